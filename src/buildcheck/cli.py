@@ -1,0 +1,278 @@
+"""Commands, options, exit codes; no domain logic.
+
+Exit codes: 0 fits or fits with extra work; 1 blocked or undecided; 2 the input, the usage or the catalogue
+cannot be used; 3 a fault of buildcheck itself.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+import textwrap
+import traceback
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated, NoReturn
+
+import typer
+
+from buildcheck import __version__
+from buildcheck.library.bikes import bundled_bike, load_bike, read_change, set_facts
+from buildcheck.library.catalogue import Catalogue, cases_folder, load, schemas_folder
+from buildcheck.library.problems import InputError, did_you_mean
+from buildcheck.library.writing import write_whole
+from buildcheck.model.bikes import Bike, Change
+from buildcheck.model.levels import Verdict
+from buildcheck.model.report import Report
+
+OK, NOT_SO, UNUSABLE, OUR_FAULT = 0, 1, 2, 3
+DEMO_BIKE = "allroad-wired"
+DEMO_FIT = ("wexcombe-veil-420-100@handlebar",)
+
+app = typer.Typer(
+    add_completion=False, no_args_is_help=True, rich_markup_mode=None, pretty_exceptions_enable=False,
+    help="Says whether a change fits a bike, what blocks it, what else it needs and how much work it is.",
+)  # fmt: skip
+parts_app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, help="Look into the catalogue.")
+app.add_typer(parts_app, name="parts")
+
+
+class Format(StrEnum):
+    """How a report is written."""
+
+    TEXT = "text"
+    JSON = "json"
+
+
+CatalogOption = Annotated[
+    list[Path] | None,
+    typer.Option("--catalog", help="A further catalogue folder; may be given again. Also BUILDCHECK_CATALOG."),
+]
+FormatOption = Annotated[Format, typer.Option("--format", help="How the report is written.")]
+OutputOption = Annotated[Path | None, typer.Option("--output", help="Write the report to this file.")]
+BikeArgument = Annotated[Path, typer.Argument(help="A bike file, the name of a bundled bike, or - for standard input.")]
+FitOption = Annotated[
+    list[str] | None, typer.Option("--fit", help="PART or PART@POSITION: a part to fit; may be given again.")
+]
+TakeOffOption = Annotated[list[str] | None, typer.Option("--take-off", help="A position to empty; may be given again.")]
+SetOption = Annotated[
+    list[str] | None,
+    typer.Option("--set", help="POSITION.ATTRIBUTE=VALUE: a fact measured on this bike; may be given again."),
+]
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        print(f"buildcheck {__version__}")
+        raise typer.Exit(OK)
+
+
+@app.callback()
+def _common(
+    version: Annotated[bool, typer.Option("--version", callback=_version, is_eager=True, help="Show the version.")] = False,
+) -> None:
+    """Options that stand before the command."""
+
+
+def open_catalogue(folders: list[Path] | None) -> Catalogue:
+    """The bundled catalogue with the folders of the option and of the environment."""
+    named = os.environ.get("BUILDCHECK_CATALOG", "")
+    return load([*(folders or ()), *(Path(name) for name in named.split(os.pathsep) if name)])
+
+
+@app.command()
+def demo() -> None:
+    """The main job on the bundled scenario; writes ./demo-out/. Ends with 0 whatever the verdict: it is a show."""
+    catalogue = open_catalogue(None)
+    bike = load_bike(bundled_bike(DEMO_BIKE), catalogue)
+    report = _swap_report(bike, read_change(DEMO_FIT, (), bike, catalogue), catalogue)
+    folder = Path("demo-out")
+    folder.mkdir(exist_ok=True)
+    write_whole(folder / "report.txt", _as_text(report))
+    write_whole(folder / "report.json", _as_json(report))
+    _show(report)
+    print("Written: demo-out/report.txt and demo-out/report.json", file=sys.stderr)
+
+
+@app.command()
+def check(bike: BikeArgument, set_: SetOption = None, catalog: CatalogOption = None,
+          format_: FormatOption = Format.TEXT, output: OutputOption = None) -> None:  # fmt: skip
+    """Vet a bike as it stands."""
+    from buildcheck.vetting import Vetting
+
+    catalogue = open_catalogue(catalog)
+    fitted = set_facts(load_bike(bike, catalogue), Change(), set_ or (), catalogue)
+    raise typer.Exit(emit(Vetting(fitted, catalogue).check(), format_, output))
+
+
+@app.command()
+def swap(bike: BikeArgument, fit: FitOption = None, take_off: TakeOffOption = None, set_: SetOption = None,
+         catalog: CatalogOption = None, format_: FormatOption = Format.TEXT, output: OutputOption = None) -> None:  # fmt: skip
+    """Vet a change: what blocks, remedies, extra parts, extra work, what to measure first."""
+    if not fit and not take_off:
+        raise typer.BadParameter("say what changes: --fit PART[@POSITION] or --take-off POSITION")
+    catalogue = open_catalogue(catalog)
+    loaded = load_bike(bike, catalogue)
+    change = read_change(fit or (), take_off or (), loaded, catalogue)
+    loaded = set_facts(loaded, change, set_ or (), catalogue)
+    raise typer.Exit(emit(_swap_report(loaded, change, catalogue), format_, output))
+
+
+def _swap_report(bike: Bike, change: Change, catalogue: Catalogue) -> Report:
+    from buildcheck.vetting import Vetting
+
+    return Vetting(bike, catalogue).swap(change)
+
+
+@app.command()
+def explain(
+    name: Annotated[str | None, typer.Argument(help="The name of a finding; all names if left out.")] = None,
+    catalog: CatalogOption = None, format_: FormatOption = Format.TEXT,
+) -> None:  # fmt: skip
+    """A finding's rule: what it looks at, its reason, its source, an example."""
+    from buildcheck.rules.pages import pages
+
+    known = pages(open_catalogue(catalog).standards)
+    if name is not None and name not in known:
+        raise typer.BadParameter(f"no finding is called {name!r}{did_you_mean(name, known)}")
+    chosen = list(known.values()) if name is None else [known[name]]
+    if format_ is Format.JSON:
+        rows = [{field: getattr(page, field) for field in page.__slots__} for page in chosen]
+        print(json.dumps(rows if name is None else rows[0], indent=2, ensure_ascii=False))
+    elif name is None:
+        for page in chosen:
+            print(f"{page.name:<34} {page.levels[0]:<8} {textwrap.shorten(page.fault, 80, placeholder=' …')}")
+    else:
+        _print_page(chosen[0])
+
+
+def _print_page(page: object) -> None:
+    fields = {name: getattr(page, name) for name in ("fault", "why", "cure", "looks_at", "source")}
+    print(f"{getattr(page, 'name')} ({', '.join(getattr(page, 'levels'))})\n")
+    for label, text in zip(("Fault", "Why", "Cure", "Looks at", "Source"), fields.values(), strict=True):
+        print(textwrap.fill(f"{label}: {' '.join(text.split())}", 80, subsequent_indent="  ", break_on_hyphens=False))
+    example = next(iter(sorted((cases_folder() / getattr(page, "name")).glob("fires-*.yaml"))), None)
+    if example is not None:
+        print(f"\nAn example that fires ({example.name}):\n")
+        print(textwrap.indent(example.read_text(encoding="utf-8").rstrip(), "  "))
+
+
+@app.command()
+def schema(
+    check_only: Annotated[bool, typer.Option("--check", help="Compare instead of writing; 1 if they differ.")] = False,
+    catalog: CatalogOption = None,
+) -> None:
+    """Write schemas/ from the records, or compare."""
+    from buildcheck.library.schemas import all_schemas
+
+    folder, stale = schemas_folder(), []
+    for name, text in all_schemas(open_catalogue(catalog).standards).items():
+        path = folder / name
+        if not path.exists() or path.read_text(encoding="utf-8") != text:
+            stale.append(name)
+            if not check_only:
+                folder.mkdir(exist_ok=True)
+                write_whole(path, text)
+    print("\n".join(f"{'differs' if check_only else 'written'}: {folder.name}/{name}" for name in stale) or "schemas are equal to the records")
+    raise typer.Exit(NOT_SO if check_only and stale else OK)
+
+
+@parts_app.command("find")
+def parts_find(words: Annotated[list[str], typer.Argument(help="Words of the id, the name, the maker or the kind.")],
+               catalog: CatalogOption = None) -> None:  # fmt: skip
+    """Parts whose id, name, maker and kind hold all the words."""
+    catalogue = open_catalogue(catalog)
+    hits = 0
+    for part_id in sorted(catalogue.ids):
+        part = catalogue.part(part_id)
+        text = f"{part_id} {part.name} {part.maker} {catalogue.kind_of(part_id)}".casefold()
+        if all(word.casefold() in text for word in words):
+            hits += 1
+            price = part.best_price_eur()
+            print(f"{part_id:<34} {catalogue.kind_of(part_id):<16} {'' if price is None else f'EUR {price:.2f}'}")
+    print(f"{hits} of {len(list(catalogue.ids))} parts", file=sys.stderr)
+
+
+@parts_app.command("show")
+def parts_show(part: Annotated[str, typer.Argument(help="The id of a part.")], catalog: CatalogOption = None) -> None:
+    """Everything the catalogue knows of one part, with where it stands."""
+    catalogue = open_catalogue(catalog)
+    if part not in catalogue:
+        raise typer.BadParameter(f"no part {part!r} in the catalogue{catalogue.suggest(part)}")
+    record, where = catalogue.part(part), catalogue.where(part)
+    print(f"{record.name} by {record.maker} [{part}], {where['']}")
+    for name, value in record.model_dump(mode="json", by_alias=True, exclude_none=True).items():
+        if value not in ([], ()) and name not in ("id", "maker", "name"):
+            print(f"  {name}: {value if isinstance(value, (str, int, float, bool)) else json.dumps(value)}")
+    unknown = [name for name, value in record if value is None and name not in ("power", "note", "price_eur")]
+    if unknown:
+        print(textwrap.fill(f"  not known: {', '.join(unknown)}", 80, subsequent_indent="    "))
+
+
+@parts_app.command("verify")
+def parts_verify(catalog: CatalogOption = None) -> None:
+    """Every record against schema and standards; every bundled bike against the parts."""
+    catalogue = open_catalogue(catalog)
+    standards = catalogue.standards
+    bikes = sorted(bundled_bike("x").parent.glob("*.yaml"))
+    for path in bikes:
+        load_bike(path, catalogue)
+    print(
+        f"{len(list(catalogue.ids))} parts, {len(bikes)} bikes, {len(standards.vocabularies)} vocabularies, "
+        f"{len(standards.interfaces)} interfaces, {len(standards.joints)} joint rows, {len(standards.operations)} operations: "
+        "all in order"
+    )
+
+
+def _as_text(report: Report) -> str:
+    from buildcheck.report.text import report_text
+
+    return report_text(report)
+
+
+def _as_json(report: Report) -> str:
+    from buildcheck.report.json_view import report_json
+
+    return report_json(report)
+
+
+def _show(report: Report) -> None:
+    """The text report on standard output, in colour only on a terminal that wants it."""
+    if sys.stdout.isatty() and not os.environ.get("NO_COLOR"):
+        from buildcheck.report.colour import print_in_colour
+
+        print_in_colour(report)
+    else:
+        sys.stdout.write(_as_text(report))
+
+
+def emit(report: Report, format_: Format, output: Path | None) -> int:
+    """Write a report and give its exit code, which no format changes."""
+    if output is not None:
+        write_whole(output, _as_json(report) if format_ is Format.JSON else _as_text(report))
+    elif format_ is Format.JSON:
+        sys.stdout.write(_as_json(report))
+    else:
+        _show(report)
+    return OK if report.verdict in (Verdict.FITS, Verdict.FITS_WITH_EXTRA_WORK) else NOT_SO
+
+
+def main() -> NoReturn:
+    """Run the command line; a fault of ours never looks like a verdict."""
+    try:
+        app()
+    except InputError as error:
+        print(error, file=sys.stderr)
+        sys.exit(UNUSABLE)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # the reader has gone; say nothing more
+        sys.exit(OK)
+    except OSError as error:
+        print(f"buildcheck: {error.filename or ''}: {error.strerror or error}", file=sys.stderr)
+        sys.exit(UNUSABLE)
+    except Exception:
+        traceback.print_exc()
+        print("buildcheck: this is a fault of buildcheck itself, not of your file; please report it", file=sys.stderr)
+        sys.exit(OUR_FAULT)
+    sys.exit(OK)

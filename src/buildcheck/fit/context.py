@@ -1,0 +1,61 @@
+"""What a rule is given: the bike now, the bike before the change, and their graphs, each built once."""
+
+from __future__ import annotations
+
+from functools import cached_property
+
+import networkx as nx
+
+from buildcheck.fit.joints import find_joints
+from buildcheck.fit.lines import Routing, find_routes
+from buildcheck.fit.support import build_support
+from buildcheck.fit.view import View
+from buildcheck.fit.wiring import build_wiring
+
+
+class Build:
+    """One bike with its graphs."""
+
+    def __init__(self, view: View) -> None:
+        self.view = view
+        self.bike = view.bike
+
+    @cached_property
+    def joints(self) -> nx.MultiGraph[str]:
+        """Positions and the joints between them."""
+        return find_joints(self.view)
+
+    @cached_property
+    def routing(self) -> Routing:
+        """The way of every line."""
+        return find_routes(self.view)
+
+    @cached_property
+    def wiring(self) -> nx.MultiGraph[str]:
+        """Devices and wires."""
+        return build_wiring(self.view)
+
+    @cached_property
+    def support(self) -> nx.DiGraph[str]:
+        """What is mounted on what."""
+        return build_support(self.view)
+
+
+class Context(Build):
+    """The bike that rules look at. `before` is None when a bike is vetted as it stands."""
+
+    def __init__(self, view: View, before: Build | None = None) -> None:
+        super().__init__(view)
+        self.before = before
+
+    @cached_property
+    def changed(self) -> frozenset[str]:
+        """Positions whose part is another one, is new, or is gone."""
+        if self.before is None:
+            return frozenset()
+        old, new = self.before.bike.fitted, self.bike.fitted
+        return frozenset(
+            name
+            for name in old.keys() | new.keys()
+            if name not in old or name not in new or old[name].part.id != new[name].part.id
+        )

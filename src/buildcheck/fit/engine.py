@@ -1,0 +1,110 @@
+"""The rule registry's building block, and the engine that runs joint rows and rules over a bike."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from inspect import getdoc
+
+from buildcheck.fit.context import Context
+from buildcheck.fit.facts import Fact, Test, shown
+from buildcheck.fit.joints import Joint, joint_holds, joints_of
+from buildcheck.fit.judge import judge
+from buildcheck.model.findings import Finding
+from buildcheck.model.levels import Level
+
+Check = Callable[["Rule", Context], Iterator[Finding]]
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A documented check. The docstring of its function is the page that users read."""
+
+    name: str
+    levels: tuple[Level, ...]
+    source: str
+    page: str
+    check: Check
+    needs_change: bool = False
+
+    @property
+    def level(self) -> Level:
+        """The most serious level that it can have."""
+        return self.levels[0]
+
+    def judge(self, test: Test, positions: tuple[str, ...], *, fault: str, ask: str, level: Level | None = None,
+              also: Iterable[Fact] = ()) -> Iterator[Finding]:  # fmt: skip
+        """`judge` with this rule's name, level and source."""
+        return judge(self.name, level or self.level, test, positions, self.source, fault=fault, ask=ask, also=also)
+
+
+def rule(*levels: Level, source: str, needs_change: bool = False) -> Callable[[Check], Rule]:
+    """Make a rule of a function: its name with hyphens is the finding's name."""
+
+    def make(check: Check) -> Rule:
+        name = check.__name__.replace("_", "-")
+        return Rule(name, levels, source, getdoc(check) or "", check, needs_change)
+
+    return make
+
+
+@dataclass(frozen=True, slots=True)
+class Ran:
+    """Findings in their fixed order, with the names that ran and those that did not."""
+
+    findings: tuple[Finding, ...]
+    rules_run: tuple[str, ...]
+    rules_skipped: tuple[tuple[str, str], ...]
+
+
+def run(context: Context, rules: Sequence[Rule]) -> Ran:
+    """Look at every joint by its row and at the whole bike by every rule."""
+    findings = list(joint_findings(context))
+    ran = sorted({row.name for row in context.view.standards.joints})
+    skipped: list[tuple[str, str]] = []
+    for each in rules:
+        if each.needs_change and context.before is None:
+            skipped.append((each.name, "it compares a bike before and after a change, and nothing is changed here"))
+            continue
+        findings.extend(each.check(each, context))
+        ran.append(each.name)
+    return Ran(tuple(sorted(findings, key=Finding.sort_key)), tuple(ran), tuple(skipped))
+
+
+def run_named(context: Context, rules: Sequence[Rule], name: str) -> list[Finding]:
+    """The findings of one name only: far cheaper than a whole vetting."""
+    for each in rules:
+        if each.name == name:
+            return list(each.check(each, context))
+    return list(joint_findings(context, name))
+
+
+def joint_findings(context: Context, name: str | None = None, position: str | None = None) -> Iterator[Finding]:
+    """A finding for every joint whose sides do not mate, or may not; of one row, or at one position, if given."""
+    for joint in joints_of(context.joints):
+        if name is not None and joint.row.name != name:
+            continue
+        if position is not None and position not in (joint.a.home, joint.b.home):
+            continue
+        test = joint_holds(context.view, joint)
+        if not test.yes:
+            yield from _joint_finding(context, joint, test)
+
+
+def _joint_finding(context: Context, joint: Joint, test: Test) -> Iterator[Finding]:
+    view, row = context.view, joint.row
+    a, b = view.fact(joint.a, row.a_attribute), view.fact(joint.b, row.b)
+    words = {"a": _value(a), "b": _value(b), "at": view.name(joint.a.position), "of": view.name(joint.b.position)}
+    fault = row.message.format(**words)
+    if joint.adapter is not None:
+        fault += f" The adapter between them ({joint.adapter.part.name}) does not join these two."
+    interface = view.standards.interfaces[row.interface]
+    ask = f"whether {words['at']} and {words['of']} agree on the {interface.what}"
+    positions = (joint.a.position, joint.b.position)
+    yield from judge(row.name, row.level, test, positions, row.source, fault=fault, ask=ask)
+
+
+def _value(fact: Fact) -> str:
+    if fact.value is None:
+        return "an unknown size" if fact.unit else "unknown"
+    return f"{shown(fact.value)} {fact.unit}".strip()

@@ -1,0 +1,211 @@
+"""Three-valued facts: every number is an interval, every test answers yes, no or unknown.
+
+An `Amount` remembers the facts it was made from, so that a finding can name its evidence and an
+undecided test can name what to measure. Interval arithmetic only ever widens, which is what makes a
+verdict hold for every way of filling in what is not known.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+from math import inf, isfinite
+from typing import Any
+
+from buildcheck.model.bikes import Fitted
+from buildcheck.model.findings import Evidence
+from buildcheck.model.levels import Origin
+from buildcheck.model.quantities import Interval, Unit
+
+# Differences below this are rounding of binary fractions, not bicycle parts.
+EPSILON = 1e-9
+
+
+class Answer(Enum):
+    """The outcome of a test."""
+
+    YES = "yes"
+    NO = "no"
+    UNKNOWN = "unknown"
+
+
+@dataclass(slots=True, eq=False)
+class Fact:
+    """One attribute of the part at one position; `value` None is unknown."""
+
+    position: str
+    attribute: str
+    value: Any
+    unit: str
+    origin: Origin
+    where: str
+
+    def evidence(self) -> Evidence:
+        """The fact as a report shows it."""
+        text = None if self.value is None else shown(self.value)
+        return Evidence(self.position, self.attribute, text, self.unit, self.origin, self.where)
+
+
+def shown(value: Any) -> str:
+    """A value in words: numbers without needless zeros, words joined by `or`."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, Interval):
+        return str(value)
+    if isinstance(value, float):
+        return f"{value:g}"
+    if isinstance(value, tuple):
+        return " or ".join(str(item) for item in value)
+    return str(value)
+
+
+@dataclass(frozen=True, slots=True)
+class Test:
+    """An answer with the facts it rests on. `__test__` keeps pytest from collecting it."""
+
+    __test__ = False
+
+    answer: Answer
+    facts: tuple[Fact, ...]
+
+    @property
+    def yes(self) -> bool:
+        """Known to hold."""
+        return self.answer is Answer.YES
+
+    @property
+    def no(self) -> bool:
+        """Known not to hold."""
+        return self.answer is Answer.NO
+
+    def both(self, other: Test) -> Test:
+        """Both tests must hold. A `no` rests on the failing test alone."""
+        if self.no:
+            return self
+        if other.no:
+            return other
+        facts = self.facts + other.facts
+        return Test(Answer.YES if self.yes and other.yes else Answer.UNKNOWN, facts)
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """An interval of one quantity and the facts it was made from."""
+
+    low: float
+    high: float
+    facts: tuple[Fact, ...] = ()
+
+    @property
+    def known(self) -> bool:
+        """True where both ends are finite."""
+        return isfinite(self.low) and isfinite(self.high)
+
+    @property
+    def middle(self) -> float:
+        """Halfway; only meaningful for a known amount."""
+        return (self.low + self.high) / 2
+
+    def __add__(self, other: Amount | float) -> Amount:
+        other = as_amount(other)
+        return Amount(self.low + other.low, self.high + other.high, self.facts + other.facts)
+
+    def __sub__(self, other: Amount | float) -> Amount:
+        other = as_amount(other)
+        return Amount(self.low - other.high, self.high - other.low, self.facts + other.facts)
+
+    def at_most(self, limit: Amount | float) -> Test:
+        """Is this certainly no more than the limit?"""
+        limit = as_amount(limit)
+        facts = self.facts + limit.facts
+        if self.high <= limit.low + EPSILON:
+            return Test(Answer.YES, facts)
+        if self.low > limit.high + EPSILON:
+            return Test(Answer.NO, facts)
+        return Test(Answer.UNKNOWN, facts)
+
+    def at_least(self, limit: Amount | float) -> Test:
+        """Is this certainly no less than the limit?"""
+        limit = as_amount(limit)
+        facts = self.facts + limit.facts
+        if self.low >= limit.high - EPSILON:
+            return Test(Answer.YES, facts)
+        if self.high < limit.low - EPSILON:
+            return Test(Answer.NO, facts)
+        return Test(Answer.UNKNOWN, facts)
+
+    def within(self, other: Amount | float, tolerance: float) -> Test:
+        """Are both certainly no further apart than the tolerance?"""
+        other = as_amount(other)
+        facts = self.facts + other.facts
+        if max(self.high - other.low, other.high - self.low) <= tolerance + EPSILON:
+            return Test(Answer.YES, facts)
+        if max(self.low - other.high, other.low - self.high) > tolerance + EPSILON:
+            return Test(Answer.NO, facts)
+        return Test(Answer.UNKNOWN, facts)
+
+    def shown(self, unit: str) -> str:
+        """The amount with its unit, or `unknown`."""
+        if self.low == -inf or (self.low == 0 and self.high == inf):
+            return "an unknown number of " + unit
+        if self.high == inf:
+            return f"at least {self.low:g} {unit}"
+        return f"{Interval(round(self.low, 1), round(self.high, 1))} {unit}"
+
+
+def as_amount(value: Amount | float) -> Amount:
+    """A plain number as an amount without facts."""
+    return value if isinstance(value, Amount) else Amount(value, value)
+
+
+def amount_of(fact: Fact, minimum: float = 0.0) -> Amount:
+    """The amount that a fact holds; an unknown one may be anything from `minimum` up."""
+    if fact.value is None:
+        return Amount(minimum, inf, (fact,))
+    if isinstance(fact.value, Interval):
+        return Amount(fact.value.low, fact.value.high, (fact,))
+    return Amount(float(fact.value), float(fact.value), (fact,))
+
+
+def same_word(a: Fact, b: Fact) -> Test:
+    """Do both name the same word? Where a side takes several, one in common is enough."""
+    if a.value is None or b.value is None:
+        return Test(Answer.UNKNOWN, (a, b))
+    ours = a.value if isinstance(a.value, tuple) else (a.value,)
+    theirs = b.value if isinstance(b.value, tuple) else (b.value,)
+    mate = any(word in theirs for word in ours)
+    return Test(Answer.YES if mate else Answer.NO, (a, b))
+
+
+_UNITS: dict[tuple[type, str], str] = {}
+
+
+def unit_of(record: type, attribute: str) -> str:
+    """The unit of an attribute, from the record's own field; empty for words."""
+    key = (record, attribute)
+    if key not in _UNITS:
+        field = record.model_fields.get(attribute)  # type: ignore[attr-defined]
+        marks = field.metadata if field is not None else []
+        _UNITS[key] = next((mark.name for mark in marks if isinstance(mark, Unit)), "mm" if attribute.endswith("_mm") else "")
+    return _UNITS[key]
+
+
+_HAS: dict[tuple[type, str], bool] = {}
+
+
+def has_attribute(record: type, attribute: str) -> bool:
+    """Does a part of this kind have such an attribute at all?"""
+    key = (record, attribute)
+    if key not in _HAS:
+        _HAS[key] = attribute in record.model_fields or isinstance(  # type: ignore[attr-defined]
+            getattr(record, attribute, None), property
+        )
+    return _HAS[key]
+
+
+def read_fact(spot: Fitted, attribute: str) -> Fact:
+    """The fact as the bike's record or the catalogue has it."""
+    origin = Origin.MEASURED if attribute in spot.measured else Origin.STATED
+    where = spot.where.get(attribute) or spot.where.get("", "")
+    record = type(spot.part)
+    return Fact(spot.home, attribute, getattr(spot.part, attribute), unit_of(record, attribute), origin, where)

@@ -1,0 +1,160 @@
+"""The joints of a bike: which interfaces meet, whether they mate, and what a fitted part lets us infer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import networkx as nx
+
+from buildcheck.fit.facts import Amount, Answer, Fact, Test, amount_of, has_attribute, same_word
+from buildcheck.fit.view import View
+from buildcheck.model.bikes import Fitted
+from buildcheck.model.levels import Origin
+from buildcheck.model.quantities import Interval
+from buildcheck.model.standards import Interface, JointRow, Standards
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """Two positions that meet by one row of the standards, with the adapter between them, if there is one."""
+
+    row: JointRow
+    a: Fitted
+    b: Fitted
+    adapter: Fitted | None
+
+
+def _related(view: View, spot: Fitted, relation: str) -> Fitted | None:
+    """The part that a row means by `on`, `from`, `to`, or by a position's name."""
+    ends = {"on": spot.on, "from": spot.start, "to": spot.end}
+    return view.bike.get(ends[relation] if relation in ends else relation.replace("{at}", spot.position))
+
+
+def _sides(view: View, row: JointRow, spot: Fitted) -> tuple[Fitted, Fitted] | None:
+    """Both sides of a row at one position; None where a side is empty or of a kind the row is not about."""
+    relation, dot, _ = row.a.rpartition(".")
+    a = _related(view, spot, relation) if dot else spot
+    b = _related(view, spot, row.of)
+    return (a, b) if a is not None and b is not None and _applies(row, a, b) else None
+
+
+def _applies(row: JointRow, a: Fitted, b: Fitted) -> bool:
+    kind_a, kind_b = getattr(a.part, "kind"), getattr(b.part, "kind")
+    return (
+        a.home != b.home  # a one-piece part has no joint with itself
+        and (not row.a_kinds or kind_a in row.a_kinds)
+        and (not row.b_kinds or kind_b in row.b_kinds)
+        and has_attribute(type(a.part), row.a_attribute)
+        and has_attribute(type(b.part), row.b)
+    )
+
+
+def rows_by_position(standards: Standards) -> dict[str, list[JointRow]]:
+    """The joint rows of each position row."""
+    table: dict[str, list[JointRow]] = {}
+    for row in standards.joints:
+        for position in row.at:
+            table.setdefault(position, []).append(row)
+    return table
+
+
+def find_joints(view: View) -> nx.MultiGraph[str]:
+    """All joints of a bike: positions are nodes, each joint is an edge with its `joint`."""
+    graph: nx.MultiGraph[str] = nx.MultiGraph()
+    graph.add_nodes_from(view.bike.fitted)
+    table = rows_by_position(view.standards)
+    for name, spot in view.bike.fitted.items():
+        position_row = view.standards.position(name)
+        for row in table.get(position_row.id, ()) if position_row else ():
+            sides = _sides(view, row, spot)
+            if sides is not None:
+                adapter = view.bike.get(row.adapter.replace("{at}", name)) if row.adapter else None
+                joint = Joint(row, *sides, adapter)
+                graph.add_edge(joint.a.position, joint.b.position, key=f"{row.name}@{name}", joint=joint)
+    return graph
+
+
+def joints_of(graph: nx.MultiGraph[str]) -> Iterator[Joint]:
+    """The joints in a fixed order that does not depend on the order of the file."""
+    joints = [joint for _, _, joint in graph.edges(data="joint")]
+    return iter(sorted(joints, key=lambda joint: (joint.row.name, joint.a.position, joint.b.position)))
+
+
+def mates(interface: Interface, a: Fact, b: Fact) -> Test:
+    """Do two sides mate by the interface's rule? Symmetric for `equal` and `one-of`."""
+    rule = interface.mates
+    if rule.kind == "one-of" or (rule.kind == "equal" and _is_word(a, b)):
+        return same_word(a, b)
+    if rule.kind in ("table", "never"):
+        return _by_table(rule.pairs, rule.kind == "table", a, b)
+    left, right = amount_of(a), amount_of(b)
+    if rule.kind == "at-least":
+        return left.at_least(right)
+    if rule.kind == "at-most":
+        return left.at_most(right)
+    return left.within(right, rule.tolerance)
+
+
+def _is_word(a: Fact, b: Fact) -> bool:
+    return any(isinstance(fact.value, (str, tuple)) for fact in (a, b)) or not (a.unit or b.unit)
+
+
+def _by_table(pairs: tuple[tuple[str, str], ...], listed_mate: bool, a: Fact, b: Fact) -> Test:
+    """Words against a table of pairs. A side that takes several words mates if one of them does."""
+    if a.value is None or b.value is None:
+        return Test(Answer.UNKNOWN, (a, b))
+    ours = a.value if isinstance(a.value, tuple) else (a.value,)
+    theirs = b.value if isinstance(b.value, tuple) else (b.value,)
+    fits = any(((x, y) in pairs or (y, x) in pairs) == listed_mate for x in ours for y in theirs)
+    return Test(Answer.YES if fits else Answer.NO, (a, b))
+
+
+def joint_holds(view: View, joint: Joint) -> Test:
+    """Does the joint hold, straight or through its adapter?"""
+    spots = (joint.a, joint.b) if joint.adapter is None else (joint.a, joint.b, joint.adapter)
+    key = ("joint", joint.row.name, *((spot.home, id(spot.part)) for spot in spots))
+    return view.memo.recall(key, [spot.part for spot in spots], lambda: _judge_joint(view, joint))
+
+
+def _judge_joint(view: View, joint: Joint) -> Test:
+    interface = view.standards.interfaces[joint.row.interface]
+    a, b = view.fact(joint.a, joint.row.a_attribute), view.fact(joint.b, joint.row.b)
+    if joint.adapter is None:
+        return mates(interface, a, b)
+    suffix = "" if _is_word(a, b) else "_mm"
+    near = mates(interface, a, view.fact(joint.adapter, f"side_a{suffix}"))
+    far = mates(interface, view.fact(joint.adapter, f"side_b{suffix}"), b)
+    return near.both(far)
+
+
+
+
+
+def infer_facts(view: View) -> dict[tuple[str, str], Fact]:
+    """What the parts fitted now tell of each other, where they mate by equality and no shim can hide.
+
+    Two joints that tell different things of one attribute tell nothing.
+    """
+    found: dict[tuple[str, str], Fact] = {}
+    contradicted: set[tuple[str, str]] = set()
+    for joint in joints_of(find_joints(view)):
+        rule = view.standards.interfaces[joint.row.interface].mates
+        if rule.kind != "equal" or joint.row.hides_shim or joint.adapter is not None:
+            continue
+        a, b = view.fact(joint.a, joint.row.a_attribute), view.fact(joint.b, joint.row.b)
+        if (a.value is None) == (b.value is None):
+            continue
+        missing, known = (a, b) if a.value is None else (b, a)
+        if isinstance(known.value, tuple):
+            continue
+        value = known.value
+        if not isinstance(value, str):
+            amount: Amount = amount_of(known)
+            value = Interval(amount.low - rule.tolerance, amount.high + rule.tolerance)
+        key = (missing.position, missing.attribute)
+        where = f"read off the {known.position} that mates with it ({joint.row.name})"
+        if key in found and found[key].value != value:
+            contradicted.add(key)
+        found[key] = Fact(missing.position, missing.attribute, value, missing.unit, Origin.INFERRED, where)
+    return {key: fact for key, fact in found.items() if key not in contradicted}

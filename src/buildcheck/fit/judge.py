@@ -1,0 +1,59 @@
+"""From a test to a finding: the one place that decides what a `no` and an `unknown` become."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from buildcheck.fit.facts import Fact, Test
+from buildcheck.model.findings import Cause, Evidence, Finding
+from buildcheck.model.levels import Level
+
+
+def evidence_of(facts: Iterable[Fact]) -> tuple[Evidence, ...]:
+    """Each fact once, in a fixed order."""
+    found = {(fact.position, fact.attribute): fact.evidence() for fact in facts}
+    return tuple(evidence for _, evidence in sorted(found.items()))
+
+
+def attribute_words(attribute: str) -> str:
+    """`bar_clamp_mm` as a reader says it: `bar clamp`."""
+    for unit in ("_mm2", "_mm", "_deg", "_teeth", "_bar"):
+        attribute = attribute.removesuffix(unit)
+    return attribute.replace("_", " ").replace(".", " ")
+
+
+def undecided_words(evidence: Iterable[Evidence]) -> str:
+    """The facts that leave a test undecided, in words: `the steerer length of the fork`."""
+    open_facts = [item for item in evidence if item.missing or ".." in (item.value or "")]
+    return ", ".join(
+        f"the {attribute_words(item.attribute)} of the {item.position.replace('-', ' ')}" for item in open_facts
+    )
+
+
+def judge(
+    name: str,
+    level: Level,
+    test: Test,
+    positions: tuple[str, ...],
+    source: str,
+    *,
+    fault: str,
+    ask: str,
+    because: tuple[Cause, ...] = (),
+    also: Iterable[Fact] = (),
+) -> Iterator[Finding]:
+    """A finding for a test that fails or cannot be decided; nothing for one that holds.
+
+    `fault` is the sentence for a failed test, `ask` what is not known if it is undecided ("whether …").
+    A missing fact counts only where it could block: an undecided test of a lesser level is a caution.
+    """
+    if test.yes:
+        return
+    evidence = evidence_of((*test.facts, *also))
+    if test.no:
+        yield Finding(name, level, fault, positions, evidence, because, source)
+    elif level in (Level.BLOCKS, Level.EXTRA):
+        missing = undecided_words(evidence)
+        text = f"Not known {ask}" + (f": {missing} is missing." if missing else ".")
+        undecided = Level.UNKNOWN if level is Level.BLOCKS else Level.CAUTION
+        yield Finding(name, undecided, text, positions, evidence, because, source)

@@ -1,0 +1,284 @@
+"""The way of each line over the passages: where it runs, what stands in it, how long it has to be."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from itertools import islice, pairwise, product
+from typing import Any
+
+import networkx as nx
+
+from buildcheck.fit.facts import Amount, Answer, Fact, Test, amount_of
+from buildcheck.fit.passages import Way, build_passages, way_length
+from buildcheck.fit.places import device_opening, free_places
+from buildcheck.fit.view import View
+from buildcheck.model.bikes import Fitted
+from buildcheck.model.levels import Origin
+
+LINE_KINDS = ("hose", "housing", "wire")
+# Weights of the search for the cheapest way: an uncertain passage is worse than any certain way round
+# (no bicycle line is 100 m long), and a passage that is not there is worse than any uncertain one.
+_UNCERTAIN_MM, _BLOCKED_MM = 1e5, 1e9
+# Beyond this many ways of laying the lines the search for a packing gives up and says so.
+_MOST_LAYOUTS = 400
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One passage on a line's way, or the gap where a part offers none, with the answer for this line."""
+
+    way: Way | None
+    gap: str | None
+    bore: Test
+    bend: Test
+
+    @property
+    def open_to_line(self) -> Test:
+        """Can the line take this step? A tight bend is told, but closes no way: its figures are too weak."""
+        return self.bore
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """The cheapest way of one line. `answer` is yes, no, or unknown for the whole way."""
+
+    line: Fitted
+    start: str
+    end: str
+    steps: tuple[Step, ...]
+    length: Amount
+    other_layouts_unknown: bool = False
+
+    @property
+    def ways(self) -> tuple[Way, ...]:
+        """The passages on it."""
+        return tuple(step.way for step in self.steps if step.way is not None)
+
+    @property
+    def blocked(self) -> bool:
+        """True where no way at all is open to the line."""
+        return any(step.open_to_line.no for step in self.steps)
+
+
+@dataclass(frozen=True, slots=True)
+class Routing:
+    """All lines of a bike. `homeless` are lines with an end at a thing that has no place to live."""
+
+    routes: dict[str, Route] = field(default_factory=dict)
+    disconnected: tuple[Fitted, ...] = ()
+    homeless: dict[str, tuple[Route, ...]] = field(default_factory=dict)
+
+
+_NO, _YES = Test(Answer.NO, ()), Test(Answer.YES, ())
+
+
+def step_for(view: View, line: Fitted, way: Way | None, gap: str | None) -> Step:
+    """What one edge of the passage graph means for one line."""
+    if way is None:
+        assert gap is not None
+        spot = view.bike[gap]
+        fact = Fact(spot.home, "passages", ("none that leads on",), "", *_origin(spot))
+        return Step(None, gap, Test(Answer.NO, (fact,)), _YES)
+    kind = getattr(line.part, "kind")
+    if not way.known:
+        unknown = Fact(way.spot.home, "passages", None, "", *_origin(way.spot))
+        return Step(way, gap, Test(Answer.UNKNOWN, (unknown,)), _YES)
+    if kind not in way.passage.carries:
+        carries = way.fact("carries", way.passage.carries, "")
+        return Step(way, None, Test(Answer.NO, (carries,)), _YES)
+    bore = way.holds((view.amount(line.position, "outer_mm"),))
+    bend = _YES
+    if not way.passage.straight and way.closed:
+        radius = amount_of(way.fact("bend_radius_mm", way.passage.bend_radius_mm))
+        bend = radius.at_least(view.amount(line.position, "bend_radius_min_mm"))
+    return Step(way, None, bore, bend)
+
+
+def _origin(spot: Fitted) -> tuple[Origin, str]:
+    return Origin.STATED, spot.where.get("passages") or spot.where.get("", "")
+
+
+class _LineGraph:
+    """The passage graph as one line sees it. Only the edges that a search comes to are looked at."""
+
+    def __init__(self, view: View, passages: nx.MultiGraph[str], line: Fitted) -> None:
+        self.view, self.passages, self.line = view, passages, line
+
+    def step(self, data: dict[str, Any]) -> Step:
+        """What one edge means for this line; the same part and the same line give the same answer."""
+        way, gap = data.get("way"), data.get("gap")
+        part = way.spot.part if way is not None else None
+        key = ("step", self.line.home, id(self.line.part), gap, id(part), way.id if way is not None else "")
+        return self.view.memo.recall(key, (self.line.part, part), lambda: step_for(self.view, self.line, way, gap))
+
+    def _weight(self, data: dict[str, Any]) -> float:
+        step = self.step(data)
+        answer = step.open_to_line.answer
+        length = step.way.passage.length_mm if step.way is not None else None
+        weight = length.low if length is not None else 0.0
+        if answer is Answer.NO:
+            return weight + _BLOCKED_MM * (self.view.row(data["gap"]).way_rank if "gap" in data else 1)
+        return weight + (_UNCERTAIN_MM if answer is Answer.UNKNOWN else 0.0)
+
+    def _lightest(self, edges: dict[str, dict[str, Any]]) -> tuple[float, str]:
+        return min((self._weight(data), key) for key, data in edges.items())
+
+    def cheapest(self, start: str, end: str) -> list[Step] | None:
+        """The steps of the cheapest way, or None where not even gaps join the two openings."""
+        if start not in self.passages or end not in self.passages:
+            return None
+        try:
+            nodes = nx.dijkstra_path(self.passages, start, end, weight=lambda u, v, edges: self._lightest(edges)[0])
+        except nx.NetworkXNoPath:
+            return None
+        hops = [self.passages[u][v] for u, v in pairwise(nodes)]
+        return [self.step(edges[self._lightest(edges)[1]]) for edges in hops]
+
+    def all_open(self, start: str, end: str) -> Iterator[list[Step]]:
+        """Every simple way that is not known to be blocked."""
+        edges = [
+            (u, v, key) for u, v, key, data in self.passages.edges(keys=True, data=True)
+            if not self.step(data).open_to_line.no
+        ]  # fmt: skip
+        graph = self.passages.edge_subgraph(edges)
+        if start in graph and end in graph:
+            for path in nx.all_simple_edge_paths(graph, start, end):
+                yield [self.step(graph.edges[edge]) for edge in path]
+
+
+def _route(view: View, line: Fitted, start: str, end: str, steps: list[Step]) -> Route:
+    length = Amount(0.0, 0.0)
+    for step in steps:
+        if step.way is not None and step.way.known:
+            length = length + way_length(view, step.way)
+        elif step.way is not None:
+            length = length + Amount(0.0, float("inf"), step.bore.facts)
+    return Route(line, start, end, tuple(steps), length)
+
+
+def _openings(view: View, position: str | None) -> list[str]:
+    opening = None if position is None else device_opening(view, position)
+    if opening is not None:
+        return [opening]
+    spot = view.bike.get(position)
+    if spot is None:
+        return []
+    return sorted({place.opening for _, place in free_places(view, spot) if place.opening is not None})
+
+
+def find_routes(view: View) -> Routing:
+    """Lay every line, then see that those which share a bore fit through it together."""
+    passages = build_passages(view)
+    layout = tuple(sorted((spot.position, id(spot.part), spot.on or "") for spot in carriers(view)))
+    held = [spot.part for spot in carriers(view)]
+    routing, lost = Routing({}, (), {}), []
+    graphs: dict[str, _LineGraph] = {}
+    for line in sorted(view.of_kind(LINE_KINDS), key=lambda spot: spot.position):
+        starts, ends = _openings(view, line.start), _openings(view, line.end)
+        graph = graphs[line.position] = _LineGraph(view, passages, line)
+        key = ("routes", line.position, id(line.part), tuple(starts), tuple(ends), layout)
+        found = view.memo.recall(key, (line.part, held), lambda: _between(view, line, graph, starts, ends))  # noqa: B023
+        placed = all(device_opening(view, end) is not None for end in (line.start, line.end) if end)
+        if not placed and starts and ends:
+            routing.homeless[line.position] = found
+        elif found:
+            routing.routes[line.position] = found[0]
+        elif starts and ends:
+            lost.append(line)
+    _lay_together(view, routing, graphs)
+    return Routing(routing.routes, tuple(lost), routing.homeless)
+
+
+def _between(view: View, line: Fitted, graph: _LineGraph, starts: list[str], ends: list[str]) -> tuple[Route, ...]:
+    """The cheapest way for each pair of openings that the line's ends may come to sit at."""
+    ways = ((start, end, graph.cheapest(start, end)) for start, end in product(starts, ends))
+    return tuple(_route(view, line, start, end, steps) for start, end, steps in ways if steps is not None)
+
+
+def carriers(view: View) -> list[Fitted]:
+    """The parts that give lines a way, or could."""
+    return [spot for spot in view.bike.fitted.values() if spot.part.passages or view.row(spot.position).ways]
+
+
+def shared_bores(routes: dict[str, Route]) -> list[tuple[Way, list[Fitted]]]:
+    """Each closed passage with the lines in it, where there are two or more."""
+    inside: dict[str, tuple[Way, list[Fitted]]] = {}
+    for _, route in sorted(routes.items()):
+        for way in route.ways:
+            if way.closed and way.known:
+                inside.setdefault(way.id, (way, []))[1].append(route.line)
+    return [pair for _, pair in sorted(inside.items()) if len(pair[1]) > 1]
+
+
+def bore_test(view: View, way: Way, lines: list[Fitted]) -> Test:
+    """Do these lines fit through one bore together?"""
+    return way.holds(tuple(view.amount(line.position, "outer_mm") for line in lines))
+
+
+def _overfull(view: View, routes: dict[str, Route]) -> list[str]:
+    return sorted(
+        {line.position for way, lines in shared_bores(routes) if not bore_test(view, way, lines).yes for line in lines}
+    )
+
+
+def _lay_together(view: View, routing: Routing, graphs: dict[str, _LineGraph]) -> None:
+    """Where shared bores are too full, look for another layout of the lines that share them."""
+    crowded = [name for name in _overfull(view, routing.routes) if not routing.routes[name].blocked]
+    if not crowded:
+        return
+    choices = [
+        list(islice((steps for steps in graphs[name].all_open(r.start, r.end)), _MOST_LAYOUTS))
+        for name in crowded
+        for r in (routing.routes[name],)
+    ]
+    tried = 0
+    for layout in product(*choices):
+        tried += 1
+        if tried > _MOST_LAYOUTS:
+            for name in crowded:
+                old = routing.routes[name]
+                routing.routes[name] = Route(old.line, old.start, old.end, old.steps, old.length, True)
+            return
+        trial = dict(routing.routes)
+        for name, steps in zip(crowded, layout, strict=True):
+            old = routing.routes[name]
+            trial[name] = _route(view, old.line, old.start, old.end, steps)
+        if not _overfull(view, trial):
+            routing.routes.update(trial)
+            return
+
+
+def threading(view: View, route: Route) -> tuple[Test, tuple[str, ...]]:
+    """Can the line be threaded through its closed bores, and which ends must be cut for it?
+
+    Bores on the lever's side of some point are passed by the lever end, the others by the far end; without
+    cutting if any such point will do. Returns the test and the ends (`start`, `end`) that must be cut.
+    """
+    key = ("threading", route.line.home, id(route.line.part), id(route))
+    return view.memo.recall(key, (route.line.part, route), lambda: _thread(view, route))
+
+
+def _thread(view: View, route: Route) -> tuple[Test, tuple[str, ...]]:
+    bores = [way for way in route.ways if way.closed and way.known]
+    position = route.line.position
+    for cuts in ((), ("start",), ("end",), ("start", "end")):
+        tests = [_passes(view, position, bores, point, cuts) for point in range(len(bores) + 1)]
+        best = min(tests, key=lambda test: (test.no, not test.yes))
+        if not best.no:
+            return best, cuts
+    return _passes(view, position, bores, 0, ("start", "end")), ("start", "end")
+
+
+def _passes(view: View, position: str, bores: list[Way], point: int, cuts: tuple[str, ...]) -> Test:
+    result = _YES
+    for index, way in enumerate(bores):
+        end = "start" if index < point else "end"
+        size = view.amount(position, f"{end}_fitting_mm")
+        if end in cuts:
+            cuttable = view.word(position, f"{end}_cuttable")
+            if cuttable.value is not True:
+                return Test(Answer.UNKNOWN if cuttable.value is None else Answer.NO, (cuttable, *size.facts))
+            size = view.amount(position, "outer_mm")
+        result = result.both(way.holds((size,)))
+    return result

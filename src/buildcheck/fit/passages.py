@@ -1,0 +1,137 @@
+"""The ways for lines: openings are nodes, passages are edges.
+
+Beside the passages that the fitted parts have, the graph holds the ways that another part in the same
+position could offer (`gap` edges, from the standards' positions). A line that finds no way over real
+passages shows by the gaps on its cheapest way which parts stand in it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import networkx as nx
+
+from buildcheck.fit.facts import Amount, Answer, Fact, Test, amount_of
+from buildcheck.fit.support import spacers_below_stem
+from buildcheck.fit.view import View
+from buildcheck.model.bikes import Fitted
+from buildcheck.model.levels import Origin
+from buildcheck.model.parts import Bore, Passage
+from buildcheck.trade.packing import packs_in_irregular, packs_in_round, packs_in_slot
+
+PassageGraph = nx.MultiGraph
+BELOW, ABOVE = "@below", "@above"
+_UNKNOWN_BORE = Bore.model_construct(
+    shape="irregular", diameter_mm=None, width_mm=None, height_mm=None, inscribed_mm=None, area_mm2=None
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One passage of one fitted part; `known` is False where nobody knows whether it has a way at all."""
+
+    spot: Fitted
+    passage: Passage
+    known: bool = True
+
+    @property
+    def id(self) -> str:
+        """Position and passage, the name of the edge."""
+        return f"{self.spot.home}.{self.passage.id}"
+
+    @property
+    def closed(self) -> bool:
+        """True for a bore that a line has to be threaded through."""
+        return self.passage.bore.shape != "open"
+
+    def fact(self, attribute: str, value: object, unit: str = "mm") -> Fact:
+        """A size of this passage as a fact."""
+        origin = Origin.MEASURED if "passages" in self.spot.measured else Origin.STATED
+        where = self.spot.where.get("passages") or self.spot.where.get("", "")
+        return Fact(self.spot.home, f"passages.{self.passage.id}.{attribute}", value, unit, origin, where)
+
+    def size(self, attribute: str) -> Amount:
+        """A size of the bore."""
+        return amount_of(self.fact(f"bore.{attribute}", getattr(self.passage.bore, attribute)))
+
+    def holds(self, outers: tuple[Amount, ...]) -> Test:
+        """Do all these lines fit through side by side? Thickest lines decide a yes, thinnest a no."""
+        facts = tuple(fact for outer in outers for fact in outer.facts)
+        bore = self.passage.bore
+        if bore.shape == "open":
+            return Test(Answer.YES, facts)
+        names = {"round": ("diameter_mm",), "slot": ("width_mm", "height_mm"), "irregular": ("inscribed_mm", "area_mm2")}
+        sizes = tuple(self.size(name) for name in names[bore.shape])
+        facts += tuple(fact for size in sizes for fact in size.facts)
+        if not all(outer.known for outer in outers):
+            return Test(Answer.UNKNOWN, facts)
+        thick, thin = [outer.high for outer in outers], [outer.low for outer in outers]
+        if _packs(bore.shape, thick, [size.low for size in sizes]) is True:
+            return Test(Answer.YES, facts)
+        if _packs(bore.shape, thin, [size.high for size in sizes]) is False:
+            return Test(Answer.NO, facts)
+        return Test(Answer.UNKNOWN, facts)
+
+
+def _packs(shape: str, outers: list[float], sizes: list[float]) -> bool | None:
+    if sizes[0] == 0 or (shape == "slot" and sizes[1] == 0):
+        return None  # nothing known of the bore; a bore of no size is no passage
+    if sizes[0] == float("inf") or (shape == "slot" and sizes[1] == float("inf")):
+        return None
+    if shape == "round":
+        return packs_in_round(outers, sizes[0])
+    if shape == "slot":
+        return packs_in_slot(outers, max(sizes), min(sizes))
+    area = sizes[1] if 0 < sizes[1] < float("inf") else None
+    return packs_in_irregular(outers, sizes[0], area)
+
+
+def _opening(view: View, spot: Fitted, name: str) -> str:
+    """The node of an opening; faces of the stack are named after the part below the face."""
+    if name == ABOVE:
+        return f"top-of:{spot.home}"
+    if name == BELOW:
+        own = view.bike.get("stem") if view.bike.get("stem") and view.bike["stem"].home == spot.home else spot
+        return f"top-of:{own.on if own is not None and own.on is not None else spot.home}"
+    return name
+
+
+def build_passages(view: View) -> nx.MultiGraph[str]:
+    """All ways on a bike. Edge data: `way` for a passage, `gap` (a position) for a way that is not there."""
+    graph: nx.MultiGraph[str] = nx.MultiGraph()
+    for spot in view.bike.main_spots():
+        _add_passages(graph, view, spot)
+    for name, spot in view.bike.fitted.items():
+        for start, end in view.row(name).ways:
+            if spot.part.passages is None:
+                passage = Passage.model_construct(
+                    id="not-known", start=start, end=end, bore=_UNKNOWN_BORE, length_mm=None, bend_radius_mm=None,
+                    straight=False, steering_slack_mm=None, along_stack=False, carries=("hose", "housing", "wire"),
+                )  # fmt: skip
+                edge = {"way": Way(spot, passage, known=False)}
+            else:
+                edge = {}
+            graph.add_edge(
+                _opening(view, spot, start), _opening(view, spot, end), key=f"{name}:{start}:{end}", gap=name, **edge
+            )
+    return graph
+
+
+def _add_passages(graph: nx.MultiGraph[str], view: View, spot: Fitted) -> None:
+    for passage in spot.part.passages or ():
+        way = Way(spot, passage)
+        graph.add_edge(
+            _opening(view, spot, passage.start), _opening(view, spot, passage.end), key=way.id, way=way
+        )
+
+
+def way_length(view: View, way: Way) -> Amount:
+    """Length of line that this passage takes up, with the slack for steering and the spacers it runs along."""
+    length = amount_of(way.fact("length_mm", way.passage.length_mm))
+    if way.passage.steering_slack_mm is not None:
+        length = length + amount_of(way.fact("steering_slack_mm", way.passage.steering_slack_mm))
+    if way.passage.along_stack:
+        for spacer in spacers_below_stem(view):
+            length = length + view.amount(spacer, "height_mm")
+    return length
+

@@ -1,0 +1,119 @@
+"""Places and mounts: does a lamp, a junction or a battery have somewhere to live?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from buildcheck.fit.facts import Amount, Answer, Fact, Test, amount_of
+from buildcheck.fit.view import View
+from buildcheck.model.bikes import Fitted
+from buildcheck.model.levels import Origin
+from buildcheck.model.parts import Mount, Place
+
+
+def _amount(spot: Fitted, attribute: str, value: object, minimum: float = 0.0) -> Amount:
+    where = spot.where.get(attribute.partition(".")[0]) or spot.where.get("", "")
+    return amount_of(Fact(spot.home, attribute, value, "mm", Origin.STATED, where), minimum)
+
+
+def place_facts(spot: Fitted) -> tuple[Fact, ...]:
+    """The list of places of a part, as one fact."""
+    names = tuple(place.type for place in spot.part.places) or ("none",)
+    return (Fact(spot.home, "places", names, "", Origin.STATED, spot.where.get("places") or spot.where.get("", "")),)
+
+
+def mount_facts(spot: Fitted) -> tuple[Fact, ...]:
+    """The ways in which a part can be mounted, as one fact."""
+    names = tuple(mount.type for mount in spot.part.mounts)
+    return (Fact(spot.home, "mounts", names, "", Origin.STATED, spot.where.get("mounts") or spot.where.get("", "")),)
+
+
+def holds(carrier: Fitted, place: Place, rider: Fitted, mount: Mount) -> Test:
+    """Can this place take this mount?"""
+    facts = place_facts(carrier) + mount_facts(rider)
+    if place.type != mount.type:
+        return Test(Answer.NO, facts)
+    result = Test(Answer.YES, facts)
+    diameter = _amount(carrier, f"places.{place.id}.diameter_mm", place.diameter_mm)
+    if mount.diameter_min_mm is not None:
+        result = result.both(diameter.at_least(_amount(rider, "mounts.diameter_min_mm", mount.diameter_min_mm)))
+    if mount.diameter_max_mm is not None:
+        result = result.both(diameter.at_most(_amount(rider, "mounts.diameter_max_mm", mount.diameter_max_mm)))
+    if mount.width_mm is not None and place.width_mm is not None:
+        width = _amount(carrier, f"places.{place.id}.width_mm", place.width_mm)
+        result = result.both(width.at_least(_amount(rider, "mounts.width_mm", mount.width_mm)))
+    return result
+
+
+def options(carrier: Fitted, rider: Fitted) -> Iterator[tuple[Place, Mount, Test]]:
+    """Every pairing of a place of the carrier with a mount of the rider, best answers first."""
+    pairs = [(place, mount, holds(carrier, place, rider, mount)) for place in carrier.part.places for mount in rider.part.mounts]
+    order = {Answer.YES: 0, Answer.UNKNOWN: 1, Answer.NO: 2}
+    return iter(sorted(pairs, key=lambda pair: (order[pair[2].answer], pair[0].id)))
+
+
+def chosen_place(view: View, rider: Fitted) -> tuple[Place | None, Test]:
+    """The place that a mounted part sits in: the one its bike file names, else the first that takes it."""
+    carrier = view.bike.get(rider.on)
+    if carrier is None:
+        return None, Test(Answer.NO, mount_facts(rider))
+    key = ("place", rider.home, id(rider.part), carrier.home, id(carrier.part), rider.place)
+    return view.memo.recall(key, (rider.part, carrier.part), lambda: _choose(rider, carrier))
+
+
+def _choose(rider: Fitted, carrier: Fitted) -> tuple[Place | None, Test]:
+    candidates = list(options(carrier, rider))
+    if rider.place is not None and any(place.id == rider.place for place in carrier.part.places):
+        candidates = [pair for pair in candidates if pair[0].id == rider.place]
+    if not candidates or candidates[0][2].no:
+        return None, Test(Answer.NO, place_facts(carrier) + mount_facts(rider))
+    place, _, test = candidates[0]
+    return place, test
+
+
+def free_places(view: View, rider: Fitted) -> list[tuple[Fitted, Place]]:
+    """Places of the rider's family that nothing sits in: where it can go, if need be with another mount."""
+    family = {mount.type.partition(".")[0] for mount in rider.part.mounts}
+    taken = set()
+    for spot in view.bike.main_spots():
+        carrier = view.bike.get(spot.on)
+        if spot.part.mounts and carrier is not None and spot.position != rider.position:
+            place, _ = chosen_place(view, spot)
+            if place is not None:
+                taken.add((carrier.home, place.id))
+    return [
+        (carrier, place)
+        for carrier in sorted(view.bike.main_spots(), key=lambda spot: spot.position)
+        for place in carrier.part.places
+        if place.type.partition(".")[0] in family and (carrier.home, place.id) not in taken
+    ]
+
+
+def room_left(view: View, carrier: Fitted, place: Place) -> tuple[Test, list[Fitted]]:
+    """Do all the things in one place have room side by side? A place without a width takes one thing."""
+    riders = [
+        spot for spot in view.bike.main_spots()
+        if spot.part.mounts and spot.on is not None and (view.bike.get(spot.on) or spot).home == carrier.home
+        and chosen_place(view, spot)[0] is place
+    ]  # fmt: skip
+    facts = place_facts(carrier)
+    if place.width_mm is None:
+        return Test(Answer.YES if len(riders) <= 1 else Answer.NO, facts), riders
+    needed = Amount(0.0, 0.0, facts)
+    for rider in riders:
+        mount = next((mount for mount in rider.part.mounts if mount.type == place.type), None)
+        needed = needed + _amount(rider, "mounts.width_mm", mount.width_mm if mount else None)
+    return needed.at_most(_amount(carrier, f"places.{place.id}.width_mm", place.width_mm)), riders
+
+
+def device_opening(view: View, position: str) -> str | None:
+    """Where a line reaches the thing in a position: the opening of its place, or its own; None if it has no place."""
+    spot = view.bike.get(position)
+    if spot is None:
+        return None
+    if not spot.part.mounts:
+        return position
+    place, test = chosen_place(view, spot)
+    if place is None or test.no:
+        return None
+    return place.opening or position

@@ -1,0 +1,97 @@
+"""A bike as rules see it: facts by position and attribute, with what the fitted parts let us infer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
+from math import inf
+from typing import TypeVar, cast
+
+from buildcheck.fit.facts import Amount, Fact, amount_of, has_attribute, read_fact
+from buildcheck.model.bikes import Bike, Fitted
+from buildcheck.model.standards import PositionRow, Standards
+
+T = TypeVar("T")
+Inferred = Mapping[tuple[str, str], Fact]
+
+
+class Memo:
+    """Answers that depend on nothing but parts, kept while many changes to one bike are tried.
+
+    Keys name parts by identity, so each entry holds on to the parts it is about.
+    """
+
+    def __init__(self) -> None:
+        self._kept: dict[Hashable, tuple[object, object]] = {}
+
+    def recall(self, key: Hashable, parts: object, make: Callable[[], T]) -> T:
+        """The answer for this key, made once."""
+        entry = self._kept.get(key)
+        if entry is None:
+            entry = self._kept[key] = (make(), parts)
+        return cast(T, entry[0])
+
+
+class View:
+    """Facts of one bike. Inferred facts hold only while the part they were read off is still the same."""
+
+    def __init__(self, bike: Bike, standards: Standards, inferred: Inferred | None = None, memo: Memo | None = None) -> None:
+        self.bike = bike
+        self.standards = standards
+        self.inferred: Inferred = inferred or {}
+        self.memo = memo or Memo()
+        self.local = Memo()  # answers about this one bike
+        self._facts: dict[tuple[str, str], Fact] = {}
+
+    def fact(self, spot: Fitted, attribute: str) -> Fact:
+        """One attribute of the part in a position; inferred where the record has no value."""
+        key = (spot.home, attribute)
+        fact = self._facts.get(key)
+        if fact is None:
+            fact = read_fact(spot, attribute)
+            if fact.value is None:
+                fact = self.inferred.get(key, fact)
+            self._facts[key] = fact
+        return fact
+
+    def amount(self, position: str, attribute: str, minimum: float = 0.0) -> Amount:
+        """A number, an interval, or anything from `minimum` up where it is not known.
+
+        Raises KeyError for an empty position and AttributeError for a kind without the attribute: ask
+        `has` first where either can happen.
+        """
+        return amount_of(self.fact(self.bike[position], attribute), minimum)
+
+    def signed(self, position: str, attribute: str) -> Amount:
+        """Like `amount`, for a quantity that may be negative."""
+        return self.amount(position, attribute, -inf)
+
+    def word(self, position: str, attribute: str) -> Fact:
+        """A word of a vocabulary; `value` is None where it is not known."""
+        return self.fact(self.bike[position], attribute)
+
+    def has(self, position: str, *attributes: str) -> bool:
+        """Is there a part in this position, of a kind that has these attributes?"""
+        spot = self.bike.get(position)
+        return spot is not None and all(has_attribute(type(spot.part), name) for name in attributes)
+
+    def row(self, position: str) -> PositionRow:
+        """The standards' row of a position. Raises KeyError if there is none."""
+        row = self.standards.position(position)
+        if row is None:
+            raise KeyError(position)
+        return row
+
+    def of_row(self, row_id: str) -> Iterator[str]:
+        """The positions on this bike that belong to one row: `spacer` gives spacer-1, spacer-2 …"""
+        return (name for name in self.bike.fitted if (row := self.standards.position(name)) and row.id == row_id)
+
+    def of_kind(self, kinds: Iterable[str]) -> Iterator[Fitted]:
+        """The parts of these kinds, each once."""
+        wanted = frozenset(kinds)
+        return (spot for spot in self.bike.main_spots() if getattr(spot.part, "kind") in wanted)
+
+    def name(self, position: str) -> str:
+        """A position with the name of its part, for a message: `stem (Alder 100)`."""
+        spot = self.bike.get(position)
+        label = position.replace("-", " ")
+        return label if spot is None else f"{label} ({spot.part.name})"

@@ -1,0 +1,69 @@
+"""Electric systems: devices are nodes, wires are edges, one graph for each family of plugs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import networkx as nx
+
+from buildcheck.fit.view import View
+from buildcheck.model.bikes import Fitted
+
+
+def devices(view: View) -> Iterator[Fitted]:
+    """The parts with sockets."""
+    return (spot for spot in view.bike.main_spots() if spot.part.ports)
+
+
+def wires(view: View) -> Iterator[Fitted]:
+    """The wires on the bike."""
+    return view.of_kind(("wire",))
+
+
+def build_wiring(view: View) -> nx.MultiGraph[str]:
+    """Devices joined by wires. Nodes carry `spot`; edges carry `wire`.
+
+    A wire to a position that is empty, or to a part without sockets, still gets its edge, so that a rule
+    can point at it; such nodes have no `spot`.
+    """
+    graph: nx.MultiGraph[str] = nx.MultiGraph()
+    for spot in devices(view):
+        graph.add_node(spot.position, spot=spot)
+    for wire in wires(view):
+        if wire.start is not None and wire.end is not None:
+            graph.add_edge(wire.start, wire.end, key=wire.position, wire=wire)
+    return graph
+
+
+def system_of(view: View, spot: Fitted) -> str | None:
+    """The electric system that a device or a wire belongs to: that of its plugs in the standards."""
+    plugs = [port.plug for port in spot.part.ports] or [
+        getattr(spot.part, "start_plug", None),
+        getattr(spot.part, "end_plug", None),
+    ]
+    known = sorted({plug for plug in plugs if plug is not None})
+    return plug_system(known[0]) if known else None
+
+
+def plug_system(plug: str) -> str:
+    """`shift-bus` for shift-bus.a and shift-bus.b: the part of a plug's id before the dot."""
+    return plug.partition(".")[0]
+
+
+def systems(view: View) -> list[tuple[str, nx.MultiGraph[str]]]:
+    """Each electric system with its own graph, in a fixed order."""
+    return view.local.recall("systems", None, lambda: _systems(view))
+
+
+def _systems(view: View) -> list[tuple[str, nx.MultiGraph[str]]]:
+    whole = build_wiring(view)
+    members: dict[str, set[str]] = {}
+    for name, spot in whole.nodes(data="spot"):
+        system = system_of(view, spot) if spot is not None else None
+        if system is not None:
+            members.setdefault(system, set()).add(name)
+    for start, end, wire in whole.edges(data="wire"):
+        system = system_of(view, wire)
+        if system is not None:
+            members.setdefault(system, set()).update((start, end))
+    return [(system, whole.subgraph(names)) for system, names in sorted(members.items())]

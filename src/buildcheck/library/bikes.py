@@ -1,0 +1,231 @@
+"""Reading bike files, and looking up their parts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, NoReturn
+
+import networkx as nx
+from pydantic import ValidationError
+
+from buildcheck.library.catalogue import Catalogue, bundled_folder
+from buildcheck.library.problems import InputError, Place, Problem, did_you_mean
+from buildcheck.library.records import fields_of, read_part, schema_problems, validated, with_neutral_words
+from buildcheck.library.yaml_text import Document, Where, read_document, read_file
+from buildcheck.model.bikes import Bike, BikeFile, Change, Fitted, Spot
+from buildcheck.model.parts import Part
+
+
+def bundled_bike(name: str) -> Path:
+    """The file of a bundled bike."""
+    return bundled_folder() / "bikes" / f"{name}.yaml"
+
+
+def load_bike(path: Path, catalogue: Catalogue) -> Bike:
+    """A bike from its file; a bare name of a bundled bike works too. Raises InputError."""
+    if str(path) != "-" and not path.exists() and path.name == str(path) and bundled_bike(path.name).exists():
+        path = bundled_bike(path.name)
+    return bike_from(read_file(path), catalogue)
+
+
+def bike_from(document: Document, catalogue: Catalogue) -> Bike:
+    """The schema stage, then the meaning stage, of one bike file."""
+    record = validated(BikeFile, document.value, document, ())
+    reader = _BikeReader(document, record, catalogue)
+    bike = reader.read()
+    if reader.problems:
+        raise InputError(reader.problems)
+    return bike
+
+
+class _BikeReader:
+    """The meaning stage of one bike file; gathers every problem."""
+
+    def __init__(self, document: Document, record: BikeFile, catalogue: Catalogue) -> None:
+        self.document, self.record, self.catalogue = document, record, catalogue
+        self.standards = catalogue.standards
+        self.problems: list[Problem] = []
+        self.own: dict[str, tuple[Part, dict[str, str]]] = {}
+
+    def read(self) -> Bike:
+        self._own_parts()
+        fitted: dict[str, Fitted] = {}
+        for position, spot in self.record.parts.items():
+            self._fit(position, spot, fitted)
+        fitted = {name: self._with_support(spot, fitted) for name, spot in fitted.items()}
+        if not self.problems:
+            self._refuse_cycles(fitted)
+        return Bike(self.record.bike, self.record.name, self.record.use, fitted, self.own)
+
+    def _problem(self, path: Where, text: str) -> None:
+        self.problems.append(Problem(self.document.place(path), text, "meaning"))
+
+    def _own_parts(self) -> None:
+        for index, raw in enumerate(self.record.own_parts):
+            path: Where = ("own_parts", index)
+            try:
+                part = read_part(raw, self.document, path, self.catalogue.words, self.catalogue.openings)
+            except InputError as error:
+                self.problems.extend(error.problems)
+                continue
+            where = {str(name): _at(self.document.place((*path, name))) for name in raw}
+            self.own[part.id] = part, {**where, "": _at(self.document.place(path))}
+
+    def _fit(self, position: str, spot: Spot, fitted: dict[str, Fitted]) -> None:
+        path: Where = ("parts", position)
+        row = self.standards.position(position)
+        if row is None:
+            known = [*self.standards.positions, *self.record.parts]
+            self.problems.append(
+                Problem(self.document.key_place(path), f"{position!r} is not a position of a bike"
+                        f"{did_you_mean(position, [name for name in known if name != position])}", "meaning")
+            )  # fmt: skip
+            return
+        try:
+            part, where = self._look_up(spot.part)
+        except KeyError:
+            hint = did_you_mean(spot.part, [*self.catalogue.ids, *self.own])
+            self._problem((*path, "part"), f"no part {spot.part!r} in the catalogue or among own_parts{hint}")
+            return
+        base = Fitted(position, position, part, frozenset(), spot.on, spot.place, spot.start, spot.end, where)
+        try:
+            base = measure(base, spot.measured, self.catalogue, self.document, (*path, "measured"))
+        except InputError as error:
+            self.problems.extend(error.problems)
+            return
+        for name in (position, *row.fills.get(str(getattr(part, "kind")), ())):
+            if name in fitted:
+                self._problem(path, f"the position {name!r} is filled twice: by {fitted[name].home!r} and by {position!r}")
+                continue
+            fitted[name] = Fitted(name, position, base.part, base.measured, base.on, base.place, base.start, base.end, base.where)
+
+    def _look_up(self, part_id: str) -> tuple[Part, Mapping[str, str]]:
+        if part_id in self.own:
+            return self.own[part_id]
+        return self.catalogue.part(part_id), self.catalogue.where(part_id)
+
+    def _with_support(self, spot: Fitted, fitted: dict[str, Fitted]) -> Fitted:
+        for key, name in (("from", spot.start), ("to", spot.end)):
+            if name is not None and self.standards.position(name) is None:
+                hint = did_you_mean(name, fitted)
+                self._problem(("parts", spot.home, key), f"{name!r} is not a position of a bike{hint}")
+        return with_default_support(spot, fitted, self.standards) if spot.on is None else self._checked_support(spot, fitted)
+
+    def _checked_support(self, spot: Fitted, fitted: dict[str, Fitted]) -> Fitted:
+        if spot.on not in fitted:
+            hint = did_you_mean(str(spot.on), fitted)
+            self._problem(("parts", spot.home, "on"), f"{spot.home!r} is mounted on {spot.on!r}, which is empty{hint}")
+        return spot
+
+    def _refuse_cycles(self, fitted: dict[str, Fitted]) -> None:
+        graph = nx.DiGraph([(name, spot.on) for name, spot in fitted.items() if spot.on is not None])
+        try:
+            cycle = [edge[0] for edge in nx.find_cycle(graph)]
+        except nx.NetworkXNoCycle:
+            return
+        first = min(cycle, key=lambda name: self.document.place(("parts", name)).line)
+        while cycle[0] != first:
+            cycle.append(cycle.pop(0))
+        chain = " on ".join([*cycle, first])
+        self._problem(("parts", first, "on"), f"these are mounted in a ring, each on the next: {chain}")
+
+
+def with_default_support(spot: Fitted, fitted: Mapping[str, Fitted], standards: Any) -> Fitted:
+    """The same part, mounted where the standards say that it is if nothing else is said."""
+    row = standards.position(spot.position)
+    on = next((name for name in row.on if name in fitted), None) if row is not None else None
+    return Fitted(spot.position, spot.home, spot.part, spot.measured, on, spot.place, spot.start, spot.end, spot.where)
+
+
+def measure(spot: Fitted, facts: Mapping[str, Any], catalogue: Catalogue, document: Document, path: Where) -> Fitted:
+    """A fitted part with facts measured on this very bike. Raises InputError with the line of a bad one."""
+    if not facts:
+        return spot
+    record = type(spot.part)
+    known = fields_of(record)
+    problems = [
+        Problem(document.key_place((*path, name)), f"a {getattr(spot.part, 'kind')} has no attribute {name!r}"
+                f"{did_you_mean(name, known)}", "meaning")
+        for name in facts if name not in known or name in ("kind", "id")
+    ]  # fmt: skip
+    if problems:
+        raise InputError(problems)
+    neutral = with_neutral_words(record, dict(facts), catalogue.words, document, path, problems)
+    if problems:
+        raise InputError(problems)
+    kept = {name: getattr(spot.part, name) for name in spot.part.model_fields_set}
+    try:
+        part = record.model_validate({**kept, **neutral})
+    except ValidationError as error:
+        raise InputError(schema_problems(record, error, document, path)) from None
+    where = {**spot.where, **{name: _at(document.place((*path, name))) for name in facts}}
+    measured = spot.measured | frozenset(facts)
+    return Fitted(spot.position, spot.home, part, measured, spot.on, spot.place, spot.start, spot.end, where)
+
+
+def _at(place: Place) -> str:
+    return f"{place.file}:{place.line}"
+
+
+def read_change(fits: Iterable[str], take_off: Iterable[str], bike: Bike, catalogue: Catalogue) -> Change:
+    """The change that `--fit PART[@POSITION]` and `--take-off POSITION` ask for. Raises InputError."""
+    pairs = tuple(_fit_pair(text, bike, catalogue) for text in fits)
+    for position in take_off:
+        if position not in bike:
+            _refuse("--take-off", f"nothing sits in {position!r} on this bike{did_you_mean(position, bike.fitted)}")
+    twice = sorted({position for _, position in pairs if [p for _, p in pairs].count(position) > 1})
+    if twice:
+        _refuse("--fit", f"two parts are to be fitted at {twice[0]!r}")
+    return Change(pairs, tuple(take_off))
+
+
+def _fit_pair(text: str, bike: Bike, catalogue: Catalogue) -> tuple[str, str]:
+    part_id, _, position = text.partition("@")
+    if part_id not in catalogue and part_id not in bike.own_parts:
+        _refuse("--fit", f"no part {part_id!r} in the catalogue{did_you_mean(part_id, [*catalogue.ids, *bike.own_parts])}")
+    if position:
+        if catalogue.standards.position(position) is None:
+            known = [*catalogue.standards.positions, *bike.fitted]
+            _refuse("--fit", f"{position!r} is not a position of a bike{did_you_mean(position, known)}")
+        return part_id, position
+    own = bike.own_parts.get(part_id)
+    kind = str(getattr(own[0], "kind")) if own is not None else catalogue.kind_of(part_id)
+    rows = [row for row in catalogue.standards.positions.values() if kind in row.kinds]
+    if len(rows) == 1 and not rows[0].many:
+        return part_id, rows[0].id
+    names = [name for name in bike.fitted if (row := catalogue.standards.position(name)) and kind in row.kinds]
+    candidates = ", ".join(names or [row.id for row in rows]) or "none"
+    _refuse("--fit", f"say where {part_id!r} is to go: {part_id}@POSITION; positions for a {kind}: {candidates}")
+
+
+def set_facts(bike: Bike, change: Change, settings: Iterable[str], catalogue: Catalogue) -> Bike:
+    """The bike with facts of `--set POSITION.ATTRIBUTE=VALUE`; for a part that is to be fitted, on that part."""
+    fitted, own = dict(bike.fitted), dict(bike.own_parts)
+    new = {position: part_id for part_id, position in change.fit}
+    for text in settings:
+        name, equals, value = text.partition("=")
+        position, dot, attribute = name.partition(".")
+        if not (equals and dot and attribute and value):
+            _refuse("--set", f"POSITION.ATTRIBUTE=VALUE is expected, not {text!r}")
+        document = read_document(f"{attribute}: {value}", "--set")
+        if not isinstance(document.value, dict):
+            _refuse("--set", f"POSITION.ATTRIBUTE=VALUE is expected, not {text!r}")
+        if position in new:
+            part_id = new[position]
+            part, where = own.get(part_id) or (catalogue.part(part_id), catalogue.where(part_id))
+            spot = measure(Fitted(position, position, part, where=where), document.value, catalogue, document, ())
+            own[part_id] = spot.part, spot.where
+        elif position in fitted:
+            spot = measure(fitted[fitted[position].home], document.value, catalogue, document, ())
+            for key, old in list(fitted.items()):
+                if old.home == spot.home:
+                    fitted[key] = replace(old, part=spot.part, measured=spot.measured, where=spot.where)
+        else:
+            _refuse("--set", f"nothing sits in {position!r} on this bike{did_you_mean(position, [*fitted, *new])}")
+    return replace(bike, fitted=fitted, own_parts=own)
+
+
+def _refuse(option: str, text: str) -> NoReturn:
+    raise InputError([Problem(Place(option, 1, 1), text, "meaning")])

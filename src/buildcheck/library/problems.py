@@ -1,0 +1,73 @@
+"""What is wrong with a file someone wrote, and exactly where."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+Stage = Literal["syntax", "schema", "meaning"]
+
+_LONGEST_SHOWN = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A point in a file; line and column count from 1."""
+
+    file: str
+    line: int
+    column: int
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.line}:{self.column}"
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing that is wrong, at one place."""
+
+    place: Place
+    text: str
+    stage: Stage
+
+    def __str__(self) -> str:
+        return f"{self.place}: {self.stage}: {self.text}"
+
+
+class InputError(Exception):
+    """A file cannot be used; carries every problem found in it."""
+
+    problems: tuple[Problem, ...]
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.problems = tuple(problems)
+        super().__init__(self.problems)  # so that the error survives pickling
+
+    def __str__(self) -> str:
+        return "\n".join(str(problem) for problem in self.problems)
+
+
+def shown(text: str) -> str:
+    """The text in double quotes, shortened, with nothing that could upset a terminal or split a line."""
+    if len(text) > _LONGEST_SHOWN:
+        text = text[: _LONGEST_SHOWN - 1] + "…"
+    safe = "".join(
+        "\\" + char if char in '"\\' else char if char.isprintable() else ascii(char)[1:-1] for char in text
+    )
+    return f'"{safe}"'
+
+
+def did_you_mean(word: str, known: Iterable[str]) -> str:
+    """` — did you mean "x"?` for the nearest known word, or nothing when none is near."""
+    by_shape: dict[str, str] = {}
+    for candidate in sorted(known):  # sorted, so that the answer does not depend on the order of a set
+        if candidate != word:
+            by_shape.setdefault(_shape(candidate), candidate)
+    near = difflib.get_close_matches(_shape(word), by_shape, n=1, cutoff=0.6)
+    return f" — did you mean {shown(by_shape[near[0]])}?" if near else ""
+
+
+def _shape(word: str) -> str:
+    return word.casefold().replace("_", "-")

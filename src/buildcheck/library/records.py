@@ -1,0 +1,171 @@
+"""From plain YAML values to records: the schema stage and the meaning stage, each problem with its line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from functools import cache
+from typing import Any, TypeVar, get_args
+
+from pydantic import ValidationError
+from pydantic.fields import FieldInfo
+
+from buildcheck.library.problems import InputError, Place, Problem, did_you_mean
+from buildcheck.library.yaml_text import Document, Where
+from buildcheck.model.parts import PART_KINDS, Part, Record
+from buildcheck.model.quantities import UNKNOWN, Vocabulary
+
+R = TypeVar("R", bound=Record)
+
+
+class Words:
+    """The words of all vocabularies: every neutral id and every name that the trade has for it."""
+
+    def __init__(self, vocabularies: Mapping[str, Mapping[str, str]]) -> None:
+        self._words = vocabularies
+
+    def resolve(self, vocabulary: str, word: str) -> str | None:
+        """The neutral id of a word, or None. `any` takes each word as it is."""
+        if vocabulary == "any":
+            return word
+        return self._words.get(vocabulary, {}).get(word.casefold())
+
+    def known(self, vocabulary: str) -> list[str]:
+        """All words of a vocabulary."""
+        return sorted(self._words.get(vocabulary, {}))
+
+
+def fields_of(record: type[Record]) -> dict[str, FieldInfo]:
+    """The fields of a record by the name that files use."""
+    return {field.alias or name: field for name, field in record.model_fields.items()}
+
+
+def validated(record: type[R], value: object, document: Document, path: Where) -> R:
+    """The schema stage for one record. Raises InputError with a line for each problem."""
+    try:
+        return record.model_validate(value)
+    except ValidationError as error:
+        raise InputError(schema_problems(record, error, document, path)) from None
+
+
+def schema_problems(record: type[Record], error: ValidationError, document: Document, path: Where) -> list[Problem]:
+    """What pydantic found, in our words and at its place in the file."""
+    return [_schema_problem(record, item, document, path) for item in error.errors(include_url=False)]
+
+
+def _schema_problem(record: type[Record], item: Any, document: Document, path: Where) -> Problem:
+    where: Where = (*path, *item["loc"])
+    name = str(item["loc"][-1]) if item["loc"] else ""
+    if item["type"] == "extra_forbidden":
+        owner = _record_at(record, item["loc"][:-1])
+        hint = did_you_mean(name, fields_of(owner)) if owner else ""
+        return Problem(document.key_place(where), f"{name!r} is not known here{hint}", "schema")
+    if item["type"] == "missing":
+        return Problem(document.place(path), f"{name!r} is missing", "schema")
+    text = str(item["msg"]).removeprefix("Value error, ").replace("Input should be", "expected")
+    dotted = ".".join(str(step) for step in item["loc"])
+    return Problem(document.place(where), f"{dotted}: {text}" if dotted else text, "schema")
+
+
+def _record_at(record: type[Record], path: tuple[Any, ...]) -> type[Record] | None:
+    current: type[Record] | None = record
+    for step in path:
+        if isinstance(step, str) and current is not None:
+            field = fields_of(current).get(step)
+            current = nested_record(field) if field is not None else current
+    return current
+
+
+def nested_record(field: FieldInfo) -> type[Record] | None:
+    """The record class inside a field such as `tuple[Passage, ...] | None`."""
+    todo: list[Any] = [field.annotation]
+    while todo:
+        item = todo.pop()
+        if isinstance(item, type) and issubclass(item, Record):
+            return item
+        todo.extend(get_args(item))
+    return None
+
+
+@cache
+def _marked_fields(record: type[Record]) -> tuple[tuple[str, str | None, type[Record] | None], ...]:
+    """(name in files, vocabulary or None, nested record or None) of the fields the meaning stage looks at."""
+    rows = []
+    for name, field in fields_of(record).items():
+        mark = next((mark.name for mark in field.metadata if isinstance(mark, Vocabulary)), None)
+        nested = None if mark else nested_record(field)
+        if mark or nested:
+            rows.append((name, mark, nested))
+    return tuple(rows)
+
+
+def with_neutral_words(
+    record: type[Record], value: dict[str, Any], words: Words, document: Document, path: Where, problems: list[Problem]
+) -> dict[str, Any]:
+    """The meaning stage for words: trade names become neutral ids; unknown words are added to `problems`."""
+    result = dict(value)
+    for name, vocabulary, nested in _marked_fields(record):
+        raw = value.get(name)
+        if raw is None or raw == UNKNOWN:
+            continue
+        where = (*path, name)
+        if vocabulary is not None:
+            result[name] = _neutral(raw, vocabulary, words, document, where, problems)
+        elif nested is not None and isinstance(raw, (list, tuple)):
+            result[name] = [
+                with_neutral_words(nested, item, words, document, (*where, index), problems)
+                for index, item in enumerate(raw)
+            ]
+    return result
+
+
+def _neutral(raw: Any, vocabulary: str, words: Words, document: Document, where: Where, problems: list[Problem]) -> Any:
+    if isinstance(raw, (list, tuple)):
+        return [
+            _neutral(item, vocabulary, words, document, (*where, index), problems) for index, item in enumerate(raw)
+        ]
+    word = words.resolve(vocabulary, str(raw))
+    if word is None:
+        hint = did_you_mean(str(raw), words.known(vocabulary))
+        text = f"{str(raw)!r} is not a word of the vocabulary {vocabulary!r}{hint}"
+        problems.append(Problem(document.place(where), text, "meaning"))
+        return raw
+    return word
+
+
+def part_class(value: object, document: Document, path: Where) -> type[Part]:
+    """The record class for the `kind` that a part record names."""
+    if not isinstance(value, dict):
+        raise InputError([Problem(document.place(path), "a part record is expected: keys and values", "schema")])
+    kind = value.get("kind")
+    if not isinstance(kind, str):
+        raise InputError([Problem(document.place(path), "'kind' is missing: which kind of part is it?", "schema")])
+    if kind not in PART_KINDS:
+        text = f"{kind!r} is not a kind of part{did_you_mean(kind, PART_KINDS)}"
+        raise InputError([Problem(document.place((*path, "kind")), text, "schema")])
+    return PART_KINDS[kind]
+
+
+def read_part(value: object, document: Document, path: Where, words: Words, openings: frozenset[str]) -> Part:
+    """One part record through both stages. Raises InputError with all its problems."""
+    record = part_class(value, document, path)
+    assert isinstance(value, dict)
+    part = validated(record, value, document, path)
+    problems: list[Problem] = []
+    neutral = with_neutral_words(record, value, words, document, path, problems)
+    problems.extend(_opening_problems(part, document, path, openings))
+    if problems:
+        raise InputError(problems)
+    return record.model_validate(neutral)
+
+
+def _opening_problems(part: Part, document: Document, path: Where, openings: frozenset[str]) -> Iterator[Problem]:
+    for index, passage in enumerate(part.passages or ()):
+        for key in ("start", "end"):
+            name = getattr(passage, key)
+            if name not in openings:
+                place: Place = document.place((*path, "passages", index, key))
+                yield Problem(place, f"{name!r} is not an opening{did_you_mean(name, openings)}", "meaning")
+    for index, spot in enumerate(part.places):
+        if spot.opening is not None and spot.opening not in openings:
+            place = document.place((*path, "places", index, "opening"))
+            yield Problem(place, f"{spot.opening!r} is not an opening{did_you_mean(spot.opening, openings)}", "meaning")

@@ -1,0 +1,35 @@
+"""Writing a file whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import secrets
+import stat
+from pathlib import Path
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Write text as UTF-8 so that a reader sees the old file or the new one, never half of one."""
+    data = text.encode("utf-8")
+    target = Path(os.path.realpath(path))  # a symbolic link stays a link; what it points to is replaced
+    try:
+        mode = target.stat().st_mode
+    except FileNotFoundError:
+        mode = None
+    if mode is not None and not stat.S_ISREG(mode):
+        # /dev/null or a pipe must be written to: replacing it would leave a plain file in its stead.
+        target.write_bytes(data)
+        return
+    # The same folder, because a rename is only whole within one file system.
+    temporary = target.with_name(f".{secrets.token_hex(8)}.tmp")
+    try:
+        with open(temporary, "xb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        if mode is not None:
+            os.chmod(temporary, stat.S_IMODE(mode))
+        os.replace(temporary, target)
+    except BaseException:  # also when interrupted from the keyboard
+        temporary.unlink(missing_ok=True)
+        raise

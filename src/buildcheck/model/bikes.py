@@ -1,0 +1,109 @@
+"""A bike as its file says it, and a bike with its parts looked up."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import Annotated, Any
+
+from pydantic import Field, GetJsonSchemaHandler, model_validator
+
+from buildcheck.model.parts.base import IDENTIFIER, Part, Record
+
+
+class Spot(Record):
+    """What a bike file says of one position."""
+
+    part: Annotated[str, Field(pattern=IDENTIFIER)]
+    measured: dict[str, Any] = Field(default_factory=dict)
+    on: str | None = None
+    place: str | None = None
+    start: str | None = Field(default=None, alias="from")
+    end: str | None = Field(default=None, alias="to")
+    note: str | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _a_bare_part_id(cls, raw: Any) -> Any:
+        return {"part": raw} if isinstance(raw, str) else raw
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, schema: Any, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        full = handler.resolve_ref_schema(handler(schema))
+        return {"anyOf": [{"type": "string", "pattern": IDENTIFIER}, full]}
+
+
+class BikeFile(Record):
+    """A bike file: which part sits in each position, and what was measured on this very bike."""
+
+    bike: Annotated[str, Field(pattern=IDENTIFIER)]
+    name: str
+    use: str = Field(description="kind of bicycle in ISO 4210: city, trekking, young-adult, mountain or racing")
+    note: str | None = None
+    parts: dict[str, Spot]
+    own_parts: tuple[dict[str, Any], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """A part in its position. `measured` names the attributes that were measured on this bike.
+
+    `where` gives file:line of an attribute; for a position that a one-piece part fills too, `home` names
+    the position that the part is entered under.
+    """
+
+    position: str
+    home: str
+    part: Part
+    measured: frozenset[str] = frozenset()
+    on: str | None = None
+    place: str | None = None
+    start: str | None = None
+    end: str | None = None
+    where: Mapping[str, str] = field(default_factory=dict, compare=False, hash=False)
+
+    @property
+    def is_main(self) -> bool:
+        """False for the extra positions that a one-piece part fills."""
+        return self.home == self.position
+
+
+@dataclass(frozen=True, slots=True)
+class Bike:
+    """A bike with its parts looked up; positions in the order of the file, `own_parts` as the file adds them."""
+
+    id: str
+    name: str
+    use: str
+    fitted: Mapping[str, Fitted]
+    own_parts: Mapping[str, tuple[Part, Mapping[str, str]]] = field(default_factory=dict)
+    _mains: tuple[Fitted, ...] = field(init=False, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "_mains", tuple(spot for spot in self.fitted.values() if spot.is_main))
+
+    def __contains__(self, position: str) -> bool:
+        return position in self.fitted
+
+    def __getitem__(self, position: str) -> Fitted:
+        return self.fitted[position]
+
+    def get(self, position: str | None) -> Fitted | None:
+        """The part at a position, or None."""
+        return None if position is None else self.fitted.get(position)
+
+    def main_spots(self) -> tuple[Fitted, ...]:
+        """Each part once, under the position that it is entered under."""
+        return self._mains
+
+    def with_fitted(self, fitted: Mapping[str, Fitted]) -> Bike:
+        """The same bike with other parts."""
+        return replace(self, fitted=fitted)
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What a customer asks for: parts to fit, positions to empty, facts to set."""
+
+    fit: tuple[tuple[str, str], ...] = ()
+    take_off: tuple[str, ...] = ()

@@ -1,0 +1,55 @@
+"""Findings and their evidence."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from buildcheck.model.levels import Level, Origin, Since
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """One fact that a finding rests on; `value` is None where the fact is missing."""
+
+    position: str
+    attribute: str
+    value: str | None
+    unit: str
+    origin: Origin
+    where: str
+
+    @property
+    def missing(self) -> bool:
+        """True where nobody knows the value."""
+        return self.value is None
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """A node of the tree that tells why: a sentence and the causes below it."""
+
+    text: str
+    because: tuple[Cause, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One fact that the vetting established. `positions[0]` is the place to look at first."""
+
+    name: str
+    level: Level
+    message: str
+    positions: tuple[str, ...]
+    evidence: tuple[Evidence, ...] = ()
+    because: tuple[Cause, ...] = ()
+    source: str = ""
+    since: Since = Since.CHANGE
+
+    @property
+    def key(self) -> tuple[str, str]:
+        """What makes two findings the same one, before and after a change."""
+        return self.name, self.positions[0] if self.positions else ""
+
+    def sort_key(self) -> tuple[int, int, str, tuple[str, ...]]:
+        """Most serious first, then what the change brings, then by name and place."""
+        return self.level.rank, 0 if self.since is Since.CHANGE else 1, self.name, self.positions

@@ -1,0 +1,141 @@
+"""What every catalogue record has: identity, price, ways for lines, places to mount things, plugs."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from buildcheck.model.quantities import Flag, Gram, Mm, Mm2, Vocabulary, WordFact
+
+IDENTIFIER = r"^[a-z0-9]+(?:[-.][a-z0-9]+)*$"
+
+
+class Record(BaseModel):
+    """Strict and unchanging: an unknown key is an error, and nothing is altered after reading."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
+
+
+class Offer(Record):
+    """One supplier's offer for a part."""
+
+    supplier: str
+    price_eur: Annotated[float, Field(ge=0, allow_inf_nan=False)]
+    in_stock: Annotated[int, Field(ge=0)] = 0
+    lead_days: Annotated[int, Field(ge=0)] = 0
+
+
+class Bore(Record):
+    """The narrowest section of a passage.
+
+    `open` is a run in the open air or under the bar tape, without a limit. A `slot` has rounded ends. For
+    an `irregular` bore `inscribed_mm` is the thickest round rod that passes, and `area_mm2` its section.
+    """
+
+    shape: Literal["open", "round", "slot", "irregular"]
+    diameter_mm: Mm = None
+    width_mm: Mm = None
+    height_mm: Mm = None
+    inscribed_mm: Mm = None
+    area_mm2: Mm2 = None
+
+    @model_validator(mode="after")
+    def _sizes_of_its_own_shape(self) -> Bore:
+        own = {
+            "open": set(),
+            "round": {"diameter_mm"},
+            "slot": {"width_mm", "height_mm"},
+            "irregular": {"inscribed_mm", "area_mm2"},
+        }[self.shape]
+        sizes = {"diameter_mm", "width_mm", "height_mm", "inscribed_mm", "area_mm2"}
+        for name in sorted(self.model_fields_set & sizes - own):
+            raise ValueError(f"a bore of shape {self.shape} has no {name}; it has {', '.join(sorted(own)) or 'no size'}")
+        return self
+
+
+class Passage(Record):
+    """A way for lines through or along a part, from one opening to another.
+
+    Openings are the names of positions (`lever-left`, `front-caliper`), of common points of a bike
+    (catalog/standards/openings.yaml), or `@below` and `@above`: the faces towards the neighbours in the
+    stack on the steerer. `bend_radius_mm` is the tightest bend on the way; leave it out if it is not known
+    and write `straight: true` where there is none.
+    """
+
+    id: Annotated[str, Field(pattern=IDENTIFIER)]
+    start: str
+    end: str
+    bore: Bore
+    length_mm: Mm = None
+    bend_radius_mm: Mm = None
+    straight: bool = False
+    steering_slack_mm: Mm = Field(default=None, description="extra length that turning the bars asks for")
+    along_stack: bool = Field(default=False, description="longer by the spacers under the stem")
+    carries: tuple[Literal["hose", "housing", "wire"], ...] = ("hose", "housing", "wire")
+
+
+class Place(Record):
+    """A spot on a part where another thing can be mounted: a clamp zone, a bar end, a pair of bosses."""
+
+    id: Annotated[str, Field(pattern=IDENTIFIER)]
+    type: Annotated[str, Vocabulary("place")]
+    diameter_mm: Mm = None
+    width_mm: Mm = Field(default=None, description="length of the zone that clamps share; one thing only if left out")
+    opening: str | None = Field(default=None, description="where a line reaches a thing that is mounted here")
+    exposed: Flag = Field(default=None, description="can be reached with a charger plug when the bike is built")
+
+
+class Mount(Record):
+    """One way in which a part can be mounted on a place of another part."""
+
+    type: Annotated[str, Vocabulary("place")]
+    diameter_min_mm: Mm = None
+    diameter_max_mm: Mm = None
+    width_mm: Mm = None
+
+
+class Port(Record):
+    """Sockets of one kind on an electric device."""
+
+    plug: Annotated[WordFact, Vocabulary("plug")] = None
+    count: Annotated[int, Field(ge=1, le=12)] = 1
+
+
+class Part(Record):
+    """A catalogue record. `passages` left out means that nobody knows whether it has a way for lines."""
+
+    id: Annotated[str, Field(pattern=IDENTIFIER)]
+    maker: str
+    name: str
+    price_eur: Annotated[float, Field(ge=0, allow_inf_nan=False)] | None = None
+    weight_g: Gram = None
+    offers: tuple[Offer, ...] = ()
+    material: Annotated[WordFact, Vocabulary("material")] = None
+    passages: tuple[Passage, ...] | None = None
+    places: tuple[Place, ...] = ()
+    mounts: tuple[Mount, ...] = ()
+    ports: tuple[Port, ...] = ()
+    power: Literal["battery", "dynamo"] | None = None
+    charge_port: bool = False
+    note: str | None = None
+
+    @model_validator(mode="after")
+    def _each_name_once(self) -> Part:
+        for what, names in (
+            ("passage", [p.id for p in self.passages or ()]),
+            ("place", [p.id for p in self.places]),
+        ):
+            for name in names:
+                if names.count(name) > 1:
+                    raise ValueError(f"two {what} records are both named {name!r}; each name stands once")
+        return self
+
+    def best_price_eur(self) -> float | None:
+        """The lowest price anybody asks for it, or None."""
+        prices = [offer.price_eur for offer in self.offers]
+        if self.price_eur is not None:
+            prices.append(self.price_eur)
+        return min(prices, default=None)
+
+

@@ -1,0 +1,66 @@
+"""Levers, calipers, rotors and the parts they need."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from buildcheck.model.parts.base import Part
+from buildcheck.model.quantities import Mm, Speeds, Vocabulary, WordFact, WordsFact
+
+
+class Lever(Part):
+    """A brake lever, a shifter, both in one, or a remote. What it does not do is `none`, not left out."""
+
+    kind: Literal["lever"]
+    bar_type: Annotated[WordsFact, Vocabulary("bar-type", many=True)] = None
+    clamp_mm: Mm = None
+    brake: Annotated[WordFact, Vocabulary("brake-actuation")] = None
+    cable_pull: Annotated[WordFact, Vocabulary("cable-pull")] = None
+    brake_cable_head: Annotated[WordFact, Vocabulary("cable-head")] = None
+    fluid: Annotated[WordFact, Vocabulary("fluid")] = None
+    hose_system: Annotated[WordFact, Vocabulary("hose-system")] = None
+    piston_mm: Mm = None
+    shift_system: Annotated[WordFact, Vocabulary("shift-system")] = None
+    front_shift_system: Annotated[WordFact, Vocabulary("shift-system")] = None
+    speeds: Speeds = None
+    hand: Annotated[WordFact, Vocabulary("hand")] = None
+
+
+class Caliper(Part):
+    """A brake at the wheel: a disc caliper or a rim brake."""
+
+    kind: Literal["caliper"]
+    brake: Annotated[WordFact, Vocabulary("brake-actuation")] = None
+    brake_type: Annotated[WordFact, Vocabulary("brake-type")] = None
+    mount: Annotated[WordFact, Vocabulary("brake-mount")] = None
+    cable_pull: Annotated[WordFact, Vocabulary("cable-pull")] = None
+    fluid: Annotated[WordFact, Vocabulary("fluid")] = None
+    hose_system: Annotated[WordFact, Vocabulary("hose-system")] = None
+    piston_mm: Mm = None
+    pad_shape: Annotated[WordFact, Vocabulary("pad-shape")] = None
+    rotor_mm: Mm = Field(default=None, description="rotor that it sits right for, on its mount without adapter")
+    rotor_thickness_min_mm: Mm = None
+    rotor_thickness_max_mm: Mm = None
+    reach_min_mm: Mm = None
+    reach_max_mm: Mm = None
+
+
+class Rotor(Part):
+    """A disc-brake rotor."""
+
+    kind: Literal["rotor"]
+    diameter_mm: Mm = None
+    thickness_mm: Mm = None
+    mount: Annotated[WordFact, Vocabulary("rotor-mount")] = None
+    pad_compounds: Annotated[WordsFact, Vocabulary("pad-compound", many=True)] = None
+
+
+class BrakePads(Part):
+    """A pair of pads for one caliper."""
+
+    kind: Literal["brake-pads"]
+    pad_shape: Annotated[WordFact, Vocabulary("pad-shape")] = None
+    compound: Annotated[WordFact, Vocabulary("pad-compound")] = None
+

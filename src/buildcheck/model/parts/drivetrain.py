@@ -1,0 +1,106 @@
+"""Shifting, chain, sprockets and cranks."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from buildcheck.model.parts.base import Part
+from buildcheck.model.quantities import Count, Flag, Links, Mm, Speeds, Teeth, Vocabulary, WordFact, WordsFact
+
+
+class RearDerailleur(Part):
+    """A rear derailleur."""
+
+    kind: Literal["rear-derailleur"]
+    mount: Annotated[WordFact, Vocabulary("hanger")] = None
+    shift_system: Annotated[WordFact, Vocabulary("shift-system")] = None
+    speeds: Speeds = None
+    sprocket_max_teeth: Teeth = None
+    sprocket_min_teeth: Teeth = None
+    capacity_teeth: Teeth = None
+
+
+class FrontDerailleur(Part):
+    """A front derailleur."""
+
+    kind: Literal["front-derailleur"]
+    mount: Annotated[WordFact, Vocabulary("front-derailleur-mount")] = None
+    pull: Annotated[WordFact, Vocabulary("front-derailleur-pull")] = None
+    front_shift_system: Annotated[WordFact, Vocabulary("shift-system")] = None
+    difference_max_teeth: Teeth = None
+    ring_max_teeth: Teeth = None
+    chainline_mm: Mm = None
+
+
+class Cassette(Part):
+    """A cassette, freewheel or single sprocket."""
+
+    kind: Literal["cassette"]
+    freehub: Annotated[WordFact, Vocabulary("freehub")] = None
+    speeds: Speeds = None
+    smallest_teeth: Teeth = None
+    largest_teeth: Teeth = None
+    sprocket_pitch_mm: Mm = None
+    spacer_mm: Mm = Field(default=None, description="spacer behind it on the body it is made for")
+
+
+class Chain(Part):
+    """A chain; a bike file states the links that are on it."""
+
+    kind: Literal["chain"]
+    speeds: Annotated[WordsFact, Vocabulary("chain-speeds", many=True)] = None
+    outer_width_mm: Mm = None
+    inner_width_mm: Mm = None
+    links: Links = None
+
+
+class Crankset(Part):
+    """Crank arms with spindle, with rings where they do not come apart."""
+
+    kind: Literal["crankset"]
+    spindle: Annotated[WordFact, Vocabulary("spindle")] = None
+    spindle_length_mm: Mm = None
+    arm_length_mm: Mm = None
+    pedal_thread: Annotated[WordFact, Vocabulary("pedal-thread")] = None
+    ring_mounts: Annotated[WordsFact, Vocabulary("ring-mount", many=True)] = None
+    chainline_mm: Mm = None
+    rings: Count = None
+    speeds: Annotated[WordsFact, Vocabulary("chain-speeds", many=True)] = None
+
+
+class Chainring(Part):
+    """One chainring."""
+
+    kind: Literal["chainring"]
+    ring_mount: Annotated[WordFact, Vocabulary("ring-mount")] = None
+    teeth: Teeth = None
+    place_in_set: Annotated[WordFact, Vocabulary("ring-place")] = None
+    speeds: Annotated[WordsFact, Vocabulary("chain-speeds", many=True)] = None
+
+
+class BottomBracket(Part):
+    """A bottom bracket."""
+
+    kind: Literal["bottom-bracket"]
+    shell: Annotated[WordFact, Vocabulary("bb-shell")] = None
+    shell_width_min_mm: Mm = None
+    shell_width_max_mm: Mm = None
+    spindle: Annotated[WordFact, Vocabulary("spindle")] = None
+    spindle_length_mm: Mm = None
+
+
+class Battery(Part):
+    """The battery of wired electronic shifting."""
+
+    kind: Literal["battery"]
+    diameter_mm: Mm = None
+    shift_system: Annotated[WordFact, Vocabulary("shift-system")] = None
+
+
+class Junction(Part):
+    """A junction of wired electronic shifting, with or without a charge port."""
+
+    kind: Literal["junction"]
+    wireless_updates: Flag = None

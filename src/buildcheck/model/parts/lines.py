@@ -1,0 +1,55 @@
+"""Hoses, housings and wires."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from buildcheck.model.parts.base import Part
+from buildcheck.model.quantities import Flag, Mm, Vocabulary, WordFact
+
+
+class Hose(Part):
+    """A hydraulic brake hose. An end that can be cut passes any bore that the bare hose passes."""
+
+    kind: Literal["hose"]
+    outer_mm: Mm = None
+    hose_system: Annotated[WordFact, Vocabulary("hose-system")] = None
+    fluid: Annotated[WordFact, Vocabulary("fluid")] = None
+    bend_radius_min_mm: Mm = None
+    length_mm: Mm = None
+    start_fitting_mm: Mm = Field(default=None, description="widest size of the fitting at the lever end")
+    end_fitting_mm: Mm = Field(default=None, description="widest size of the fitting at the caliper end")
+    start_cuttable: Flag = None
+    end_cuttable: Flag = None
+
+
+class Housing(Part):
+    """Housing with its inner cable, for a brake, for shifting, or for a dropper post."""
+
+    kind: Literal["housing"]
+    use: Annotated[WordFact, Vocabulary("housing-use")] = None
+    outer_mm: Mm = None
+    bend_radius_min_mm: Mm = None
+    length_mm: Mm = None
+    cable_head: Annotated[WordFact, Vocabulary("cable-head")] = None
+    start_fitting_mm: Mm = None
+    end_fitting_mm: Mm = None
+    start_cuttable: Flag = None
+    end_cuttable: Flag = None
+
+
+class Wire(Part):
+    """An electric wire with a plug at each end."""
+
+    kind: Literal["wire"]
+    outer_mm: Mm = None
+    bend_radius_min_mm: Mm = None
+    length_mm: Mm = None
+    start_plug: Annotated[WordFact, Vocabulary("plug")] = None
+    end_plug: Annotated[WordFact, Vocabulary("plug")] = None
+    start_fitting_mm: Mm = None
+    end_fitting_mm: Mm = None
+    start_cuttable: Flag = None
+    end_cuttable: Flag = None

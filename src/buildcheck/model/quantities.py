@@ -1,0 +1,167 @@
+"""What one attribute of a part can hold: a value, an interval, a word, a set of words, a flag, or unknown.
+
+Unknown is `None` everywhere. In files a number may be written `31.8`, an interval `7.9..8.3`, and an
+unknown fact `unknown` (or left out). A known number is the interval whose ends are equal, so the rules
+need only one kind of arithmetic.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from typing import Annotated, Any
+
+from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic_core import core_schema
+
+UNKNOWN = "unknown"
+_NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)"
+_INTERVAL = re.compile(rf"^\s*({_NUMBER})\s*\.\.\s*({_NUMBER})\s*$")
+_NUMBER_WITH_UNIT = re.compile(rf"^\s*{_NUMBER}\s*[A-Za-z°µ\"'/·²³]+\s*$")
+
+
+@dataclass(frozen=True, slots=True)
+class Interval:
+    """A closed interval of one quantity; `low == high` is a known value."""
+
+    low: float
+    high: float
+
+    def __str__(self) -> str:
+        return f"{self.low:g}" if self.low == self.high else f"{self.low:g}..{self.high:g}"
+
+
+def parse_interval(raw: Any, minimum: float, unit: str) -> Interval | None:
+    """Read one number, `low..high`, or unknown. Raises ValueError with what was expected."""
+    if raw is None or raw == UNKNOWN:
+        return None
+    if isinstance(raw, Interval):
+        low, high = raw.low, raw.high
+    elif isinstance(raw, (int, float)) and not isinstance(raw, bool):
+        low = high = float(raw)
+    elif isinstance(raw, str) and (match := _INTERVAL.match(raw)):
+        low, high = float(match[1]), float(match[2])
+    elif isinstance(raw, str) and _NUMBER_WITH_UNIT.match(raw):
+        raise ValueError(
+            f"a plain number is expected, the unit ({unit}) stands in the attribute's name; {raw!r} carries a unit"
+        )
+    else:
+        raise ValueError(
+            f"a number in {unit}, an interval such as 7.9..8.3, or unknown is expected, not {raw!r}"
+        )
+    if not (math.isfinite(low) and math.isfinite(high)):
+        raise ValueError(f"a finite number in {unit} is expected, not {raw!r}")
+    if low > high:
+        raise ValueError(f"an interval runs from low to high; {raw!r} runs backwards")
+    if low < minimum:
+        raise ValueError(f"{low:g} {unit} is not possible here: at least {minimum:g} {unit} is expected")
+    return Interval(low, high)
+
+
+def plain_interval(value: Interval | None) -> float | str | None:
+    """The form an interval has in files: a number, `low..high`, or None."""
+    if value is None:
+        return None
+    return value.low if value.low == value.high else f"{value.low!r}..{value.high!r}"
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """Marks a field as a number of this unit: a value, an interval, or unknown."""
+
+    name: str
+    minimum: float = 0.0
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
+        def read(raw: Any) -> Interval | None:
+            return parse_interval(raw, self.minimum, self.name)
+
+        return core_schema.no_info_plain_validator_function(
+            read, serialization=core_schema.plain_serializer_function_ser_schema(plain_interval)
+        )
+
+    def __get_pydantic_json_schema__(self, schema: Any, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        number: dict[str, Any] = {"type": "number"}
+        if math.isfinite(self.minimum):
+            number["minimum"] = self.minimum
+        return {
+            "description": f"in {self.name}: a number, an interval low..high, or unknown",
+            "anyOf": [
+                number,
+                {"type": "string", "pattern": r"^\s*[+-]?[0-9.]+\s*\.\.\s*[+-]?[0-9.]+\s*$"},
+                {"const": UNKNOWN},
+                {"type": "null"},
+            ],
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Vocabulary:
+    """Marks a field whose word, or words, come from one vocabulary of catalog/standards, or unknown."""
+
+    name: str
+    many: bool = False
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
+        return core_schema.no_info_plain_validator_function(_read_words if self.many else _read_word)
+
+    def __get_pydantic_json_schema__(self, schema: Any, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        word: dict[str, Any] = {"type": ["string", "number"], "x-vocabulary": self.name}
+        if self.many:
+            word = {"anyOf": [{"type": "array", "items": word, "minItems": 1}, word]}
+        return {"anyOf": [word, {"type": "null"}]}
+
+
+class _FlagField:
+    """Marks a field that is true, false or unknown."""
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
+        return core_schema.no_info_plain_validator_function(_read_flag)
+
+    def __get_pydantic_json_schema__(self, schema: Any, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        return {"anyOf": [{"type": "boolean"}, {"const": UNKNOWN}, {"type": "null"}]}
+
+
+def _one_word(raw: Any) -> str:
+    if isinstance(raw, bool) or not isinstance(raw, (str, int, float)) or str(raw).strip() == "":
+        raise ValueError(f"one word is expected, not {raw!r}")
+    return str(raw).strip()
+
+
+def _read_word(raw: Any) -> str | None:
+    return None if raw is None or raw == UNKNOWN else _one_word(raw)
+
+
+def _read_words(raw: Any) -> tuple[str, ...] | None:
+    if raw is None or raw == UNKNOWN:
+        return None
+    items = raw if isinstance(raw, (list, tuple)) else [raw]
+    if not items:
+        raise ValueError("at least one word is expected; leave the attribute out if it is not known")
+    return tuple(sorted({_one_word(item) for item in items}))
+
+
+def _read_flag(raw: Any) -> bool | None:
+    if raw is None or raw == UNKNOWN:
+        return None
+    if not isinstance(raw, bool):
+        raise ValueError(f"true, false or unknown is expected, not {raw!r}")
+    return raw
+
+
+Mm = Annotated[Interval | None, Unit("mm")]
+SignedMm = Annotated[Interval | None, Unit("mm", -math.inf)]
+Mm2 = Annotated[Interval | None, Unit("mm²")]
+Deg = Annotated[Interval | None, Unit("deg", -180.0)]
+Gram = Annotated[Interval | None, Unit("g")]
+Euro = Annotated[Interval | None, Unit("EUR")]
+Teeth = Annotated[Interval | None, Unit("teeth")]
+Count = Annotated[Interval | None, Unit("pieces")]
+Speeds = Annotated[Interval | None, Unit("speeds", 1.0)]
+Links = Annotated[Interval | None, Unit("links")]
+NewtonMetre = Annotated[Interval | None, Unit("N·m")]
+Bar = Annotated[Interval | None, Unit("bar")]
+WordFact = str | None
+WordsFact = tuple[str, ...] | None
+Flag = Annotated[bool | None, _FlagField()]

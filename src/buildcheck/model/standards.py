@@ -1,0 +1,190 @@
+"""Rows of catalog/standards and catalog/workshop: vocabularies, joints, positions, bench work."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from buildcheck.model.levels import Level
+from buildcheck.model.parts.base import IDENTIFIER, Record
+
+Name = Annotated[str, Field(pattern=IDENTIFIER)]
+
+
+class Term(Record):
+    """One word of a vocabulary: the neutral id and the names that the trade has for it."""
+
+    id: str
+    what: str
+    also_called: tuple[str, ...] = ()
+    value: float | None = None
+    source: str
+
+
+class VocabularyRow(Record):
+    """All the words that attributes of one sort may hold."""
+
+    id: Name
+    what: str
+    terms: tuple[Term, ...]
+
+
+class MatingRule(Record):
+    """How the two sides a and b of a joint are compared.
+
+    `equal`: the same word, or numbers no further apart than `tolerance`. `at-least`: a >= b. `at-most`:
+    a <= b. `one-of`: one side's word is among the words that the other takes. `table`: the pair stands in
+    `pairs`. `never`: the pairs in `pairs` do not mate, all other known pairs do.
+    """
+
+    kind: Literal["equal", "at-least", "at-most", "one-of", "table", "never"]
+    tolerance: float = 0.0
+    pairs: tuple[tuple[str, str], ...] = ()
+
+
+class Interface(Record):
+    """A type of interface, what is compared, and the rule by which two sides of it mate."""
+
+    id: Name
+    what: str
+    mates: MatingRule
+    source: str
+
+
+class JointRow(Record):
+    """Where two positions meet through an interface, and the finding for sides that do not mate.
+
+    `at` lists the positions that the row is about; `of` is the other position, or `from`, `to` or `on`:
+    the lever end, the far end, or the support of the part at `at`. Where the two ends of a line meet
+    through it, `a` is written `from.ATTRIBUTE`.
+    """
+
+    name: Name
+    level: Level
+    interface: Name
+    at: tuple[str, ...]
+    a: str
+    of: str
+    b: str
+    a_kinds: tuple[str, ...] = ()
+    b_kinds: tuple[str, ...] = ()
+    adapter: str | None = None
+    hides_shim: bool = False
+    message: str
+    why: str
+    cure: str
+    source: str
+
+    @property
+    def a_attribute(self) -> str:
+        """The attribute of side a, without the relation before the dot."""
+        return self.a.rpartition(".")[2]
+
+
+class PositionRow(Record):
+    """A position of a bike: what it takes, where it is mounted, which ways for lines it can offer."""
+
+    id: Name
+    what: str
+    kinds: tuple[str, ...]
+    many: bool = False
+    on: tuple[str, ...] = ()
+    stacked: bool = False
+    held_by: tuple[str, ...] = Field(default=(), description="positions that are loosened before the part comes off")
+    needed: bool = False
+    needed_if: dict[str, str] = Field(default_factory=dict)
+    needed_why: str | None = None
+    keeps: tuple[str, ...] = Field(default=(), description="attributes that another part in its place must share")
+    fills: dict[str, tuple[str, ...]] = Field(default_factory=dict)
+    ways: tuple[tuple[str, str], ...] = ()
+    way_rank: Annotated[int, Field(ge=1)] = Field(
+        default=1, description="how reluctantly the part is exchanged for lack of a way: 1 for a spacer, high for a frame"
+    )
+    line: bool = False
+
+
+class Opening(Record):
+    """A point of a bike where passages of several parts meet."""
+
+    id: Name
+    what: str
+
+
+class Consumable(Record):
+    """What an operation uses up."""
+
+    what: str
+    amount: float = 1
+    unit: str = "pieces"
+
+
+class Operation(Record):
+    """One unit of bench work, and what calls for it.
+
+    `takes_off`, `fits`, `moves`, `threads` and `relays` list the part kinds that it is done for, and
+    `on_finding` the findings that ask for it. `after` names operations of the same phase that come before
+    it at the same position; the phases themselves come in the order of their list.
+    """
+
+    id: Name
+    what: str
+    low_min: Annotated[float, Field(gt=0)]
+    likely_min: Annotated[float, Field(gt=0)]
+    high_min: Annotated[float, Field(gt=0)]
+    phase: Literal["strip", "prepare", "fit", "lines", "settings", "test", "finish"]
+    takes_off: tuple[str, ...] = ()
+    fits: tuple[str, ...] = ()
+    moves: tuple[str, ...] = ()
+    threads: tuple[str, ...] = ()
+    relays: tuple[str, ...] = ()
+    on_finding: tuple[str, ...] = ()
+    after: tuple[str, ...] = ()
+    per: Literal["position", "job"] = "position"
+    tools: tuple[str, ...] = ()
+    consumables: tuple[Consumable, ...] = ()
+    source: str
+
+    @model_validator(mode="after")
+    def _minutes_in_order(self) -> Operation:
+        if not self.low_min <= self.likely_min <= self.high_min:
+            raise ValueError("minutes must run low <= likely <= high")
+        return self
+
+
+class Measurement(Record):
+    """How a missing fact is measured."""
+
+    attribute: str
+    kinds: tuple[str, ...] = ()
+    how: str
+    minutes: Annotated[float, Field(gt=0)]
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Standards:
+    """All rows of catalog/standards and catalog/workshop, by id."""
+
+    vocabularies: Mapping[str, VocabularyRow]
+    interfaces: Mapping[str, Interface]
+    joints: tuple[JointRow, ...]
+    positions: Mapping[str, PositionRow]
+    openings: Mapping[str, Opening]
+    operations: Mapping[str, Operation]
+    measurements: tuple[Measurement, ...]
+    _position_cache: dict[str, PositionRow | None] = field(default_factory=dict, compare=False)
+
+    def position(self, name: str) -> PositionRow | None:
+        """The row of a position; `spacer-2` belongs to the row `spacer`, which takes many."""
+        if name not in self._position_cache:
+            row = self.positions.get(name)
+            stem = name
+            while row is None and "-" in stem:
+                stem = stem.rpartition("-")[0]
+                candidate = self.positions.get(stem)
+                row = candidate if candidate is not None and candidate.many else None
+            self._position_cache[name] = row
+        return self._position_cache[name]

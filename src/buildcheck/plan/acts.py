@@ -1,0 +1,139 @@
+"""What has to be done with each part for a change: from the support graph and the ways of the lines.
+
+Nothing here is a list per job. A part that is replaced comes off and the new one goes on; whatever is
+mounted on it moves; what stands above it in the stack is lifted; a line through a bore that comes off is
+pulled out and threaded again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+
+from buildcheck.fit.context import Build, Context
+from buildcheck.fit.lines import LINE_KINDS, Route
+from buildcheck.fit.support import carried_by
+
+
+class Verb(StrEnum):
+    """What is done with the part at a position."""
+
+    TAKE_OFF = "take-off"
+    FIT = "fit"
+    MOVE = "move"
+    THREAD = "thread"
+    RELAY = "re-lay"
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Act:
+    """One thing done with the part at one position; `why` names the cause in words."""
+
+    position: str
+    verb: Verb
+    kind: str
+    why: str
+
+
+def asked_acts(context: Context, asked: Iterable[str]) -> list[Act]:
+    """The bare swap: old parts off, new parts on, at the positions that were asked for and nothing else."""
+    wanted = set(asked)
+    return [act for act in _changed(context, "as asked") if act.position in wanted]
+
+
+def all_acts(context: Context) -> list[Act]:
+    """Everything that the change makes necessary, each act once, in a fixed order."""
+    if context.before is None or not context.changed:
+        return []
+    acts: dict[tuple[str, Verb], Act] = {}
+    for act in (*_changed(context, "changed"), *_moved(context), *_lines(context)):
+        acts.setdefault((act.position, act.verb), act)
+    return sorted(acts.values())
+
+
+def _kind(build: Build, position: str) -> str:
+    return str(getattr(build.bike[position].part, "kind"))
+
+
+def _is_main(build: Build, position: str) -> bool:
+    return position in build.bike and build.bike[position].is_main
+
+
+def _changed(context: Context, why: str) -> Iterator[Act]:
+    before = context.before
+    assert before is not None
+    for position in sorted(context.changed):
+        if _is_main(before, position):
+            yield Act(position, Verb.TAKE_OFF, _kind(before, position), why)
+        if _is_main(context, position):
+            yield Act(position, Verb.FIT, _kind(context, position), why)
+
+
+def _moved(context: Context) -> Iterator[Act]:
+    """What is mounted on a changed part, or above it in the stack, or holds it, and stays on the bike."""
+    before = context.before
+    assert before is not None
+    causes: dict[str, str] = {}
+    for position in sorted(context.changed):
+        if position in before.bike:
+            _disturb(before, position, causes)
+    for name, spot in before.bike.fitted.items():
+        now = context.bike.get(name)
+        if now is not None and now.on != spot.on:
+            causes.setdefault(name, f"{now.on} comes to lie under it")
+    for name, cause in sorted(causes.items()):
+        if name not in context.changed and name in context.bike and _is_main(before, name):
+            if _kind(before, name) not in LINE_KINDS:
+                yield Act(name, Verb.MOVE, _kind(before, name), cause)
+
+
+def _disturb(before: Build, position: str, causes: dict[str, str]) -> None:
+    """Note what has to move so that the part at a position can come off."""
+    row = before.view.row(position)
+    todo = [(child, position) for child in carried_by(before.support, position)]
+    todo += [(holder, position) for holder in row.held_by if holder in before.bike]
+    while todo:
+        name, cause = todo.pop()
+        if name in causes:
+            continue
+        causes[name] = f"it has to come off for the {cause.replace('-', ' ')}"
+        if before.view.row(name).stacked:
+            todo += [(child, cause) for child in carried_by(before.support, name) if before.view.row(child).stacked]
+
+
+def _lines(context: Context) -> Iterator[Act]:
+    before = context.before
+    assert before is not None
+    for line in context.view.of_kind(LINE_KINDS):
+        name = line.position
+        if name in context.changed:
+            continue
+        old, new = before.routing.routes.get(name), _new_route(context, name)
+        homes = context.changed
+        threaded = _closed_in(new, homes, old) or _closed_in(old, homes, None)
+        if threaded:
+            yield Act(name, Verb.THREAD, _kind(context, name), f"its way leads through the {threaded}")
+        elif touched := _touched(old, homes) or _touched(new, homes):
+            yield Act(name, Verb.RELAY, _kind(context, name), f"it runs along the {touched}")
+
+
+def _new_route(context: Context, name: str) -> Route | None:
+    choices = context.routing.homeless.get(name)
+    return context.routing.routes.get(name) or (choices[0] if choices else None)
+
+
+def _closed_in(route: Route | None, homes: frozenset[str], other: Route | None) -> str | None:
+    """A part with a closed bore on the way that is new to the line, or that comes off."""
+    known = {way.id for way in other.ways} if other is not None else set()
+    for way in route.ways if route is not None else ():
+        if way.closed and (way.spot.home in homes or (other is not None and way.id not in known)):
+            return way.spot.home.replace("-", " ")
+    return None
+
+
+def _touched(route: Route | None, homes: frozenset[str]) -> str | None:
+    for way in route.ways if route is not None else ():
+        if way.spot.home in homes:
+            return way.spot.home.replace("-", " ")
+    return None

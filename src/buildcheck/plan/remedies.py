@@ -1,0 +1,253 @@
+"""Parts of the catalogue that clear what blocks: one full set if it is found, and the choices for each finding.
+
+The search knows no rule. For each blocking finding it tries the parts that fit the positions which the
+finding names, the cheapest first, and looks with that finding's own rule whether it is gone. After each
+round the whole bike is vetted again, since a new part can bring a new finding. At the end every part that
+proves needless is dropped. The result works; that it is the cheapest of all is not proven here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import islice
+
+from buildcheck.fit.context import Context
+from buildcheck.model.bikes import Change
+from buildcheck.model.findings import Finding
+from buildcheck.model.levels import Level
+from buildcheck.model.parts import Part
+from buildcheck.model.report import Minutes, Remedy, RemedyPart
+
+# A bike that needs more rounds than this goes round in circles.
+_MOST_ROUNDS = 12
+_CHOICES_PER_FINDING = 3
+_SERIOUS = (Level.BLOCKS, Level.UNKNOWN)
+
+
+@dataclass(frozen=True, slots=True)
+class Vetted:
+    """One vetting inside the search."""
+
+    context: Context
+    findings: tuple[Finding, ...]
+
+    @property
+    def blocking(self) -> tuple[Finding, ...]:
+        """The findings that block."""
+        return tuple(finding for finding in self.findings if finding.level is Level.BLOCKS)
+
+
+@dataclass(frozen=True, slots=True)
+class Workbench:
+    """What the search is given: how to vet, which parts there are, what the work takes.
+
+    `still` gives the findings of one name; `joints_at` those of the joints at one position.
+    """
+
+    vet: Callable[[Change], Vetted]
+    context: Callable[[Change], Context]
+    still: Callable[[Context, str], Sequence[Finding]]
+    joints_at: Callable[[Context, str], Sequence[Finding]]
+    parts_for: Callable[[str], Sequence[Part]]
+    minutes: Callable[[Vetted], Minutes]
+    minutes_for: Callable[[Context], Minutes]
+    shop_rate_eur_per_hour: float
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """The remedies, how the search ended, and the bike with the full set where there is one."""
+
+    remedies: tuple[Remedy, ...] = ()
+    note: str = ""
+    full: Vetted | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """A part tried in a position, or the position emptied (part None), and the change with it."""
+
+    position: str
+    part: Part | None
+    change: Change
+    context: Context
+    finding: Finding
+
+
+def find_remedies(bench: Workbench, change: Change, start: Vetted, pinned: frozenset[str]) -> Found:
+    """The full set first, then the choices for each finding. `pinned` positions are left alone."""
+    if not start.blocking:
+        return Found()
+    search = _Search(bench, change, start, pinned)
+    singles = tuple(search.single(step) for finding in start.blocking for step in search.choices(finding))
+    full, note = search.full_set()
+    if full is None:
+        return Found(singles, note)
+    return Found((search.remedy(*full), *singles), note, full[1])
+
+
+class _Search:
+    def __init__(self, bench: Workbench, change: Change, start: Vetted, pinned: frozenset[str]) -> None:
+        self.bench, self.change, self.start, self.pinned = bench, change, start, pinned
+        self.by_position: dict[str, list[Part]] = {}
+
+    def choices(self, finding: Finding) -> list[_Step]:
+        """The cheapest few parts that by themselves make one finding go away."""
+        return list(islice(self._helpful(self.change, self.start.context, finding), _CHOICES_PER_FINDING))
+
+    def _helpful(self, change: Change, now: Context, finding: Finding) -> Iterator[_Step]:
+        """Parts with which the finding is gone and whose own joints hold, the cheapest first."""
+        homes = dict.fromkeys(now.bike[name].home if name in now.bike else name for name in finding.positions)
+        candidates = [
+            (part, position)
+            for position in homes if position not in self.pinned
+            for part in (*self._one_of_each(position, now), None)
+        ]  # fmt: skip
+        for part, position in sorted(candidates, key=_price_first):
+            trial = _with(change, position, part, now)
+            if trial is None:
+                continue
+            context = self.bench.context(trial)
+            joints = self.bench.joints_at(context, position)
+            if any(f.level in _SERIOUS and f.key != finding.key and not _same_neighbour(f, now, self.bench) for f in joints):
+                continue
+            left = {f.key for f in self.bench.still(context, finding.name) if f.level in _SERIOUS}
+            if finding.key not in left:
+                yield _Step(position, part, trial, context, finding)
+
+    def _one_of_each(self, position: str, now: Context) -> list[Part]:
+        """Parts for a position that do what the part there does; of parts that differ in price only, the cheapest."""
+        if position not in self.by_position:
+            self.by_position[position] = one_of_each(self.bench.parts_for(position))
+        row, spot = now.view.row(position), now.bike.get(position)
+        return [
+            part for part in self.by_position[position]
+            if spot is None or all(getattr(part, name, None) == getattr(spot.part, name, None) for name in row.keeps)
+        ]  # fmt: skip
+
+    def full_set(self) -> tuple[tuple[Change, Vetted] | None, str]:
+        """Round by round: clear each finding, vet the whole bike again, until nothing blocks."""
+        change, now = self.change, self.start
+        picked: dict[str, _Step] = {}
+        tried: set[tuple[str, str | None]] = set()
+        for _ in range(_MOST_ROUNDS):
+            if not now.blocking:
+                return self._pruned(change, now, picked), ""
+            before = change
+            for finding in now.blocking:
+                change = self._cleared(change, finding, picked, tried)
+            if change == before:
+                left = ", ".join(sorted({finding.name for finding in now.blocking}))
+                return None, f"No full set was found: with the parts of this catalogue these stay: {left}."
+            now = self.bench.vet(change)
+        left = ", ".join(sorted({finding.name for finding in now.blocking}))
+        return None, f"The search gave up after {_MOST_ROUNDS} rounds; these still block: {left}."
+
+    def _cleared(
+        self, change: Change, finding: Finding, picked: dict[str, _Step], tried: set[tuple[str, str | None]]
+    ) -> Change:
+        """The change with the cheapest part that clears a finding, unless an earlier part has cleared it."""
+        now = self.bench.context(change)
+        if finding.key not in {f.key for f in self.bench.still(now, finding.name)}:
+            return change
+        for step in self._helpful(change, now, finding):
+            mark = (step.position, step.part.id if step.part is not None else None)
+            if mark not in tried:
+                tried.add(mark)
+                picked[step.position] = step
+                return step.change
+        return change
+
+    def _pruned(self, change: Change, now: Vetted, picked: dict[str, _Step]) -> tuple[Change, Vetted]:
+        """Drop parts, the dearest first, as long as nothing blocks without them."""
+        for step in sorted(picked.values(), key=lambda step: _price_first((step.part, step.position)), reverse=True):
+            trial = replace(
+                change,
+                fit=tuple(item for item in change.fit if item[1] != step.position),
+                take_off=tuple(position for position in change.take_off if position != step.position),
+            )
+            blocking = (f for f in self.bench.still(self.bench.context(trial), step.finding.name) if f.level is Level.BLOCKS)
+            if any(blocking):
+                continue  # what it was picked for comes back
+            vetted = self.bench.vet(trial)
+            if not vetted.blocking:
+                change, now = trial, vetted
+        return change, now
+
+    def single(self, step: _Step) -> Remedy:
+        """What one part does by itself: the price, and the minutes to fit it during this change."""
+        price = 0.0 if step.part is None else step.part.best_price_eur()
+        part = _remedy_part(step.position, step.part, self.start)
+        minutes = self.bench.minutes_for(step.context)
+        proof = f"With it alone {step.finding.name} at the {step.position} is gone; what else blocks is not cleared by it."
+        return Remedy((part,), price, minutes, self._total(price, minutes), (step.finding.name,), (), proof, False)
+
+    def remedy(self, change: Change, vetted: Vetted) -> Remedy:
+        """The full set with its price, its minutes and the proof of what it does."""
+        fits = [item for item in change.fit if item not in self.change.fit]
+        offs = [position for position in change.take_off if position not in self.change.take_off]
+        parts = (
+            *(_remedy_part(position, vetted.context.bike[position].part, self.start) for _, position in fits),
+            *(_remedy_part(position, None, self.start) for position in offs),
+        )
+        prices = [part.price for part in parts]
+        cost = None if None in prices else round(sum(price or 0.0 for price in prices), 2)
+        minutes = self.bench.minutes(vetted)
+        old = {finding.key for finding in self.start.findings}
+        return Remedy(
+            parts=tuple(sorted(parts, key=lambda part: part.position)),
+            parts_cost=cost,
+            extra_minutes=minutes,
+            total_cost=self._total(cost, minutes),
+            clears=tuple(sorted({finding.name for finding in self.start.blocking})),
+            adds=tuple(sorted({finding.name for finding in vetted.findings if finding.key not in old})),
+            proof="Vetted again with these parts, nothing blocks; without any one of them something does.",
+            complete=True,
+        )
+
+    def _total(self, cost: float | None, minutes: Minutes) -> float | None:
+        return None if cost is None else round(cost + minutes.mean / 60 * self.bench.shop_rate_eur_per_hour, 2)
+
+
+def _remedy_part(position: str, part: Part | None, start: Vetted) -> RemedyPart:
+    if part is None:
+        return RemedyPart(None, f"leave off {start.context.bike[position].part.name}", position, 0.0)
+    return RemedyPart(part.id, part.name, position, part.best_price_eur())
+
+
+def _same_neighbour(finding: Finding, now: Context, bench: Workbench) -> bool:
+    """Was this joint in dispute before the part was tried? Then the part did not bring it."""
+    return finding.key in {f.key for f in bench.joints_at(now, finding.positions[0])}
+
+
+def one_of_each(parts: Sequence[Part]) -> list[Part]:
+    """Of parts that differ in name and price only, the cheapest: the others cannot do anything that it cannot."""
+    best: dict[str, Part] = {}
+    for part in sorted(parts, key=lambda part: _price_first((part, ""))):
+        best.setdefault(interface_signature(part), part)
+    return list(best.values())
+
+
+def _price_first(candidate: tuple[Part | None, str]) -> tuple[float, str, str]:
+    """Leaving a thing off is the last resort; an unknown price counts as the dearest part."""
+    part, position = candidate
+    price = float("inf") if part is None else part.best_price_eur()
+    return (1e9 if price is None else price), position, part.id if part is not None else ""
+
+
+def interface_signature(part: Part) -> str:
+    """Everything about a part that a rule can see."""
+    hidden = {"id", "maker", "name", "price_eur", "weight_g", "offers", "note"}
+    return repr([(name, getattr(part, name)) for name in sorted(part.model_fields_set - hidden)])
+
+
+def _with(change: Change, position: str, part: Part | None, context: Context) -> Change | None:
+    """The change with one more part, or with an accessory left off; None where that changes nothing."""
+    fit = tuple(item for item in change.fit if item[1] != position)
+    spot = context.bike.get(position)
+    if part is not None:
+        return None if spot is not None and spot.part.id == part.id else replace(change, fit=(*fit, (part.id, position)))
+    if spot is None or getattr(spot.part, "kind") != "accessory":
+        return None  # anything but an accessory is needed by something
+    return replace(change, fit=fit, take_off=(*change.take_off, position))

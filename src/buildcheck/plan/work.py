@@ -1,0 +1,162 @@
+"""The bench work of a change: operations from acts and findings, each once, in a legal order."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import networkx as nx
+
+from buildcheck.fit.context import Context
+from buildcheck.model.findings import Finding
+from buildcheck.model.report import NO_TIME, ConsumableUse, Minutes, PlannedOperation, Work
+from buildcheck.model.standards import Operation, Standards
+from buildcheck.plan.acts import Act, Verb, all_acts, asked_acts
+from buildcheck.trade.pert import normal_percentile, pert_mean_min, pert_variance
+
+PHASES = ("strip", "prepare", "fit", "lines", "settings", "test", "finish")
+# Everything of an earlier phase is done before these begin: tests look at the whole, tape hides it.
+_BARRIERS = ("test", "finish")
+
+
+@dataclass(frozen=True, slots=True)
+class _Unit:
+    """An operation at one position (or for the job), before it has its place in the order."""
+
+    operation: Operation
+    position: str | None
+    why: str
+
+    @property
+    def id(self) -> str:
+        return self.operation.id if self.position is None else f"{self.operation.id}@{self.position}"
+
+
+def plan_work(context: Context, findings: Sequence[Finding], asked: Iterable[str]) -> Work:
+    """All operations of a change, with the bare swap's minutes and what this bike adds to them."""
+    if context.before is None or not context.changed:
+        return Work()
+    bare, rest = _bare_and_rest(context, findings, asked)
+    units = bare + rest
+    graph = _order_graph(units, context)
+    by_id = {unit.id: unit for unit in units}
+    order = list(nx.lexicographical_topological_sort(graph, key=lambda name: _rank(by_id[name])))
+    needs = nx.transitive_reduction(graph)
+    planned = tuple(_planned(by_id[name], sorted(needs.predecessors(name), key=order.index)) for name in order)
+    return Work(total_minutes(unit.operation for unit in bare), total_minutes(unit.operation for unit in rest), planned)
+
+
+def extra_minutes(context: Context, findings: Sequence[Finding], asked: Iterable[str]) -> Minutes:
+    """What this bike adds to the bare swap, without putting the operations in order."""
+    return total_minutes(unit.operation for unit in _bare_and_rest(context, findings, asked)[1])
+
+
+def _bare_and_rest(context: Context, findings: Sequence[Finding], asked: Iterable[str]) -> tuple[list[_Unit], list[_Unit]]:
+    """The operations of the bare swap, and all others that the change needs."""
+    standards = context.view.standards
+    units = _units(all_acts(context), findings, standards)
+    bare_ids = {unit.id for unit in _units(asked_acts(context, asked), (), standards) if unit.operation.per == "position"}
+    return [unit for unit in units if unit.id in bare_ids], [unit for unit in units if unit.id not in bare_ids]
+
+
+def _units(acts: Sequence[Act], findings: Sequence[Finding], standards: Standards) -> list[_Unit]:
+    found: dict[str, _Unit] = {}
+    for operation in standards.operations.values():
+        for act in acts:
+            if act.kind in _kinds_for(operation, act.verb):
+                _add(found, operation, act.position, act.why)
+        for finding in findings:
+            if finding.name in operation.on_finding and finding.positions:
+                _add(found, operation, finding.positions[0], finding.name)
+    return list(found.values())
+
+
+def _add(found: dict[str, _Unit], operation: Operation, position: str, why: str) -> None:
+    unit = _Unit(operation, None if operation.per == "job" else position, why)
+    found.setdefault(unit.id, unit)
+
+
+def _kinds_for(operation: Operation, verb: Verb) -> tuple[str, ...]:
+    return {
+        Verb.TAKE_OFF: operation.takes_off,
+        Verb.FIT: operation.fits,
+        Verb.MOVE: operation.moves,
+        Verb.THREAD: operation.threads,
+        Verb.RELAY: operation.relays,
+    }[verb]
+
+
+def _rank(unit: _Unit) -> tuple[int, str, str]:
+    return PHASES.index(unit.operation.phase), unit.position or "", unit.operation.id
+
+
+def _order_graph(units: list[_Unit], context: Context) -> nx.DiGraph[str]:
+    """An edge from each operation to those that must wait for it."""
+    graph: nx.DiGraph[str] = nx.DiGraph()
+    graph.add_nodes_from(unit.id for unit in units)
+    for first in units:
+        for second in units:
+            if first.id != second.id and _before(first, second, context):
+                graph.add_edge(first.id, second.id)
+    return graph
+
+
+def _before(first: _Unit, second: _Unit, context: Context) -> bool:
+    """Must `first` be done before `second`? By phase at the barriers, by name, by place on the bike."""
+    a, b = PHASES.index(first.operation.phase), PHASES.index(second.operation.phase)
+    if a > b:
+        return False
+    if a < b:
+        same_place = first.position is not None and first.position == second.position
+        return same_place or second.operation.phase in _BARRIERS or first.operation.phase == "strip"
+    if first.operation.id in second.operation.after:
+        return first.position == second.position or first.position is None or second.position is None
+    return _rides_on(first, second, context)
+
+
+def _rides_on(first: _Unit, second: _Unit, context: Context) -> bool:
+    """Stripping goes from the outside in, fitting from the inside out."""
+    if first.position is None or second.position is None or first.position == second.position:
+        return False
+    if first.operation.phase == "strip" and context.before is not None:
+        return _carried(context.before.support, first.position, second.position)
+    return first.operation.phase == "fit" and _carried(context.support, second.position, first.position)
+
+
+def _carried(support: nx.DiGraph[str], rider: str, carrier: str) -> bool:
+    return rider in support and carrier in support and nx.has_path(support, rider, carrier)
+
+
+def _planned(unit: _Unit, after: list[str]) -> PlannedOperation:
+    operation = unit.operation
+    return PlannedOperation(
+        id=unit.id,
+        what=operation.what,
+        position=unit.position,
+        phase=operation.phase,
+        minutes=total_minutes([operation]),
+        after=tuple(after),
+        why=unit.why,
+        tools=operation.tools,
+        consumables=tuple(ConsumableUse(item.what, item.amount, item.unit) for item in operation.consumables),
+        source=operation.source,
+    )
+
+
+def more_minutes(longer: Minutes, shorter: Minutes) -> Minutes:
+    """What one amount of work takes more than another; never less than nothing."""
+    fields = ("low", "likely", "high", "mean", "p80")
+    return Minutes(*(round(max(0.0, getattr(longer, name) - getattr(shorter, name)), 1) for name in fields))
+
+
+def total_minutes(operations: Iterable[Operation]) -> Minutes:
+    """Sums, PERT mean, and the 80th percentile of the sum taken as normal (independent operations)."""
+    rows = list(operations)
+    if not rows:
+        return NO_TIME
+    times = [(row.low_min, row.likely_min, row.high_min) for row in rows]
+    mean = sum(pert_mean_min(*time) for time in times)
+    variance = sum(pert_variance(*time) for time in times)
+    p80 = normal_percentile(mean, variance, 0.8)
+    low, likely, high = (sum(column) for column in zip(*times, strict=True))
+    return Minutes(low, likely, high, round(mean, 1), round(p80, 1))

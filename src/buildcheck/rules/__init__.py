@@ -1,0 +1,38 @@
+"""All rules, in the order in which they run. A plain joint of two parts is a row in catalog/standards instead."""
+
+from __future__ import annotations
+
+from buildcheck.fit.engine import Rule
+from buildcheck.rules import cockpit, completeness, electronic, hydraulics, lines, steering
+
+RULES: tuple[Rule, ...] = (
+    completeness.position_empty,
+    completeness.part_in_wrong_position,
+    steering.steerer_too_short,
+    steering.steerer_too_long,
+    steering.spacer_stack_too_high,
+    steering.spacers_above_stem_too_high,
+    steering.steering_turn_limited,
+    cockpit.accessory_without_place,
+    cockpit.place_too_full,
+    cockpit.support_missing,
+    cockpit.bar_tape_disturbed,
+    cockpit.bar_position_changes,
+    lines.line_has_no_way,
+    lines.bore_too_small,
+    lines.bend_too_tight,
+    lines.line_end_too_large,
+    lines.line_too_short,
+    lines.line_too_long,
+    lines.line_can_stay,
+    lines.line_end_missing,
+    hydraulics.brake_line_opened,
+    hydraulics.hose_end_used_up,
+    electronic.wiring_not_connected,
+    electronic.wiring_in_a_ring,
+    electronic.power_source_wrong,
+    electronic.charge_point_out_of_reach,
+    electronic.sockets_exhausted,
+    electronic.plug_mismatch,
+    electronic.junction_without_place,
+)

@@ -1,0 +1,181 @@
+"""Cockpit: bar height and reach, things that lose their clamp, the bar tape."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from buildcheck.fit.context import Context
+from buildcheck.fit.engine import Rule, rule
+from buildcheck.fit.facts import Amount, Answer, Test
+from buildcheck.fit.judge import evidence_of
+from buildcheck.fit.places import chosen_place, mount_facts, options, place_facts, room_left
+from buildcheck.fit.view import View
+from buildcheck.model.bikes import Fitted
+from buildcheck.model.findings import Cause, Finding
+from buildcheck.model.levels import Level
+from buildcheck.rules.steering import stack_below_stem
+from buildcheck.trade.steering import spacer_move_mm, stem_reach_mm, stem_rise_mm
+
+
+def _mounted(view: View, *kinds: str) -> Iterator[Fitted]:
+    return (spot for spot in view.of_kind(kinds) if spot.part.mounts)
+
+
+def _no_place(self: Rule, context: Context, spot: Fitted) -> Iterator[Finding]:
+    """The finding for a thing that the part it hangs on gives no place, with where else it could go."""
+    view = context.view
+    carrier = view.bike.get(spot.on)
+    _, test = chosen_place(view, spot)
+    where = view.name(carrier.position) if carrier is not None else f"{spot.on} (nothing there)"
+    elsewhere = [
+        f"{view.name(other.position)}: {place.id}"
+        for other in view.bike.main_spots() if other.home != spot.home
+        for place, _, fits in options(other, spot) if fits.yes
+    ]  # fmt: skip
+    because = (
+        Cause(f"{where} offers: {', '.join(p.type for p in carrier.part.places) if carrier else ''}".rstrip(": ") or where),
+        Cause(f"{spot.part.name} mounts by: {', '.join(mount.type for mount in spot.part.mounts)}"),
+        *((Cause("It can go to " + "; ".join(elsewhere[:3])),) if elsewhere else ()),
+    )
+    for finding in self.judge(
+        test,
+        (spot.position, *((carrier.home,) if carrier else ())),
+        fault=f"{spot.part.name} has no place on {where} any more.",
+        ask=f"whether {spot.part.name} finds a place on {where}",
+    ):
+        yield Finding(finding.name, finding.level, finding.message, finding.positions, finding.evidence, because, finding.source)
+
+
+@rule(Level.BLOCKS, source="common practice, no source")
+def accessory_without_place(self: Rule, context: Context) -> Iterator[Finding]:
+    """A lamp, bag, computer or other accessory has lost the clamp zone, strap or bolts that held it.
+
+    A one-piece or wing-shaped bar has no round zone for a clamp, and straps slip or crush on it. A lamp
+    that is not held is a lamp in the front wheel.
+
+    Cure: a mount that suits the new bar, another place on the bike, or leave it off.
+    """
+    for spot in _mounted(context.view, "accessory"):
+        yield from _no_place(self, context, spot)
+
+
+@rule(Level.BLOCKS, source="common practice, no source")
+def place_too_full(self: Rule, context: Context) -> Iterator[Finding]:
+    """More things are to be mounted in one place than it has room for.
+
+    Each clamp takes its width of the round zone. A place without a width takes one thing.
+
+    Cure: move one of them, or use a mount that carries two.
+    """
+    view = context.view
+    for carrier in view.bike.main_spots():
+        for place in carrier.part.places:
+            test, riders = room_left(view, carrier, place)
+            if len(riders) > 1:
+                names = ", ".join(rider.part.name for rider in riders)
+                yield from self.judge(
+                    test,
+                    (carrier.position, *sorted(rider.position for rider in riders)),
+                    fault=f"{names} do not have room together in the place {place.id} of {view.name(carrier.position)}.",
+                    ask=f"whether {names} have room together in the place {place.id} of {view.name(carrier.position)}",
+                    also=tuple(fact for rider in riders for fact in mount_facts(rider)),
+                )
+
+
+@rule(Level.BLOCKS, source="common practice, no source")
+def support_missing(self: Rule, context: Context) -> Iterator[Finding]:
+    """A part is mounted on a position that is empty.
+
+    After a part comes off, whatever hung on it has nothing to hold on to.
+
+    Cure: fit a part there, move what hung on it, or take it off too.
+    """
+    view = context.view
+    for spot in view.bike.main_spots():
+        if spot.part.mounts and getattr(spot.part, "kind") in ("accessory", "junction"):
+            continue  # told by accessory-without-place and junction-without-place
+        if spot.on is not None and spot.on not in view.bike:
+            yield Finding(
+                self.name, Level.BLOCKS, f"{view.name(spot.position)} is mounted on the {spot.on}, and nothing is there.",
+                (spot.position, spot.on), (), (), self.source,
+            )  # fmt: skip
+
+
+@rule(Level.EXTRA, source="common practice, no source", needs_change=True)
+def bar_tape_disturbed(self: Rule, context: Context) -> Iterator[Finding]:
+    """The bar tape must come off, and wrapped tape cannot be used again with a clear conscience.
+
+    A new bar, moved levers or lines that ran under the tape all mean unwrapping. Adhesive backing tears
+    and stretched tape does not lie flat twice; plan on new tape. It goes on last, after every test.
+
+    Cure: new tape, wrapped after the brakes and the shifting have passed their tests.
+    """
+    view, before = context.view, context.before
+    if before is None or "bar-tape" not in before.bike or getattr(before.bike["bar-tape"].part, "kind") != "bar-tape":
+        return
+    causes = sorted(
+        name for name in context.changed
+        if name == "handlebar" or name.startswith(("lever-", "shifter-")) or _line_under_tape(context, name)
+    )  # fmt: skip
+    if causes and "bar-tape" not in context.changed and view.bike.get("bar-tape") is not None:
+        yield Finding(
+            self.name, Level.EXTRA, f"The bar tape comes off for the change at {', '.join(causes)}; plan new tape.",
+            ("bar-tape", *causes), evidence_of(()), (), self.source,
+        )  # fmt: skip
+
+
+def _line_under_tape(context: Context, name: str) -> bool:
+    before = context.before
+    route = before.routing.routes.get(name) if before is not None else None
+    return route is not None and any(way.spot.home == "handlebar" and not way.closed for way in route.ways)
+
+
+def bar_position(view: View) -> tuple[Amount, Amount] | None:
+    """Height of the bar centre above the head tube and its reach from the head tube's top, in mm.
+
+    Measured square to the ground and along it, by the geometry of buildcheck.trade.steering; None where a
+    part is missing. The steering axis leans back, so spacers raise the bar and bring it nearer.
+    """
+    needed = (("stem", "length_mm"), ("stem", "angle_deg"), ("stem", "stack_mm"), ("frame", "head_angle_deg"))
+    if not all(view.has(position, attribute) for position, attribute in needed):
+        return None
+    below = stack_below_stem(view)
+    length, angle = view.amount("stem", "length_mm"), view.signed("stem", "angle_deg")
+    head, clamp = view.amount("frame", "head_angle_deg"), view.amount("stem", "stack_mm")
+    if below is None or not (below.known and length.known and angle.known and head.known and clamp.known):
+        return None
+    column = below - view.amount("headset-lower", "stack_mm") - view.amount("frame", "head_tube_length_mm")
+    up = column.middle + clamp.middle / 2
+    lift, back = spacer_move_mm(up, head.middle)
+    rise = view.signed("handlebar", "rise_mm") if view.has("handlebar", "rise_mm") else Amount(0.0, 0.0)
+    bar_rise = rise.middle if rise.known else 0.0
+    facts = (*below.facts, *length.facts, *angle.facts, *head.facts, *clamp.facts)
+    height = lift + stem_rise_mm(length.middle, angle.middle, head.middle) + bar_rise
+    reach = back + stem_reach_mm(length.middle, angle.middle, head.middle)
+    return Amount(height, height, facts), Amount(reach, reach, facts)
+
+
+@rule(Level.NOTE, source="geometry (CALC from stem length, angle and head angle)", needs_change=True)
+def bar_position_changes(self: Rule, context: Context) -> Iterator[Finding]:
+    """The change moves the bar up, down, nearer or further away.
+
+    Height is counted from the top of the head tube to the middle of the bar clamp, reach from the
+    steering axis there, both square to the ground. A rider notices 5 mm.
+
+    Cure: none needed if the rider wants it; spacers or another stem length if not.
+    """
+    if context.before is None or not context.changed:
+        return
+    old, new = bar_position(context.before.view), bar_position(context.view)
+    if old is None or new is None:
+        return
+    rise, reach = new[0].low - old[0].low, new[1].low - old[1].low
+    if abs(rise) < 0.5 and abs(reach) < 0.5:
+        return
+    test = Test(Answer.NO, (*new[0].facts, *old[0].facts))
+    yield from self.judge(
+        test, ("handlebar", "stem"),
+        fault=f"The bar centre comes to {new[0].low:.0f} mm above the head tube ({rise:+.0f} mm) and "
+        f"{new[1].low:.0f} mm ahead of it ({reach:+.0f} mm).",
+        ask="",
+    )  # fmt: skip

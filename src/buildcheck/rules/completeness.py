@@ -1,0 +1,67 @@
+"""Completeness: every position that a bike needs is filled, and with a part that belongs there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from buildcheck.fit.context import Context
+from buildcheck.fit.engine import Rule, rule
+from buildcheck.fit.facts import Answer, Fact, Test, has_attribute, shown
+from buildcheck.fit.view import View
+from buildcheck.model.findings import Finding
+from buildcheck.model.levels import Level
+
+
+@rule(Level.BLOCKS, source="common practice, no source")
+def position_empty(self: Rule, context: Context) -> Iterator[Finding]:
+    """A position that this bike needs has no part.
+
+    Some positions every bike needs; others are needed because of what is fitted elsewhere: a disc brake
+    needs a rotor, a cable dropper post needs its cable.
+
+    Cure: fit a part there.
+    """
+    view = context.view
+    for row in view.standards.positions.values():
+        if row.id in view.bike or row.many:
+            continue
+        if row.needed:
+            yield Finding(self.name, Level.BLOCKS, f"The {row.what} is missing.", (row.id,), (), (), self.source)
+        for key, word in sorted(row.needed_if.items()):
+            test = _condition(view, key, word)
+            if test is not None and not test.no:
+                reason = row.needed_why or f"{key} is {word}"
+                yield from self.judge(
+                    Test(Answer.NO if test.yes else Answer.UNKNOWN, test.facts), (row.id,),
+                    fault=f"The {row.what} is missing: {reason}.", ask=f"whether a {row.what} is needed",
+                )  # fmt: skip
+
+
+def _condition(view: View, key: str, word: str) -> Test | None:
+    """Is `position.attribute` that word (or, with `!`, another)? None where nothing sits there."""
+    position, _, attribute = key.partition(".")
+    spot = view.bike.get(position)
+    if spot is None or not has_attribute(type(spot.part), attribute):
+        return None
+    fact: Fact = view.fact(spot, attribute)
+    if fact.value is None:
+        return Test(Answer.UNKNOWN, (fact,))
+    same = shown(fact.value) == word.removeprefix("!")
+    return Test(Answer.YES if same != word.startswith("!") else Answer.NO, (fact,))
+
+
+@rule(Level.BLOCKS, source="common practice, no source")
+def part_in_wrong_position(self: Rule, context: Context) -> Iterator[Finding]:
+    """A part sits in a position that takes another kind of part.
+
+    Cure: fit it where its kind belongs; the finding names what the position takes.
+    """
+    view = context.view
+    for spot in view.bike.main_spots():
+        row, kind = view.row(spot.position), str(getattr(spot.part, "kind"))
+        if kind not in row.kinds:
+            yield Finding(
+                self.name, Level.BLOCKS,
+                f"{spot.part.name} is a {kind}; the position {spot.position} takes {' or '.join(row.kinds)}.",
+                (spot.position,), (), (), self.source,
+            )  # fmt: skip

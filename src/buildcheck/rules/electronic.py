@@ -1,0 +1,226 @@
+"""Electric systems: one connected tree, power, sockets, plugs, and a place for each junction."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import networkx as nx
+
+from buildcheck.fit.context import Context
+from buildcheck.fit.engine import Rule, rule
+from buildcheck.fit.facts import Answer, Fact, Test
+from buildcheck.fit.judge import evidence_of
+from buildcheck.fit.places import chosen_place, free_places, options, place_facts
+from buildcheck.fit.view import View
+from buildcheck.fit.wiring import systems
+from buildcheck.model.bikes import Fitted
+from buildcheck.model.findings import Cause, Finding
+from buildcheck.model.levels import Level, Origin
+from buildcheck.model.parts import Place
+
+_COMMON = "common practice, from memory: one tree, one battery, one charge point"
+
+
+def _ports_fact(spot: Fitted) -> Fact:
+    sockets = tuple(f"{port.count} x {port.plug or 'unknown plug'}" for port in spot.part.ports) or ("none",)
+    return Fact(spot.home, "ports", sockets, "", Origin.STATED, spot.where.get("ports") or spot.where.get("", ""))
+
+
+def _device_nodes(graph: nx.MultiGraph[str]) -> list[str]:
+    return sorted(name for name, spot in graph.nodes(data="spot") if spot is not None)
+
+
+@rule(Level.BLOCKS, source=_COMMON)
+def wiring_not_connected(self: Rule, context: Context) -> Iterator[Finding]:
+    """A device of a wired system is not joined to the rest by wires.
+
+    Every lever, derailleur, junction and battery of one system must hang together as one tree. What is
+    cut off gets neither power nor signals.
+
+    Cure: the wire, or the junction with free sockets, that joins the pieces again.
+    """
+    for system, graph in systems(context.view):
+        pieces = sorted((sorted(piece) for piece in nx.connected_components(graph)), key=lambda piece: (-len(piece), piece))
+        for piece in pieces[1:]:
+            yield Finding(
+                self.name, Level.BLOCKS,
+                f"{', '.join(piece)} {'is' if len(piece) == 1 else 'are'} not joined by wire to {', '.join(pieces[0])} ({system}).",
+                (piece[0], *piece[1:]),
+                evidence_of(_ports_fact(context.bike[name]) for name in graph.nodes if name in context.bike),
+                (), self.source,
+            )  # fmt: skip
+
+
+@rule(Level.BLOCKS, source=_COMMON)
+def wiring_in_a_ring(self: Rule, context: Context) -> Iterator[Finding]:
+    """Wires of one system form a ring.
+
+    A bus is a tree; a ring is a wire too many, and the system may refuse to start.
+
+    Cure: take one wire of the ring off.
+    """
+    for system, graph in systems(context.view):
+        if graph.number_of_edges() > graph.number_of_nodes() - nx.number_connected_components(graph):
+            try:
+                ring = [edge[0] for edge in nx.find_cycle(graph)]
+            except nx.NetworkXNoCycle:
+                continue
+            yield Finding(
+                self.name, Level.BLOCKS, f"The wires between {', '.join(sorted(ring))} form a ring ({system}).",
+                tuple(sorted(ring)), (), (), self.source,
+            )  # fmt: skip
+
+
+@rule(Level.BLOCKS, source=_COMMON)
+def power_source_wrong(self: Rule, context: Context) -> Iterator[Finding]:
+    """A wired system has no source of power, or more than one.
+
+    Cure: one battery, or one dynamo, for each system.
+    """
+    for system, graph in systems(context.view):
+        sources = sorted(name for name in _device_nodes(graph) if context.bike[name].part.power is not None)
+        if len(sources) != 1:
+            text = f"{' and '.join(sources)} both power" if sources else "nothing powers"
+            yield Finding(
+                self.name, Level.BLOCKS, f"On the {system} system {text} it; one source is expected.",
+                tuple(sources or _device_nodes(graph)),
+                evidence_of(_ports_fact(context.bike[name]) for name in _device_nodes(graph)), (), self.source,
+            )  # fmt: skip
+
+
+@rule(Level.BLOCKS, source=_COMMON)
+def charge_point_out_of_reach(self: Rule, context: Context) -> Iterator[Finding]:
+    """A wired system with a battery has no charge socket, or none that a plug can reach.
+
+    A one-piece bar that swallows the junction under the stem swallows the charge socket with it. A rider
+    who cannot charge has a bike without gears.
+
+    Cure: a junction with a charge socket in a place that stays open: a bar end, a port in the frame.
+    """
+    view = context.view
+    for system, graph in systems(view):
+        nodes = _device_nodes(graph)
+        if not any(context.bike[name].part.power == "battery" for name in nodes):
+            continue
+        points = [name for name in nodes if context.bike[name].part.charge_port]
+        tests = {name: _reachable(view, name) for name in points}
+        if any(test.yes for test in tests.values()):
+            continue
+        unknown = next((test for test in tests.values() if not test.no), None)
+        test = unknown or Test(Answer.NO, tuple(fact for item in tests.values() for fact in item.facts))
+        yield from self.judge(
+            test, (*(name for name in nodes if context.bike[name].part.power == "battery"), *sorted(points)),
+            fault=f"The {system} battery cannot be charged: "
+            + (f"{', '.join(points)} cannot be reached." if points else "nothing on it has a charge socket."),
+            ask=f"whether the charge socket at {', '.join(points)} can be reached",
+            also=(_ports_fact(context.bike[name]) for name in nodes),
+        )  # fmt: skip
+
+
+def _reachable(view: View, name: str) -> Test:
+    spot = view.bike[name]
+    if not spot.part.mounts:
+        return Test(Answer.YES, (_ports_fact(spot),))
+    place, test = chosen_place(view, spot)
+    if place is None:
+        return Test(Answer.NO, test.facts)
+    answer = Answer.UNKNOWN if place.exposed is None else Answer.YES if place.exposed else Answer.NO
+    carrier = view.bike.get(spot.on)
+    return test.both(Test(answer, place_facts(carrier) if carrier is not None else ()))
+
+
+@rule(Level.BLOCKS, source=_COMMON)
+def sockets_exhausted(self: Rule, context: Context) -> Iterator[Finding]:
+    """More wires lead to a device than it has sockets.
+
+    Cure: a junction with more sockets, or one more junction.
+    """
+    for _, graph in systems(context.view):
+        for name in _device_nodes(graph):
+            spot = context.bike[name]
+            sockets = sum(port.count for port in spot.part.ports)
+            wires = sorted(wire.position for _, _, wire in graph.edges(name, data="wire"))
+            if len(wires) > sockets:
+                yield Finding(
+                    self.name, Level.BLOCKS,
+                    f"{len(wires)} wires lead to {context.view.name(name)}, which has {sockets} sockets: {', '.join(wires)}.",
+                    (name, *wires), evidence_of((_ports_fact(spot),)), (), self.source,
+                )  # fmt: skip
+
+
+@rule(Level.BLOCKS, source="plug generations do not mate without an adapter wire: from memory")
+def plug_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
+    """A wire's plug does not go into the sockets of the device at its end.
+
+    Two generations of plugs look alike and differ in size; forcing one breaks the socket.
+
+    Cure: a wire with the right plug at this end, or an adapter wire with one of each.
+    """
+    view = context.view
+    for wire in sorted(view.of_kind(("wire",)), key=lambda spot: spot.position):
+        for end, attribute in ((wire.start, "start_plug"), (wire.end, "end_plug")):
+            device = view.bike.get(end)
+            if device is None:
+                continue
+            plug = view.word(wire.position, attribute)
+            sockets = [port.plug for port in device.part.ports]
+            if plug.value is not None and plug.value in sockets:
+                continue
+            undecided = plug.value is None or None in sockets
+            answer = Answer.UNKNOWN if undecided and sockets else Answer.NO
+            yield from self.judge(
+                Test(answer, (plug, _ports_fact(device))), (wire.position, device.position),
+                fault=f"{view.name(wire.position)} ends in a {plug.value} plug; {view.name(device.position)} has "
+                f"{' and '.join(sorted({str(socket) for socket in sockets})) or 'no'} sockets.",
+                ask=f"whether {view.name(wire.position)} plugs into {view.name(device.position)}",
+            )  # fmt: skip
+
+
+@rule(Level.BLOCKS, source="common practice, from memory: a junction can move to a bar end or the frame")
+def junction_without_place(self: Rule, context: Context) -> Iterator[Finding]:
+    """A junction or battery of the wired shifting has lost the place where it was mounted.
+
+    A junction strapped under an ordinary stem has nothing to hang on under a one-piece bar. It cannot be
+    left loose: its plugs work out, and its charge socket is lost.
+
+    Cure: a junction for one of the places that the new parts offer; they are named with the finding.
+    """
+    view = context.view
+    for spot in view.of_kind(("junction", "battery")):
+        if not spot.part.mounts:
+            continue
+        carrier = view.bike.get(spot.on)
+        _, test = chosen_place(view, spot)
+        if test.yes:
+            continue
+        free = free_places(view, spot)
+        where = "; ".join(_place_words(spot, other, place) for other, place in free[:4])
+        told = f"{view.name(carrier.position) if carrier else spot.on} has no place for {spot.part.name}."
+        because = tuple(Cause(text) for text in _what_follows(context, spot, free))
+        for finding in self.judge(
+            test, (spot.position, *((carrier.home,) if carrier else ())),
+            fault=told[:1].upper() + told[1:] + (f" It can go to: {where}." if free else " No other part offers it one."),
+            ask=f"whether {spot.part.name} finds a place on {carrier.position if carrier else spot.on}",
+        ):  # fmt: skip
+            yield replace(finding, because=because)
+
+
+def _place_words(rider: Fitted, carrier: Fitted, place: Place) -> str:
+    suits = any(pair[0] is place and pair[2].yes for pair in options(carrier, rider))
+    return f"{carrier.home} {place.id}" + ("" if suits else f" (takes {place.type})")
+
+
+def _what_follows(context: Context, rider: Fitted, free: list[tuple[Fitted, Place]]) -> Iterator[str]:
+    """For each place that it could go to: which lines reach there, and which are too short."""
+    view = context.view
+    for carrier, place in free[:4]:
+        reaches = []
+        for name, choices in sorted(context.routing.homeless.items()):
+            for route in choices:
+                if place.opening in (route.start, route.end):
+                    short = view.amount(name, "length_mm").at_least(route.length).no
+                    verb = "is too short" if short else "reaches"
+                    reaches.append(f"{name} {verb} ({view.amount(name, 'length_mm').shown('mm')} for {route.length.shown('mm')})")
+        if reaches:
+            yield f"at {carrier.home} {place.id}: {'; '.join(reaches)}"

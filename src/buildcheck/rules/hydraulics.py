@@ -1,0 +1,72 @@
+"""Hydraulics: what an opened brake line costs. Fluids and hose systems are joint rows of the standards."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from buildcheck.fit.context import Context
+from buildcheck.fit.engine import Rule, rule
+from buildcheck.fit.view import View
+from buildcheck.model.findings import Finding
+from buildcheck.model.levels import Level
+from buildcheck.rules.lines import must_be_threaded
+
+
+def opened_hoses(context: Context) -> list[tuple[str, str]]:
+    """The hydraulic lines that the change opens, each with the reason."""
+    if context.before is None:
+        return []
+    found = []
+    for spot in context.view.of_kind(("hose",)):
+        name = spot.position
+        if name in context.changed:
+            found.append((name, "the hose is new"))
+        elif ends := [end for end in (spot.start, spot.end) if end in context.changed]:
+            found.append((name, f"the {' and the '.join(ends)} at its end changes"))
+        elif must_be_threaded(context, name):
+            found.append((name, "it has to be threaded through an enclosed passage"))
+        elif _comes_out(context, name):
+            found.append((name, "it has to come out of a part that is taken off"))
+    return found
+
+
+def _comes_out(context: Context, name: str) -> bool:
+    before = context.before
+    route = before.routing.routes.get(name) if before is not None else None
+    return route is not None and any(way.closed and way.spot.home in context.changed for way in route.ways)
+
+
+@rule(Level.EXTRA, source="common practice: an opened hydraulic brake has air in it", needs_change=True)
+def brake_line_opened(self: Rule, context: Context) -> Iterator[Finding]:
+    """A hydraulic line is disconnected for the change, so the brake must be bled.
+
+    Air in the line compresses where fluid does not: the lever comes to the bar. Catch the fluid, keep it
+    off pads and rotor, and use only the fluid that the brake is made for.
+
+    Cure: bleed the brake after the hose is connected, before the tape goes on.
+    """
+    for name, reason in opened_hoses(context):
+        yield Finding(
+            self.name, Level.EXTRA, f"{context.view.name(name)} is opened ({reason}): bleed this brake.",
+            (name,), (), (), self.source,
+        )  # fmt: skip
+
+
+@rule(Level.EXTRA, source="insert and olive are single use: from memory; hose joints: workshop articles", needs_change=True)
+def hose_end_used_up(self: Rule, context: Context) -> Iterator[Finding]:
+    """The insert and the olive at a hose end that is opened can be used once only.
+
+    The olive bites into the hose when the nut is tightened and does not seal a second time.
+
+    Cure: a new insert and olive of the hose's own system for each end that is opened.
+    """
+    for name, _ in opened_hoses(context):
+        system = _system(context.view, name)
+        yield Finding(
+            self.name, Level.EXTRA, f"{context.view.name(name)} needs a new insert and olive ({system}) at its lever end.",
+            (name,), (), (), self.source,
+        )  # fmt: skip
+
+
+def _system(view: View, name: str) -> str:
+    return str(view.word(name, "hose_system").value or "of its own hose system, which is not on record")

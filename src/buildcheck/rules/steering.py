@@ -1,0 +1,178 @@
+"""Steering and headset: the stack against the steerer, spacer limits, the plug."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from buildcheck.fit.context import Context
+from buildcheck.fit.engine import Rule, rule
+from buildcheck.fit.facts import Amount
+from buildcheck.fit.support import spacers_above_stem, spacers_below_stem
+from buildcheck.fit.view import View
+from buildcheck.model.findings import Finding
+from buildcheck.model.levels import Level
+from buildcheck.trade.steering import MAX_STEERER_GAP_MM, MIN_STEERING_ANGLE_DEG
+
+# The cap needs some steerer-free depth to pull the stack together: 2-3 mm is what workshops leave.
+LEAST_PRELOAD_GAP_MM = 1.0
+# Spacer stacks up to here are common on carbon steerers of unknown limit; no universal figure exists.
+USUAL_CARBON_SPACERS_MM = 30.0
+
+
+def _threadless(view: View) -> bool:
+    return view.has("fork", "steerer_length_mm") and view.word("fork", "threaded").value is False
+
+
+def stack_below_stem(view: View) -> Amount | None:
+    """Height from the crown race seat to the underside of the stem, or None where a part of it is missing."""
+    needed = (("headset-lower", "stack_mm"), ("frame", "head_tube_length_mm"), ("headset-upper", "stack_mm"))
+    if not all(view.has(position, attribute) for position, attribute in needed):
+        return None
+    total = Amount(0.0, 0.0)
+    for position, attribute in needed:
+        total = total + view.amount(position, attribute)
+    if view.has("headset-cover", "height_mm"):
+        total = total + view.amount("headset-cover", "height_mm")
+    for spacer in spacers_below_stem(view):
+        total = total + view.amount(spacer, "height_mm")
+    return total
+
+
+def _stem_top(view: View) -> Amount | None:
+    below = stack_below_stem(view)
+    return below + view.amount("stem", "stack_mm") if below is not None and view.has("stem", "stack_mm") else None
+
+
+@rule(Level.BLOCKS, source="ISO 4210-2 cl. 4.7.4 (TBIS 4210-2:2018, p. 19)")
+def steerer_too_short(self: Rule, context: Context) -> Iterator[Finding]:
+    """The top of the stem stands more than 5 mm above the top of the steerer.
+
+    The stem must clamp the steerer over its whole height. ISO 4210-2 allows at most 5 mm between the top
+    of the stem and the top of the steerer; a stem that grips less can crush the steerer or come loose.
+
+    Cure: fewer spacers below the stem, a stem with a lower clamp, or a fork with a longer steerer.
+    """
+    view = context.view
+    top = _stem_top(view) if _threadless(view) else None
+    if top is None:
+        return
+    gap = top - view.amount("fork", "steerer_length_mm")
+    yield from self.judge(
+        gap.at_most(MAX_STEERER_GAP_MM),
+        ("fork", "stem"),
+        fault=f"The top of the stem stands {gap.shown('mm')} above the top of the steerer; at most "
+        f"{MAX_STEERER_GAP_MM:g} mm is allowed.",
+        ask="whether the steerer reaches far enough into the stem",
+    )
+
+
+@rule(Level.EXTRA, source="common practice, 2-3 mm gap (workshop forums; ISO 4210-2 cl. 4.7.4 sets only the upper limit)")
+def steerer_too_long(self: Rule, context: Context) -> Iterator[Finding]:
+    """The steerer stands so high in the stack that the top cap cannot press on it.
+
+    The cap pulls the stack down on the bearings. If the steerer touches the cap there is no preload, and
+    the headset stays loose however hard the cap's bolt is turned. A workshop leaves 2 to 3 mm.
+
+    Cure: a spacer above the stem where the fork allows one, or cut the steerer, but only after the fit is
+    settled, since a cut steerer does not grow again.
+    """
+    view = context.view
+    top = _stem_top(view) if _threadless(view) else None
+    if top is None:
+        return
+    for spacer in spacers_above_stem(view):
+        top = top + view.amount(spacer, "height_mm")
+    gap = top - view.amount("fork", "steerer_length_mm")
+    yield from self.judge(
+        gap.at_least(LEAST_PRELOAD_GAP_MM),
+        ("fork", "stem"),
+        fault=f"The stack ends {gap.shown('mm')} above the steerer (less than {LEAST_PRELOAD_GAP_MM:g} mm, or below "
+        "it), so the top cap cannot set the bearings; add a spacer above the stem or cut the steerer.",
+        ask="whether the top cap can set the bearings",
+    )
+
+
+@rule(Level.BLOCKS, Level.CAUTION, source="the fork's own limit; 30 mm caution: common practice, no universal figure")
+def spacer_stack_too_high(self: Rule, context: Context) -> Iterator[Finding]:
+    """More spacers below the stem than the fork's maker allows.
+
+    Spacers lengthen the lever by which the bar works on the steerer at the upper bearing. The limit
+    depends on the fork's lay-up, so only the fork's own figure blocks; where a carbon steerer has no
+    figure on record, more than 30 mm is a caution.
+
+    Cure: fewer spacers and a stem that rises more.
+    """
+    view = context.view
+    if not view.has("fork", "spacers_below_max_mm") or not _threadless(view):
+        return
+    total = Amount(0.0, 0.0)
+    spacers = spacers_below_stem(view)
+    for spacer in spacers:
+        total = total + view.amount(spacer, "height_mm")
+    limit = view.word("fork", "spacers_below_max_mm")
+    if limit.value is not None:
+        yield from self.judge(
+            total.at_most(view.amount("fork", "spacers_below_max_mm")),
+            ("fork", *spacers),
+            fault=f"{total.shown('mm')} of spacers stand below the stem; this fork allows "
+            f"{view.amount('fork', 'spacers_below_max_mm').shown('mm')}.",
+            ask="whether the spacers stay within the fork's limit",
+        )
+    elif view.word("fork", "steerer_material").value == "carbon":
+        yield from self.judge(
+            total.at_most(USUAL_CARBON_SPACERS_MM),
+            ("fork", *spacers),
+            level=Level.CAUTION,
+            fault=f"{total.shown('mm')} of spacers stand below the stem on a carbon steerer whose limit is not on "
+            f"record; more than {USUAL_CARBON_SPACERS_MM:g} mm asks for the maker's word.",
+            ask="",
+            also=(limit,),
+        )
+
+
+@rule(Level.BLOCKS, source="the fork's own limit; makers contradict each other (workshop forums)")
+def spacers_above_stem_too_high(self: Rule, context: Context) -> Iterator[Finding]:
+    """More spacers above the stem than the fork's maker allows.
+
+    Spacers above the stem move the clamp down, away from the plug that supports a carbon steerer from
+    inside. Some makers allow none, some one of 5 mm.
+
+    Cure: move spacers below the stem, or cut the steerer once the height is settled.
+    """
+    view = context.view
+    spacers = spacers_above_stem(view)
+    if not spacers or not view.has("fork", "spacers_above_max_mm"):
+        return
+    limit = view.word("fork", "spacers_above_max_mm")
+    if limit.value is None and view.word("fork", "steerer_material").value != "carbon":
+        return
+    total = Amount(0.0, 0.0)
+    for spacer in spacers:
+        total = total + view.amount(spacer, "height_mm")
+    yield from self.judge(
+        total.at_most(view.amount("fork", "spacers_above_max_mm")),
+        ("fork", *spacers),
+        fault=f"{total.shown('mm')} of spacers stand above the stem; this fork allows "
+        f"{view.amount('fork', 'spacers_above_max_mm').shown('mm')}.",
+        ask="whether the spacers above the stem stay within the fork's limit",
+    )
+
+
+@rule(Level.CAUTION, source="ISO 4210-2 cl. 4.7.5: at least 60 degrees to each side (read in TBIS 15194)")
+def steering_turn_limited(self: Rule, context: Context) -> Iterator[Finding]:
+    """The stem or bar stops the steering before 60 degrees to a side.
+
+    A stop that protects enclosed lines from kinking also takes away turning room. At least 60 degrees to
+    each side is what the standard asks for; the 4210 table itself was not read, so this is a caution.
+
+    Cure: tell the customer, and try a tight turn at walking pace before the bike leaves.
+    """
+    view = context.view
+    if not view.has("stem", "steering_angle_deg") or view.word("stem", "steering_angle_deg").value is None:
+        return
+    turn = view.amount("stem", "steering_angle_deg")
+    yield from self.judge(
+        turn.at_least(MIN_STEERING_ANGLE_DEG), ("stem",),
+        fault=f"The steering is stopped at {turn.shown('degrees')} to each side; {MIN_STEERING_ANGLE_DEG:g} degrees is usual.",
+        ask="",
+    )  # fmt: skip

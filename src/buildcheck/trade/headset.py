@@ -1,0 +1,78 @@
+"""The open headset code: how a headset half says which head tube it sits in and which fork part it
+takes."""
+
+import re
+from dataclasses import dataclass
+
+SEAT_TYPES = ("EC", "ZS", "IS")
+"""External cup, zero stack (semi-integrated cup), integrated (the bearing sits in the frame)."""
+
+_HALF = re.compile(r"(EC|ZS|IS)(\d{2})/(\d{2}(?:\.\d)?)")
+_EXPECTED = "expected TYPE bore/diameter such as IS42/28.6, with TYPE one of EC, ZS, IS"
+
+
+@dataclass(frozen=True)
+class HeadsetHalf:
+    """One half of a headset code.
+
+    type: EC, ZS or IS. bore_code: the head-tube bore as the code writes it, whole mm and rounded (49 stands
+    for a 49.6 mm bore), so it is compared with other codes and never with a calliper. fits_mm: the diameter
+    in mm after the slash: the steerer for an upper half, the crown-race seat for a lower half.
+    Errors: none; the parsers below check. Source: the open headset identification system (SHIS),
+    wikipedalia.com.
+    """
+
+    type: str
+    bore_code: int
+    fits_mm: float
+
+    @property
+    def seat(self) -> str:
+        """What the head tube must offer, e.g. "IS42". IS41 and ZS41 are different seats. Errors: none.
+
+        Source: as for the class.
+        """
+        return f"{self.type}{self.bore_code}"
+
+    def __str__(self) -> str:
+        return f"{self.seat}/{self.fits_mm:g}"
+
+
+def parse_half(text: str) -> HeadsetHalf:
+    """Read one half such as "IS42/28.6": bore in whole mm (rounded), diameter in mm.
+
+    Lower case and spaces are accepted, because price lists write the code in every way.
+    Errors: ValueError that says what was expected. Source: the open headset identification system (SHIS),
+    wikipedalia.com; the regular expression is worked out from its examples.
+    """
+    match = _HALF.fullmatch(re.sub(r"\s+", "", text).upper())
+    if match is None:
+        raise ValueError(f"headset code {text!r} cannot be read: {_why_not(text)}")
+    return HeadsetHalf(match[1], int(match[2]), float(match[3]))
+
+
+def parse_code(text: str) -> tuple[HeadsetHalf, HeadsetHalf]:
+    """Read a whole code such as "EC34/28.6 | EC34/30" as (upper half, lower half); units as in parse_half.
+
+    Errors: ValueError that says what was expected. Source: as for parse_half.
+    """
+    halves = text.split("|")
+    if len(halves) != 2:
+        raise ValueError(
+            f"headset code {text!r} cannot be read: expected an upper and a lower half with one '|' "
+            "between them, such as EC34/28.6 | EC34/30"
+        )
+    return parse_half(halves[0]), parse_half(halves[1])
+
+
+def _why_not(text: str) -> str:
+    compact = re.sub(r"\s+", "", text).upper()
+    letters = re.match(r"[A-Z]*", compact)
+    kind = letters[0] if letters else ""
+    if kind not in SEAT_TYPES:
+        return f"{kind or 'nothing'!r} is not a seat type; {_EXPECTED}"
+    if "/" not in compact:
+        return f"no '/' before the fork diameter; {_EXPECTED}"
+    if "|" in compact:
+        return f"this is a whole code, not one half; {_EXPECTED}"
+    return _EXPECTED

@@ -1,0 +1,87 @@
+"""Stem, spacers and steering: where the bar ends up and how much line a turn of the bar needs.
+
+Angles: the head angle is measured from the horizontal (73 is a usual road frame), the stem angle from the
+perpendicular to the steerer, positive upwards. Heights are vertical, reach is horizontal, forwards.
+"""
+
+import math
+
+MAX_STEERER_GAP_MM = 5.0
+"""Most that a steerer may end below the top of the stem. Source: ISO 4210-2 4.7.4, read in the adoption
+TBIS 4210-2."""
+
+MIN_STEERING_ANGLE_DEG = 60.0
+"""Least free turn to each side. Source: ISO 4210-2 4.7.5; the figure was read in TBIS 15194, which repeats
+it."""
+
+
+def stem_reach_mm(length_mm: float, angle_deg: float, head_angle_deg: float) -> float:
+    """Horizontal distance in mm from the steerer axis to the bar centre, for a stem of this length.
+
+    Errors: ValueError for a negative length, a stem angle beyond +-90 degrees or a head angle outside
+    0 < H <= 90.
+    Source: plane trigonometry, length * cos(90 - head angle + stem angle).
+    """
+    return _length(length_mm, "stem length") * math.cos(_lift_rad(angle_deg, head_angle_deg))
+
+
+def stem_rise_mm(length_mm: float, angle_deg: float, head_angle_deg: float) -> float:
+    """Vertical distance in mm from the steerer clamp up to the bar centre; negative is a drop.
+
+    Errors: as stem_reach_mm. Source: plane trigonometry, length * sin(90 - head angle + stem angle).
+    """
+    return _length(length_mm, "stem length") * math.sin(_lift_rad(angle_deg, head_angle_deg))
+
+
+def spacer_move_mm(moved_mm: float, head_angle_deg: float) -> tuple[float, float]:
+    """(height change, reach change) of the bar in mm for mm of spacers moved from above to below the stem.
+
+    Negative moved_mm is the way back: from below to above. Raising the stem also brings the bar nearer the
+    rider, as the steerer leans back. Errors: ValueError for a number that is not finite or a head angle
+    outside 0 < H <= 90.
+    Source: plane trigonometry, (moved * sin H, -moved * cos H).
+    """
+    if not math.isfinite(moved_mm):
+        raise ValueError(f"spacer height {moved_mm} mm is not a finite number")
+    head = _head_rad(head_angle_deg)
+    return moved_mm * math.sin(head), -moved_mm * math.cos(head)
+
+
+def steerer_gap_mm(stack_mm: float, steerer_length_mm: float) -> float:
+    """How far in mm the steerer ends below the top of the stack on it; negative: it stands proud.
+
+    Both lengths count from the crown-race seat: the stack is head tube, headset, spacers and stem (and a
+    spacer above the stem). Preload needs more than 0; MAX_STEERER_GAP_MM is the most. Errors: ValueError
+    for negative lengths.
+    Source: ISO 4210-2 4.7.4 for the meaning of the gap; that it must be above 0 is common practice.
+    """
+    return _length(stack_mm, "stack") - _length(steerer_length_mm, "steerer length")
+
+
+def steering_arc_mm(offset_mm: float, lock_deg: float) -> float:
+    """Extra length in mm for a turn by lock_deg of a line that passes the steering axis at this distance.
+
+    Errors: ValueError if either is negative or not finite. Source: arc = radius * angle, plane geometry;
+    that a line behaves like a thread laid round the axis is common practice, no source.
+    """
+    if not (math.isfinite(lock_deg) and lock_deg >= 0):
+        raise ValueError(f"steering lock {lock_deg} degrees must be a finite number, 0 or more")
+    return _length(offset_mm, "offset from the steering axis") * math.radians(lock_deg)
+
+
+def _lift_rad(angle_deg: float, head_angle_deg: float) -> float:
+    if not -90 <= angle_deg <= 90:
+        raise ValueError(f"stem angle {angle_deg} degrees must lie between -90 and 90")
+    return math.pi / 2 - _head_rad(head_angle_deg) + math.radians(angle_deg)
+
+
+def _head_rad(head_angle_deg: float) -> float:
+    if not 0 < head_angle_deg <= 90:
+        raise ValueError(f"head angle {head_angle_deg} degrees must be above 0 and at most 90 from the horizontal")
+    return math.radians(head_angle_deg)
+
+
+def _length(value_mm: float, name: str) -> float:
+    if not (math.isfinite(value_mm) and value_mm >= 0):
+        raise ValueError(f"{name} {value_mm} mm must be a finite number, 0 or more")
+    return value_mm

@@ -1,0 +1,197 @@
+"""The use case: a bike and a change in, a report out. Everything else is a part of this sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from buildcheck.fit.change import apply_change
+from buildcheck.fit.context import Build, Context
+from buildcheck.fit.engine import Ran, joint_findings, run, run_named
+from buildcheck.fit.joints import infer_facts
+from buildcheck.fit.view import Inferred, Memo, View
+from buildcheck.library.catalogue import Catalogue
+from buildcheck.model.bikes import Bike, Change
+from buildcheck.model.findings import Finding
+from buildcheck.model.levels import Level, Since, Verdict
+from buildcheck.model.parts import Part
+from buildcheck.model.report import ChangeItem, Report, Skipped
+from buildcheck.plan.measure import measure_first
+from buildcheck.plan.remedies import Vetted, Workbench, find_remedies
+from buildcheck.plan.work import extra_minutes, more_minutes, plan_work
+from buildcheck.rules import RULES
+
+# What an hour at the bench is charged with if nothing else is said: our choice for the demo shop.
+SHOP_RATE_EUR_PER_HOUR = 60.0
+
+CAUTIONS = (
+    "This is a pre-check from records and arithmetic. It does not replace the maker's instructions, local "
+    "rules, or the judgement of a qualified mechanic at the bike.",
+    "Brakes and steering: after any of this work, test both on the stand and on a short ride before the "
+    "bike is handed over.",
+)
+
+
+def verdict_of(findings: Sequence[Finding], changed: bool) -> Verdict:
+    """The outcome: blocked, else undecided, else fits with extra work, else fits.
+
+    An `unknown` that was there before a change, and that the change does not touch, does not count.
+    """
+    levels = {
+        finding.level for finding in findings
+        if not (changed and finding.level is Level.UNKNOWN and finding.since is Since.BEFORE)
+    }  # fmt: skip
+    if Level.BLOCKS in levels:
+        return Verdict.BLOCKED
+    if Level.UNKNOWN in levels:
+        return Verdict.UNDECIDED
+    return Verdict.FITS_WITH_EXTRA_WORK if Level.EXTRA in levels else Verdict.FITS
+
+
+@dataclass(frozen=True)
+class Vetting:
+    """One bike against one catalogue; changes to it are vetted against the same first vetting."""
+
+    bike: Bike
+    catalogue: Catalogue
+    rate_eur_per_hour: float = SHOP_RATE_EUR_PER_HOUR
+
+    @cached_property
+    def memo(self) -> Memo:
+        """Answers shared by all changes that are tried on this bike."""
+        return Memo()
+
+    @cached_property
+    def inferred(self) -> Inferred:
+        """What the fitted parts tell of each other."""
+        return infer_facts(View(self.bike, self.catalogue.standards))
+
+    @cached_property
+    def before(self) -> Build:
+        """The bike as it stands."""
+        return Build(View(self.bike, self.catalogue.standards, self.inferred, self.memo))
+
+    @cached_property
+    def ran_before(self) -> Ran:
+        """The findings on the bike as it stands."""
+        return run(Context(self.before.view), RULES)
+
+    def check(self) -> Report:
+        """Vet the bike as it stands."""
+        ran = self.ran_before
+        findings = tuple(replace(finding, since=Since.BEFORE) for finding in ran.findings)
+        return Report(
+            verdict=verdict_of(findings, changed=False),
+            bike=self.bike.id,
+            bike_name=self.bike.name,
+            findings=findings,
+            measure_first=measure_first(self.before.view, findings),
+            cautions=CAUTIONS,
+            rules_run=ran.rules_run,
+            rules_skipped=tuple(Skipped(*item) for item in ran.rules_skipped),
+        )
+
+    def swap(self, change: Change) -> Report:
+        """Vet a change: findings before and after, what clears it, what it takes."""
+        vetted, ran = self._vet(change)
+        findings = vetted.findings
+        asked = frozenset(position for _, position in change.fit) | frozenset(change.take_off)
+        found = find_remedies(self._bench(asked, vetted), change, vetted, self._pinned(vetted.context, asked))
+        done = found.full or vetted
+        work = plan_work(done.context, done.findings, self._homes(done.context, asked))
+        return Report(
+            verdict=verdict_of(findings, changed=True),
+            bike=self.bike.id,
+            bike_name=self.bike.name,
+            change=_items(change),
+            findings=findings,
+            cleared=self._cleared(findings),
+            remedies=found.remedies,
+            remedies_note=found.note,
+            work=work,
+            work_note="counted with remedy 1, since the change as asked is blocked" if found.full else "",
+            measure_first=measure_first(vetted.context.view, _counting(findings)),
+            cautions=CAUTIONS,
+            rules_run=ran.rules_run,
+            rules_skipped=tuple(Skipped(*item) for item in ran.rules_skipped),
+        )
+
+    def _vet(self, change: Change) -> tuple[Vetted, Ran]:
+        context = self._context(change)
+        ran = run(context, RULES)
+        return Vetted(context, self._dated(ran.findings, context)), ran
+
+    def _context(self, change: Change) -> Context:
+        """The bike after a change, beside the bike before it."""
+        after = apply_change(self.bike, change, self._look_up, self.catalogue.standards)
+        view = View(after, self.catalogue.standards, self._still_inferred(after), self.memo)
+        return Context(view, self.before)
+
+    def _still_inferred(self, after: Bike) -> Inferred:
+        """What was read off the fitted parts holds for the parts that stay."""
+        return {
+            key: fact for key, fact in self.inferred.items()
+            if key[0] in after and after[key[0]].part is self.bike[key[0]].part
+        }  # fmt: skip
+
+    def _dated(self, findings: Sequence[Finding], context: Context) -> tuple[Finding, ...]:
+        """Mark what was there before: the same finding, which the change has not touched."""
+        old = {finding.key: finding for finding in self.ran_before.findings}
+        dated = [
+            replace(finding, since=Since.BEFORE)
+            if finding.key in old and old[finding.key].level is finding.level and not _touches(finding, context)
+            else finding
+            for finding in findings
+        ]
+        return tuple(sorted(dated, key=Finding.sort_key))
+
+    def _cleared(self, findings: Sequence[Finding]) -> tuple[Finding, ...]:
+        now = {finding.key for finding in findings}
+        return tuple(finding for finding in self.ran_before.findings if finding.key not in now)
+
+    def _bench(self, asked: frozenset[str], start: Vetted) -> Workbench:
+        """What the search for remedies needs of the rules, the catalogue and the work plan."""
+        base = extra_minutes(start.context, (), self._homes(start.context, asked))
+        return Workbench(
+            vet=lambda change: self._vet(change)[0],
+            context=self._context,
+            still=lambda context, name: run_named(context, RULES, name),
+            joints_at=lambda context, position: list(joint_findings(context, position=position)),
+            parts_for=self._parts_for,
+            minutes=lambda vetted: extra_minutes(vetted.context, vetted.findings, self._homes(vetted.context, asked)),
+            minutes_for=lambda context: more_minutes(extra_minutes(context, (), self._homes(context, asked)), base),
+            shop_rate_eur_per_hour=self.rate_eur_per_hour,
+        )
+
+    def _homes(self, context: Context, asked: frozenset[str]) -> frozenset[str]:
+        """The positions that were asked for, with those that a one-piece part takes over."""
+        return asked | self._pinned(context, asked)
+
+    def _pinned(self, context: Context, asked: frozenset[str]) -> frozenset[str]:
+        """What the customer asked for stays; so does every position that the asked part fills."""
+        return asked | {name for name, spot in context.bike.fitted.items() if spot.home in asked}
+
+    def _parts_for(self, position: str) -> list[Part]:
+        row = self.catalogue.standards.position(position)
+        return [] if row is None else list(self.catalogue.of_kinds(row.kinds))
+
+    def _look_up(self, part_id: str) -> tuple[Part, Mapping[str, str]]:
+        if part_id in self.bike.own_parts:
+            return self.bike.own_parts[part_id]
+        return self.catalogue.part(part_id), self.catalogue.where(part_id)
+
+
+def _touches(finding: Finding, context: Context) -> bool:
+    places = {*finding.positions, *(item.position for item in finding.evidence)}
+    return bool(places & context.changed)
+
+
+def _counting(findings: Sequence[Finding]) -> list[Finding]:
+    return [finding for finding in findings if finding.since is Since.CHANGE]
+
+
+def _items(change: Change) -> tuple[ChangeItem, ...]:
+    fits = [ChangeItem(position, fit=part_id) for part_id, position in change.fit]
+    return (*fits, *(ChangeItem(position, take_off=True) for position in change.take_off))
+

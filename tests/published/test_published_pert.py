@@ -1,0 +1,120 @@
+"""Critical paths of textbook networks. Where the page prints no answer, the answer is worked out by hand."""
+
+import pytest
+
+from buildcheck.trade.pert import critical_path, pert_mean_min, pert_variance, probability_within
+
+
+def network(text: str) -> tuple[dict[str, tuple[float, float, float]], dict[str, list[str]]]:
+    """Read rows such as "B 1 2 9 A": name, low, likely, high, predecessors."""
+    activities, after = {}, {}
+    for row in text.strip().splitlines():
+        name, low, likely, high, *earlier = row.split()
+        activities[name] = (float(low), float(likely), float(high))
+        after[name] = earlier
+    return activities, after
+
+
+# Vanhoucke, pmknowledgecenter.be, PERT page, table 1 (inputs read there, answers worked out).
+VANHOUCKE = """
+A 2 5 8
+B 1 2 9 A
+C .25 .5 3.75 A
+D 1 1 7 B
+E 1 2 9 B C
+F 1 3 11 D E
+"""
+
+# Exercise wizedu.com 717873 (inputs, means and earliest dates read there, the rest worked out).
+FOURTEEN = """
+A 5 5 7
+B 1 2 5
+C 5 5 5 A
+D 4 8 13 A
+E 1 10 17 B C
+F 1 5 7 D
+G 2 6 9 D
+H 4 4 6 E F
+I 2 7 10 G H
+J 2 4 7 I
+K 6 10 13 I
+L 2 6 6 J
+M 2 2 3 K
+N 7 7 12 L M
+"""
+
+# Hillier and Lieberman, Introduction to Operations Research, "Reliable Construction" (from memory; the
+# printed answers 44 weeks, variance 9 and P(47) = 0.84 come out of these inputs).
+RELIABLE = """
+A 1 2 3
+B 2 3.5 8 A
+C 6 9 18 B
+D 4 5.5 10 C
+E 1 4.5 5 C
+F 4 4 10 E
+G 5 6.5 11 D
+H 5 8 17 E G
+I 3 7.5 9 C
+J 3 9 9 F I
+K 4 4 4 J
+L 1 5.5 7 J
+M 1 2 3 H
+N 5 5.5 9 K L
+"""
+
+# Exercise justaaa.com 460263 (inputs read there, answers worked out).
+ELEVEN = """
+A 8 10 15
+B 7 8 9
+C 5 6 10 A
+D 3 3 3 A
+E 1 5 9 B D
+F 4 7 10 B D
+G 3 8 10 C
+H 5 7 9 E
+I 4 5 8 E
+J 2 5 8 F
+K 1 3 6 H I
+"""
+
+# Taylor, Introduction to Management Science, chapter 8 (flylib.com/books/en/3.287.1.117/1): only the printed
+# critical chain, as the precedences of the other activities are in a figure that was not seen.
+TAYLOR_CHAIN = """
+1 5 8 17
+3 3 5 7 1
+5 4 6 8 3
+7 3 4 5 5
+"""
+
+
+@pytest.mark.parametrize(
+    ("text", "path", "mean", "variance", "chances"),
+    [
+        (VANHOUCKE, "A B E F", 15, 22 / 3, {18: 0.866, 20: 0.9676}),
+        (FOURTEEN, "A C E H I K M N", 50.8333, 11.1944, {53: 0.7414, 55: 0.8935}),
+        (RELIABLE, "A B C E F J L N", 44, 9, {47: 0.8413}),
+        (ELEVEN, "A D E H K", 28.6667, 4.2778, {35: 0.9989}),
+        (TAYLOR_CHAIN, "1 3 5 7", 24, 5, {28: 0.9633}),
+    ],
+)
+def test_network(text: str, path: str, mean: float, variance: float, chances: dict[float, float]) -> None:
+    found = critical_path(*network(text))
+    assert found[0] == tuple(path.split())
+    assert found[1:] == pytest.approx((mean, variance), abs=5e-5)
+    for limit, chance in chances.items():
+        # Taylor reads a table at z = 1.79, hence the allowance in the fourth decimal.
+        assert probability_within(*found[1:], limit) == pytest.approx(chance, abs=2e-4)
+
+
+def test_means_of_single_activities() -> None:
+    # Vanhoucke as above: the six means.
+    activities, _ = network(VANHOUCKE)
+    assert [pert_mean_min(*e) for e in activities.values()] == pytest.approx([5, 3, 1, 2, 3, 4])
+    # Formulas as at curioustab.com 68395.
+    assert pert_variance(2, 5, 8) == 1
+
+
+def test_earliest_date_inside_a_network() -> None:
+    # wizedu.com 717873 prints that E ends at 20.00.
+    activities, after = network("\n".join(FOURTEEN.strip().splitlines()[:5]))
+    assert critical_path(activities, after)[1] == pytest.approx(20)
