@@ -6,6 +6,7 @@ cannot be used; 3 a fault of buildcheck itself.
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import sys
@@ -20,13 +21,14 @@ import typer
 from buildcheck import __version__
 from buildcheck.library.bikes import bundled_bike, load_bike, read_change, set_facts
 from buildcheck.library.catalogue import Catalogue, cases_folder, load, schemas_folder
-from buildcheck.library.problems import InputError, did_you_mean
+from buildcheck.library.problems import InputError, did_you_mean, printable
 from buildcheck.library.writing import write_whole
 from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.levels import Verdict
 from buildcheck.model.report import Report
 
-OK, NOT_SO, UNUSABLE, OUR_FAULT = 0, 1, 2, 3
+OK, NOT_SO, UNUSABLE, OUR_FAULT, INTERRUPTED = 0, 1, 2, 3, 130
+_USAGE_ERROR: type[Exception] = typer.BadParameter.__mro__[1]  # of whichever click Typer brings
 DEMO_BIKE = "allroad-wired"
 DEMO_FIT = ("wexcombe-veil-420-100@handlebar",)
 
@@ -51,7 +53,9 @@ CatalogOption = Annotated[
 ]
 FormatOption = Annotated[Format, typer.Option("--format", help="How the report is written.")]
 OutputOption = Annotated[Path | None, typer.Option("--output", help="Write the report to this file.")]
-BikeArgument = Annotated[Path, typer.Argument(help="A bike file, the name of a bundled bike, or - for standard input.")]
+BikeArgument = Annotated[
+    Path, typer.Argument(metavar="BIKE", help="A bike file, the name of a bundled bike, or - for standard input.")
+]
 FitOption = Annotated[
     list[str] | None, typer.Option("--fit", help="PART or PART@POSITION: a part to fit; may be given again.")
 ]
@@ -70,7 +74,9 @@ def _version(asked: bool) -> None:
 
 @app.callback()
 def _common(
-    version: Annotated[bool, typer.Option("--version", callback=_version, is_eager=True, help="Show the version.")] = False,
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Show the version.")
+    ] = False,
 ) -> None:
     """Options that stand before the command."""
 
@@ -108,7 +114,8 @@ def check(bike: BikeArgument, set_: SetOption = None, catalog: CatalogOption = N
 
 @app.command()
 def swap(bike: BikeArgument, fit: FitOption = None, take_off: TakeOffOption = None, set_: SetOption = None,
-         catalog: CatalogOption = None, format_: FormatOption = Format.TEXT, output: OutputOption = None) -> None:  # fmt: skip
+         catalog: CatalogOption = None, format_: FormatOption = Format.TEXT,
+         output: OutputOption = None) -> None:  # fmt: skip
     """Vet a change: what blocks, remedies, extra parts, extra work, what to measure first."""
     if not fit and not take_off:
         raise typer.BadParameter("say what changes: --fit PART[@POSITION] or --take-off POSITION")
@@ -127,7 +134,7 @@ def _swap_report(bike: Bike, change: Change, catalogue: Catalogue) -> Report:
 
 @app.command()
 def explain(
-    name: Annotated[str | None, typer.Argument(help="The name of a finding; all names if left out.")] = None,
+    name: Annotated[str | None, typer.Argument(metavar="NAME", help="A finding; all of them if left out.")] = None,
     catalog: CatalogOption = None, format_: FormatOption = Format.TEXT,
 ) -> None:  # fmt: skip
     """A finding's rule: what it looks at, its reason, its source, an example."""
@@ -174,12 +181,15 @@ def schema(
             if not check_only:
                 folder.mkdir(exist_ok=True)
                 write_whole(path, text)
-    print("\n".join(f"{'differs' if check_only else 'written'}: {folder.name}/{name}" for name in stale) or "schemas are equal to the records")
+    print(
+        "\n".join(f"{'differs' if check_only else 'written'}: {folder.name}/{name}" for name in stale)
+        or "schemas are equal to the records"
+    )
     raise typer.Exit(NOT_SO if check_only and stale else OK)
 
 
 @parts_app.command("find")
-def parts_find(words: Annotated[list[str], typer.Argument(help="Words of the id, the name, the maker or the kind.")],
+def parts_find(words: Annotated[list[str], typer.Argument(metavar="WORD…", help="Words of id, name, maker or kind.")],
                catalog: CatalogOption = None) -> None:  # fmt: skip
     """Parts whose id, name, maker and kind hold all the words."""
     catalogue = open_catalogue(catalog)
@@ -191,20 +201,23 @@ def parts_find(words: Annotated[list[str], typer.Argument(help="Words of the id,
             hits += 1
             price = part.best_price_eur()
             print(f"{part_id:<34} {catalogue.kind_of(part_id):<16} {'' if price is None else f'EUR {price:.2f}'}")
-    print(f"{hits} of {len(list(catalogue.ids))} parts", file=sys.stderr)
+    print(f"{hits} of {len(catalogue.ids)} parts", file=sys.stderr)
 
 
 @parts_app.command("show")
-def parts_show(part: Annotated[str, typer.Argument(help="The id of a part.")], catalog: CatalogOption = None) -> None:
+def parts_show(
+    part: Annotated[str, typer.Argument(metavar="PART", help="The id of a part.")], catalog: CatalogOption = None
+) -> None:
     """Everything the catalogue knows of one part, with where it stands."""
     catalogue = open_catalogue(catalog)
     if part not in catalogue:
         raise typer.BadParameter(f"no part {part!r} in the catalogue{catalogue.suggest(part)}")
     record, where = catalogue.part(part), catalogue.where(part)
-    print(f"{record.name} by {record.maker} [{part}], {where['']}")
+    print(printable(f"{record.name} by {record.maker} [{part}], {where['']}"))
     for name, value in record.model_dump(mode="json", by_alias=True, exclude_none=True).items():
         if value not in ([], ()) and name not in ("id", "maker", "name"):
-            print(f"  {name}: {value if isinstance(value, (str, int, float, bool)) else json.dumps(value)}")
+            shown = value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
+            print(printable(f"  {name}: {shown}"))
     unknown = [name for name, value in record if value is None and name not in ("power", "note", "price_eur")]
     if unknown:
         print(textwrap.fill(f"  not known: {', '.join(unknown)}", 80, subsequent_indent="    "))
@@ -219,9 +232,9 @@ def parts_verify(catalog: CatalogOption = None) -> None:
     for path in bikes:
         load_bike(path, catalogue)
     print(
-        f"{len(list(catalogue.ids))} parts, {len(bikes)} bikes, {len(standards.vocabularies)} vocabularies, "
-        f"{len(standards.interfaces)} interfaces, {len(standards.joints)} joint rows, {len(standards.operations)} operations: "
-        "all in order"
+        f"{len(catalogue.ids)} parts, {len(bikes)} bikes, {len(standards.vocabularies)} vocabularies, "
+        f"{len(standards.interfaces)} interfaces, {len(standards.joints)} joint rows, "
+        f"{len(standards.operations)} operations: all in order"
     )
 
 
@@ -249,24 +262,43 @@ def _show(report: Report) -> None:
 
 def emit(report: Report, format_: Format, output: Path | None) -> int:
     """Write a report and give its exit code, which no format changes."""
-    if output is not None:
-        write_whole(output, _as_json(report) if format_ is Format.JSON else _as_text(report))
-    elif format_ is Format.JSON:
-        sys.stdout.write(_as_json(report))
-    else:
-        _show(report)
+    try:
+        if output is not None:
+            write_whole(output, _as_json(report) if format_ is Format.JSON else _as_text(report))
+        elif format_ is Format.JSON:
+            sys.stdout.write(_as_json(report))
+        else:
+            _show(report)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        _stop_writing()  # what the reader did not wait for changes nothing about the bike
     return OK if report.verdict in (Verdict.FITS, Verdict.FITS_WITH_EXTRA_WORK) else NOT_SO
+
+
+def _stop_writing() -> None:
+    """The reader of standard output has gone, as `head` does; what is still to be written goes nowhere."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def main() -> NoReturn:
     """Run the command line; a fault of ours never looks like a verdict."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")  # a terminal that lacks a character shows "?" instead
     try:
-        app()
+        code = app(standalone_mode=False)  # or else Typer would end with 1, as if a bike were blocked
+        sys.stdout.flush()
+        sys.exit(code or OK)
+    except _USAGE_ERROR as error:
+        getattr(error, "show")()
+        sys.exit(UNUSABLE)
+    except typer.Abort:
+        sys.exit(INTERRUPTED)
     except InputError as error:
         print(error, file=sys.stderr)
         sys.exit(UNUSABLE)
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # the reader has gone; say nothing more
+        _stop_writing()
         sys.exit(OK)
     except OSError as error:
         print(f"buildcheck: {error.filename or ''}: {error.strerror or error}", file=sys.stderr)
@@ -275,4 +307,3 @@ def main() -> NoReturn:
         traceback.print_exc()
         print("buildcheck: this is a fault of buildcheck itself, not of your file; please report it", file=sys.stderr)
         sys.exit(OUR_FAULT)
-    sys.exit(OK)

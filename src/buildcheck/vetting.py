@@ -8,7 +8,7 @@ from functools import cached_property
 
 from buildcheck.fit.change import apply_change
 from buildcheck.fit.context import Build, Context
-from buildcheck.fit.engine import Ran, joint_findings, run, run_named
+from buildcheck.fit.engine import Ran, run, run_named
 from buildcheck.fit.joints import infer_facts
 from buildcheck.fit.view import Inferred, Memo, View
 from buildcheck.library.catalogue import Catalogue
@@ -19,7 +19,7 @@ from buildcheck.model.parts import Part
 from buildcheck.model.report import ChangeItem, Report, Skipped
 from buildcheck.plan.measure import measure_first
 from buildcheck.plan.remedies import Vetted, Workbench, find_remedies
-from buildcheck.plan.work import extra_minutes, more_minutes, plan_work
+from buildcheck.plan.work import exchange_minutes, extra_minutes, plan_work
 from buildcheck.rules import RULES
 
 # What an hour at the bench is charged with if nothing else is said: our choice for the demo shop.
@@ -118,13 +118,24 @@ class Vetting:
         )
 
     def _vet(self, change: Change) -> tuple[Vetted, Ran]:
+        return self.memo.recall(("vetted", change), None, lambda: self._vet_anew(change))
+
+    def _vet_anew(self, change: Change) -> tuple[Vetted, Ran]:
         context = self._context(change)
         ran = run(context, RULES)
         return Vetted(context, self._dated(ran.findings, context)), ran
 
     def _context(self, change: Change) -> Context:
         """The bike after a change, beside the bike before it."""
-        after = apply_change(self.bike, change, self._look_up, self.catalogue.standards)
+        return self.memo.recall(("context", change), None, lambda: self._context_anew(change))
+
+    def _context_anew(self, change: Change) -> Context:
+        # A change with one more part is that part fitted to the bike that is there already.
+        shorter = self.memo.get(("context", replace(change, fit=change.fit[:-1]))) if len(change.fit) > 1 else None
+        if isinstance(shorter, Context):
+            after = apply_change(shorter.bike, Change(change.fit[-1:]), self._look_up, self.catalogue.standards)
+        else:
+            after = apply_change(self.bike, change, self._look_up, self.catalogue.standards)
         view = View(after, self.catalogue.standards, self._still_inferred(after), self.memo)
         return Context(view, self.before)
 
@@ -152,15 +163,13 @@ class Vetting:
 
     def _bench(self, asked: frozenset[str], start: Vetted) -> Workbench:
         """What the search for remedies needs of the rules, the catalogue and the work plan."""
-        base = extra_minutes(start.context, (), self._homes(start.context, asked))
         return Workbench(
             vet=lambda change: self._vet(change)[0],
             context=self._context,
             still=lambda context, name: run_named(context, RULES, name),
-            joints_at=lambda context, position: list(joint_findings(context, position=position)),
             parts_for=self._parts_for,
             minutes=lambda vetted: extra_minutes(vetted.context, vetted.findings, self._homes(vetted.context, asked)),
-            minutes_for=lambda context: more_minutes(extra_minutes(context, (), self._homes(context, asked)), base),
+            minutes_for=lambda position, part: exchange_minutes(start.context, position, part),
             shop_rate_eur_per_hour=self.rate_eur_per_hour,
         )
 

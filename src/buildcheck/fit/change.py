@@ -27,9 +27,7 @@ def apply_change(bike: Bike, change: Change, look_up: LookUp, standards: Standar
             continue
         part, where = look_up(part_id)
         _fit(fitted, position, part, where, standards)
-    for _, position in change.fit:
-        if position in fitted:
-            _settle(fitted, position)
+        _settle(fitted, position)
     return bike.with_fitted(fitted)
 
 

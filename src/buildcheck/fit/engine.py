@@ -79,12 +79,10 @@ def run_named(context: Context, rules: Sequence[Rule], name: str) -> list[Findin
     return list(joint_findings(context, name))
 
 
-def joint_findings(context: Context, name: str | None = None, position: str | None = None) -> Iterator[Finding]:
-    """A finding for every joint whose sides do not mate, or may not; of one row, or at one position, if given."""
+def joint_findings(context: Context, name: str | None = None) -> Iterator[Finding]:
+    """A finding for every joint whose sides do not mate, or may not; of one row if its name is given."""
     for joint in joints_of(context.joints):
         if name is not None and joint.row.name != name:
-            continue
-        if position is not None and position not in (joint.a.home, joint.b.home):
             continue
         test = joint_holds(context.view, joint)
         if not test.yes:

@@ -39,11 +39,14 @@ class Fact:
     unit: str
     origin: Origin
     where: str
+    _evidence: Evidence | None = None
 
     def evidence(self) -> Evidence:
         """The fact as a report shows it."""
-        text = None if self.value is None else shown(self.value)
-        return Evidence(self.position, self.attribute, text, self.unit, self.origin, self.where)
+        if self._evidence is None:
+            text = None if self.value is None else shown(self.value)
+            self._evidence = Evidence(self.position, self.attribute, text, self.unit, self.origin, self.where)
+        return self._evidence
 
 
 def shown(value: Any) -> str:

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 import networkx as nx
 
-from buildcheck.fit.facts import Amount, Answer, Fact, Test, amount_of, has_attribute, same_word
+from buildcheck.fit.facts import Amount, Answer, Fact, Test, amount_of, has_attribute, read_fact, same_word
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.levels import Origin
+from buildcheck.model.parts import Part
 from buildcheck.model.quantities import Interval
 from buildcheck.model.standards import Interface, JointRow, Standards
 
@@ -59,20 +60,62 @@ def rows_by_position(standards: Standards) -> dict[str, list[JointRow]]:
     return table
 
 
+def each_joint(view: View) -> Iterator[Joint]:
+    """Every joint of a bike, position by position."""
+    table = view.memo.recall("joint-rows", None, lambda: rows_by_position(view.standards))
+    for name, spot in view.bike.fitted.items():
+        for row in table.get(view.row(name).id, ()):
+            sides = _sides(view, row, spot)
+            if sides is not None:
+                adapter = view.bike.get(row.adapter.replace("{at}", name)) if row.adapter else None
+                yield Joint(row, *sides, adapter)
+
+
 def find_joints(view: View) -> nx.MultiGraph[str]:
     """All joints of a bike: positions are nodes, each joint is an edge with its `joint`."""
     graph: nx.MultiGraph[str] = nx.MultiGraph()
     graph.add_nodes_from(view.bike.fitted)
-    table = rows_by_position(view.standards)
-    for name, spot in view.bike.fitted.items():
-        position_row = view.standards.position(name)
-        for row in table.get(position_row.id, ()) if position_row else ():
-            sides = _sides(view, row, spot)
-            if sides is not None:
-                adapter = view.bike.get(row.adapter.replace("{at}", name)) if row.adapter else None
-                joint = Joint(row, *sides, adapter)
-                graph.add_edge(joint.a.position, joint.b.position, key=f"{row.name}@{name}", joint=joint)
+    for joint in each_joint(view):
+        graph.add_edge(joint.a.position, joint.b.position, joint=joint)
     return graph
+
+
+@dataclass(frozen=True, slots=True)
+class Neighbour:
+    """A joint that the part at a position has or could have: the row, and the part at its other side."""
+
+    row: JointRow
+    at_side_a: bool
+    other: Fitted
+
+
+def neighbours(view: View, position: str) -> list[Neighbour]:
+    """The rows by which whatever sits at a position meets other parts, whether the kind there now takes part or not."""
+    found = []
+    table = view.memo.recall("joint-rows", None, lambda: rows_by_position(view.standards))
+    for name, spot in view.bike.fitted.items():
+        for row in table.get(view.row(name).id, ()):
+            relation, dot, _ = row.a.rpartition(".")
+            a, b = (_related(view, spot, relation) if dot else spot), _related(view, spot, row.of)
+            if a is not None and b is not None and (a.home == position) != (b.home == position):
+                found.append(Neighbour(row, a.home == position, b if a.home == position else a))
+    return found
+
+
+def clashes(view: View, found: list[Neighbour], position: str, part: Part) -> list[str]:
+    """The positions of the neighbours with which a part at this position would certainly not mate."""
+    return [each.other.home for each in found if _clash(view, each, position, part)]
+
+
+def _clash(view: View, each: Neighbour, position: str, part: Part) -> bool:
+    spot = Fitted(position, position, part)
+    a, b = (spot, each.other) if each.at_side_a else (each.other, spot)
+    if not _applies(each.row, a, b):
+        return False
+    mine, theirs = (each.row.a_attribute, each.row.b) if each.at_side_a else (each.row.b, each.row.a_attribute)
+    own, other = read_fact(spot, mine), view.fact(each.other, theirs)
+    interface = view.standards.interfaces[each.row.interface]
+    return mates(interface, *((own, other) if each.at_side_a else (other, own))).no
 
 
 def joints_of(graph: nx.MultiGraph[str]) -> Iterator[Joint]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Hashable, Iterator
 from dataclasses import dataclass, field
+from functools import partial
 from itertools import islice, pairwise, product
 from typing import Any
 
@@ -100,19 +101,32 @@ def _origin(spot: Fitted) -> tuple[Origin, str]:
 
 
 class _LineGraph:
-    """The passage graph as one line sees it. Only the edges that a search comes to are looked at."""
+    """The passage graph as one line sees it. Lines of one kind and thickness see the same weights."""
 
-    def __init__(self, view: View, passages: nx.MultiGraph[str], line: Fitted) -> None:
+    def __init__(self, view: View, passages: nx.MultiGraph[str], line: Fitted, layout: Hashable) -> None:
         self.view, self.passages, self.line = view, passages, line
+        outer = view.amount(line.position, "outer_mm")
+        self.sort = (getattr(line.part, "kind"), outer.low, outer.high)
+        self.light: nx.Graph[str] = view.memo.recall(("light", self.sort, layout), None, self._lightest)
 
-    def step(self, data: dict[str, Any]) -> Step:
-        """What one edge means for this line; the same part and the same line give the same answer."""
-        way, gap = data.get("way"), data.get("gap")
+    def _lightest(self) -> nx.Graph[str]:
+        """Of the edges between two openings only the lightest, with its weight and its key."""
+        light: nx.Graph[str] = nx.Graph()
+        light.add_nodes_from(self.passages)
+        for u, v, key, data in self.passages.edges(keys=True, data=True):
+            weight = self._weight(key, data)
+            old = light.get_edge_data(u, v)
+            if old is None or (weight, key) < (old["weight"], old["key"]):
+                light.add_edge(u, v, weight=weight, key=key)
+        return light
+
+    def _weight(self, key: str, data: dict[str, Any]) -> float:
+        way = data.get("way")
         part = way.spot.part if way is not None else None
-        key = ("step", self.line.home, id(self.line.part), gap, id(part), way.id if way is not None else "")
-        return self.view.memo.recall(key, (self.line.part, part), lambda: step_for(self.view, self.line, way, gap))
+        name = ("weight", self.sort, key, id(part))
+        return self.view.memo.recall(name, part, lambda: self._weigh(data))
 
-    def _weight(self, data: dict[str, Any]) -> float:
+    def _weigh(self, data: dict[str, Any]) -> float:
         step = self.step(data)
         answer = step.open_to_line.answer
         length = step.way.passage.length_mm if step.way is not None else None
@@ -121,19 +135,22 @@ class _LineGraph:
             return weight + _BLOCKED_MM * (self.view.row(data["gap"]).way_rank if "gap" in data else 1)
         return weight + (_UNCERTAIN_MM if answer is Answer.UNKNOWN else 0.0)
 
-    def _lightest(self, edges: dict[str, dict[str, Any]]) -> tuple[float, str]:
-        return min((self._weight(data), key) for key, data in edges.items())
+    def step(self, data: dict[str, Any]) -> Step:
+        """What one edge means for this line; the same part and the same line give the same answer."""
+        way, gap = data.get("way"), data.get("gap")
+        part = way.spot.part if way is not None else None
+        key = ("step", self.line.home, id(self.line.part), gap, id(part), way.id if way is not None else "")
+        return self.view.memo.recall(key, (self.line.part, part), lambda: step_for(self.view, self.line, way, gap))
 
     def cheapest(self, start: str, end: str) -> list[Step] | None:
         """The steps of the cheapest way, or None where not even gaps join the two openings."""
-        if start not in self.passages or end not in self.passages:
+        if start not in self.light or end not in self.light:
             return None
         try:
-            nodes = nx.dijkstra_path(self.passages, start, end, weight=lambda u, v, edges: self._lightest(edges)[0])
+            nodes = nx.dijkstra_path(self.light, start, end)
         except nx.NetworkXNoPath:
             return None
-        hops = [self.passages[u][v] for u, v in pairwise(nodes)]
-        return [self.step(edges[self._lightest(edges)[1]]) for edges in hops]
+        return [self.step(self.passages.edges[u, v, self.light.edges[u, v]["key"]]) for u, v in pairwise(nodes)]
 
     def all_open(self, start: str, end: str) -> Iterator[list[Step]]:
         """Every simple way that is not known to be blocked."""
@@ -169,18 +186,33 @@ def _openings(view: View, position: str | None) -> list[str]:
 
 def find_routes(view: View) -> Routing:
     """Lay every line, then see that those which share a bore fit through it together."""
-    passages = build_passages(view)
-    layout = tuple(sorted((spot.position, id(spot.part), spot.on or "") for spot in carriers(view)))
-    held = [spot.part for spot in carriers(view)]
+    lines = sorted(view.of_kind(LINE_KINDS), key=lambda spot: spot.position)
+    ends = {line.position: (_openings(view, line.start), _openings(view, line.end)) for line in lines}
+    homeless = {line.position for line in lines if not (_has_place(view, line.start) and _has_place(view, line.end))}
+    bearers = carriers(view)
+    layout = tuple(sorted((spot.position, id(spot.part), spot.on or "") for spot in bearers))
+    laid = tuple((line.position, id(line.part), *map(tuple, ends[line.position]), line.position in homeless) for line in lines)
+    held = [spot.part for spot in (*bearers, *lines)]
+    return view.memo.recall(("routing", layout, laid), held, lambda: _find_routes(view, lines, ends, homeless, layout))
+
+
+def _has_place(view: View, position: str | None) -> bool:
+    return position is None or device_opening(view, position) is not None
+
+
+Ends = dict[str, tuple[list[str], list[str]]]
+
+
+def _find_routes(view: View, lines: list[Fitted], all_ends: Ends, homeless: set[str], layout: Hashable) -> Routing:
+    passages = view.memo.recall(("passages", layout), None, lambda: build_passages(view))
     routing, lost = Routing({}, (), {}), []
-    graphs: dict[str, _LineGraph] = {}
-    for line in sorted(view.of_kind(LINE_KINDS), key=lambda spot: spot.position):
-        starts, ends = _openings(view, line.start), _openings(view, line.end)
-        graph = graphs[line.position] = _LineGraph(view, passages, line)
+    graphs = {line.position: partial(_LineGraph, view, passages, line, layout) for line in lines}
+    for line in lines:
+        starts, ends = all_ends[line.position]
         key = ("routes", line.position, id(line.part), tuple(starts), tuple(ends), layout)
-        found = view.memo.recall(key, (line.part, held), lambda: _between(view, line, graph, starts, ends))  # noqa: B023
-        placed = all(device_opening(view, end) is not None for end in (line.start, line.end) if end)
-        if not placed and starts and ends:
+        make = partial(_between, view, line, graphs[line.position], starts, ends)
+        found = view.memo.recall(key, line.part, make)
+        if line.position in homeless and starts and ends:
             routing.homeless[line.position] = found
         elif found:
             routing.routes[line.position] = found[0]
@@ -190,8 +222,14 @@ def find_routes(view: View) -> Routing:
     return Routing(routing.routes, tuple(lost), routing.homeless)
 
 
-def _between(view: View, line: Fitted, graph: _LineGraph, starts: list[str], ends: list[str]) -> tuple[Route, ...]:
+LineGraphs = dict[str, Callable[[], _LineGraph]]
+
+
+def _between(
+    view: View, line: Fitted, make: Callable[[], _LineGraph], starts: list[str], ends: list[str]
+) -> tuple[Route, ...]:
     """The cheapest way for each pair of openings that the line's ends may come to sit at."""
+    graph = make()
     ways = ((start, end, graph.cheapest(start, end)) for start, end in product(starts, ends))
     return tuple(_route(view, line, start, end, steps) for start, end, steps in ways if steps is not None)
 
@@ -213,7 +251,9 @@ def shared_bores(routes: dict[str, Route]) -> list[tuple[Way, list[Fitted]]]:
 
 def bore_test(view: View, way: Way, lines: list[Fitted]) -> Test:
     """Do these lines fit through one bore together?"""
-    return way.holds(tuple(view.amount(line.position, "outer_mm") for line in lines))
+    parts = [way.spot.part, *(line.part for line in lines)]
+    key = ("bore", way.id, *((line.position, id(line.part)) for line in lines), id(way.spot.part))
+    return view.memo.recall(key, parts, lambda: way.holds(tuple(view.amount(line.position, "outer_mm") for line in lines)))
 
 
 def _overfull(view: View, routes: dict[str, Route]) -> list[str]:
@@ -222,13 +262,13 @@ def _overfull(view: View, routes: dict[str, Route]) -> list[str]:
     )
 
 
-def _lay_together(view: View, routing: Routing, graphs: dict[str, _LineGraph]) -> None:
+def _lay_together(view: View, routing: Routing, graphs: LineGraphs) -> None:
     """Where shared bores are too full, look for another layout of the lines that share them."""
     crowded = [name for name in _overfull(view, routing.routes) if not routing.routes[name].blocked]
     if not crowded:
         return
     choices = [
-        list(islice((steps for steps in graphs[name].all_open(r.start, r.end)), _MOST_LAYOUTS))
+        list(islice(graphs[name]().all_open(r.start, r.end), _MOST_LAYOUTS))
         for name in crowded
         for r in (routing.routes[name],)
     ]

@@ -73,6 +73,10 @@ def _choose(rider: Fitted, carrier: Fitted) -> tuple[Place | None, Test]:
 
 def free_places(view: View, rider: Fitted) -> list[tuple[Fitted, Place]]:
     """Places of the rider's family that nothing sits in: where it can go, if need be with another mount."""
+    return view.local.recall(("free-places", rider.position), None, lambda: _free_places(view, rider))
+
+
+def _free_places(view: View, rider: Fitted) -> list[tuple[Fitted, Place]]:
     family = {mount.type.partition(".")[0] for mount in rider.part.mounts}
     taken = set()
     for spot in view.bike.main_spots():

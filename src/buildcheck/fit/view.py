@@ -21,7 +21,11 @@ class Memo:
     """
 
     def __init__(self) -> None:
-        self._kept: dict[Hashable, tuple[object, object]] = {}
+        self._kept: dict[Hashable, tuple[object, ...]] = {}
+
+    def get(self, key: Hashable) -> object:
+        """The answer for this key if it was made before, else None."""
+        return self._kept.get(key, (None,))[0]
 
     def recall(self, key: Hashable, parts: object, make: Callable[[], T]) -> T:
         """The answer for this key, made once."""
@@ -47,7 +51,8 @@ class View:
         key = (spot.home, attribute)
         fact = self._facts.get(key)
         if fact is None:
-            fact = read_fact(spot, attribute)
+            kept = ("fact", spot.home, attribute, id(spot.part))
+            fact = self.memo.recall(kept, spot.part, lambda: read_fact(spot, attribute))
             if fact.value is None:
                 fact = self.inferred.get(key, fact)
             self._facts[key] = fact

@@ -8,11 +8,11 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 import networkx as nx
-from pydantic import ValidationError
 
 from buildcheck.library.catalogue import Catalogue, bundled_folder
-from buildcheck.library.problems import InputError, Place, Problem, did_you_mean
-from buildcheck.library.records import fields_of, read_part, schema_problems, validated, with_neutral_words
+from buildcheck.library.problems import InputError, Place, Problem, brief, did_you_mean
+from buildcheck.library.rebuild import with_numbers
+from buildcheck.library.records import fields_of, opening_problems, read_part, validated, with_neutral_words
 from buildcheck.library.yaml_text import Document, Where, read_document, read_file
 from buildcheck.model.bikes import Bike, BikeFile, Change, Fitted, Spot
 from buildcheck.model.parts import Part
@@ -57,6 +57,8 @@ class _BikeReader:
         fitted = {name: self._with_support(spot, fitted) for name, spot in fitted.items()}
         if not self.problems:
             self._refuse_cycles(fitted)
+            self._refuse_forks_in_the_stack(fitted)
+            self._refuse_unknown_places(fitted)
         return Bike(self.record.bike, self.record.name, self.record.use, fitted, self.own)
 
     def _problem(self, path: Where, text: str) -> None:
@@ -69,6 +71,10 @@ class _BikeReader:
                 part = read_part(raw, self.document, path, self.catalogue.words, self.catalogue.openings)
             except InputError as error:
                 self.problems.extend(error.problems)
+                continue
+            if part.id in self.own or part.id in self.catalogue:
+                where = self.own[part.id][1] if part.id in self.own else self.catalogue.where(part.id)
+                self._problem((*path, "id"), f"the part id {part.id!r} stands already in {where['']}")
                 continue
             where = {str(name): _at(self.document.place((*path, name))) for name in raw}
             self.own[part.id] = part, {**where, "": _at(self.document.place(path))}
@@ -97,9 +103,13 @@ class _BikeReader:
             return
         for name in (position, *row.fills.get(str(getattr(part, "kind")), ())):
             if name in fitted:
-                self._problem(path, f"the position {name!r} is filled twice: by {fitted[name].home!r} and by {position!r}")
+                self._problem(
+                    path, f"the position {name!r} is filled twice: by {fitted[name].home!r} and by {position!r}"
+                )
                 continue
-            fitted[name] = Fitted(name, position, base.part, base.measured, base.on, base.place, base.start, base.end, base.where)
+            fitted[name] = Fitted(
+                name, position, base.part, base.measured, base.on, base.place, base.start, base.end, base.where
+            )
 
     def _look_up(self, part_id: str) -> tuple[Part, Mapping[str, str]]:
         if part_id in self.own:
@@ -111,7 +121,11 @@ class _BikeReader:
             if name is not None and self.standards.position(name) is None:
                 hint = did_you_mean(name, fitted)
                 self._problem(("parts", spot.home, key), f"{name!r} is not a position of a bike{hint}")
-        return with_default_support(spot, fitted, self.standards) if spot.on is None else self._checked_support(spot, fitted)
+        return (
+            with_default_support(spot, fitted, self.standards)
+            if spot.on is None
+            else self._checked_support(spot, fitted)
+        )
 
     def _checked_support(self, spot: Fitted, fitted: dict[str, Fitted]) -> Fitted:
         if spot.on not in fitted:
@@ -120,16 +134,35 @@ class _BikeReader:
         return spot
 
     def _refuse_cycles(self, fitted: dict[str, Fitted]) -> None:
-        graph = nx.DiGraph([(name, spot.on) for name, spot in fitted.items() if spot.on is not None])
+        graph: Any = nx.DiGraph([(name, spot.on) for name, spot in fitted.items() if spot.on is not None])
         try:
             cycle = [edge[0] for edge in nx.find_cycle(graph)]
         except nx.NetworkXNoCycle:
             return
-        first = min(cycle, key=lambda name: self.document.place(("parts", name)).line)
+        first = min(cycle, key=lambda name: self.document.place(("parts", fitted[name].home)).line)
         while cycle[0] != first:
             cycle.append(cycle.pop(0))
         chain = " on ".join([*cycle, first])
-        self._problem(("parts", first, "on"), f"these are mounted in a ring, each on the next: {chain}")
+        self._problem(("parts", fitted[first].home, "on"), f"these are mounted in a ring, each on the next: {chain}")
+
+    def _refuse_forks_in_the_stack(self, fitted: dict[str, Fitted]) -> None:
+        standing: dict[str, str] = {}
+        for name, spot in fitted.items():
+            row = self.standards.position(name)
+            if row is None or not row.stacked or spot.on is None:
+                continue
+            other = standing.setdefault(spot.on, name)
+            if other != name:
+                text = f"{name!r} and {other!r} both stand on {spot.on!r}: the stack has one order; say `on` for each"
+                self._problem(("parts", spot.home, "on"), text)
+
+    def _refuse_unknown_places(self, fitted: dict[str, Fitted]) -> None:
+        for spot in fitted.values():
+            carrier = fitted.get(spot.on or "")
+            known = [place.id for place in carrier.part.places] if carrier is not None else []
+            if spot.is_main and spot.place is not None and spot.place not in known:
+                text = f"{spot.on or 'nothing'!r} has no place {spot.place!r}{did_you_mean(spot.place, known)}"
+                self._problem(("parts", spot.home, "place"), text)
 
 
 def with_default_support(spot: Fitted, fitted: Mapping[str, Fitted], standards: Any) -> Fitted:
@@ -145,24 +178,33 @@ def measure(spot: Fitted, facts: Mapping[str, Any], catalogue: Catalogue, docume
         return spot
     record = type(spot.part)
     known = fields_of(record)
+    kind = getattr(spot.part, "kind")
     problems = [
-        Problem(document.key_place((*path, name)), f"a {getattr(spot.part, 'kind')} has no attribute {name!r}"
+        Problem(document.key_place((*path, name)), f"a {kind} has no attribute {brief(name)} that could be measured"
                 f"{did_you_mean(name, known)}", "meaning")
         for name in facts if name not in known or name in ("kind", "id")
     ]  # fmt: skip
     if problems:
         raise InputError(problems)
-    neutral = with_neutral_words(record, dict(facts), catalogue.words, document, path, problems)
-    if problems:
-        raise InputError(problems)
-    kept = {name: getattr(spot.part, name) for name in spot.part.model_fields_set}
-    try:
-        part = record.model_validate({**kept, **neutral})
-    except ValidationError as error:
-        raise InputError(schema_problems(record, error, document, path)) from None
+    part = with_numbers(spot.part, facts) or _checked(spot.part, facts, catalogue, document, path)
     where = {**spot.where, **{name: _at(document.place((*path, name))) for name in facts}}
     measured = spot.measured | frozenset(facts)
     return Fitted(spot.position, spot.home, part, measured, spot.on, spot.place, spot.start, spot.end, where)
+
+
+def _checked(part: Part, facts: Mapping[str, Any], catalogue: Catalogue, document: Document, path: Where) -> Part:
+    """The part with other facts, through both stages. Raises InputError."""
+    record = type(part)
+    problems: list[Problem] = []
+    plain = part.model_dump(mode="json", by_alias=True, exclude_unset=True)
+    changed = validated(record, {**plain, **facts}, document, path)
+    neutral = with_neutral_words(record, dict(facts), catalogue.words, document, path, problems)
+    problems.extend(
+        opening_problems(changed, document, path, catalogue.openings) if {"passages", "places"} & set(facts) else ()
+    )
+    if problems:
+        raise InputError(problems)
+    return record.model_validate({**plain, **neutral})
 
 
 def _at(place: Place) -> str:
@@ -184,7 +226,9 @@ def read_change(fits: Iterable[str], take_off: Iterable[str], bike: Bike, catalo
 def _fit_pair(text: str, bike: Bike, catalogue: Catalogue) -> tuple[str, str]:
     part_id, _, position = text.partition("@")
     if part_id not in catalogue and part_id not in bike.own_parts:
-        _refuse("--fit", f"no part {part_id!r} in the catalogue{did_you_mean(part_id, [*catalogue.ids, *bike.own_parts])}")
+        _refuse(
+            "--fit", f"no part {part_id!r} in the catalogue{did_you_mean(part_id, [*catalogue.ids, *bike.own_parts])}"
+        )
     if position:
         if catalogue.standards.position(position) is None:
             known = [*catalogue.standards.positions, *bike.fitted]
@@ -197,21 +241,19 @@ def _fit_pair(text: str, bike: Bike, catalogue: Catalogue) -> tuple[str, str]:
         return part_id, rows[0].id
     names = [name for name in bike.fitted if (row := catalogue.standards.position(name)) and kind in row.kinds]
     candidates = ", ".join(names or [row.id for row in rows]) or "none"
-    _refuse("--fit", f"say where {part_id!r} is to go: {part_id}@POSITION; positions for a {kind}: {candidates}")
+    return _refuse("--fit", f"say where {part_id!r} is to go: {part_id}@POSITION; positions for a {kind}: {candidates}")
 
 
 def set_facts(bike: Bike, change: Change, settings: Iterable[str], catalogue: Catalogue) -> Bike:
     """The bike with facts of `--set POSITION.ATTRIBUTE=VALUE`; for a part that is to be fitted, on that part."""
     fitted, own = dict(bike.fitted), dict(bike.own_parts)
-    new = {position: part_id for part_id, position in change.fit}
+    new = _newly_filled(bike, change, catalogue)
     for text in settings:
         name, equals, value = text.partition("=")
         position, dot, attribute = name.partition(".")
-        if not (equals and dot and attribute and value):
-            _refuse("--set", f"POSITION.ATTRIBUTE=VALUE is expected, not {text!r}")
-        document = read_document(f"{attribute}: {value}", "--set")
-        if not isinstance(document.value, dict):
-            _refuse("--set", f"POSITION.ATTRIBUTE=VALUE is expected, not {text!r}")
+        document = read_document(f"{attribute}: {value}", "--set") if equals and dot and attribute and value else None
+        if document is None or not isinstance(document.value, dict):
+            _refuse("--set", f"POSITION.ATTRIBUTE=VALUE is expected, not {brief(text)}")
         if position in new:
             part_id = new[position]
             part, where = own.get(part_id) or (catalogue.part(part_id), catalogue.where(part_id))
@@ -225,6 +267,19 @@ def set_facts(bike: Bike, change: Change, settings: Iterable[str], catalogue: Ca
         else:
             _refuse("--set", f"nothing sits in {position!r} on this bike{did_you_mean(position, [*fitted, *new])}")
     return replace(bike, fitted=fitted, own_parts=own)
+
+
+def _newly_filled(bike: Bike, change: Change, catalogue: Catalogue) -> dict[str, str]:
+    """The part that a change puts in each position; a part that is there already stays the one that is there."""
+    new: dict[str, str] = {}
+    for part_id, position in change.fit:
+        old = bike.get(position)
+        if old is None or old.home != position or old.part.id != part_id:
+            part = bike.own_parts[part_id][0] if part_id in bike.own_parts else catalogue.part(part_id)
+            row = catalogue.standards.position(position)
+            filled = row.fills.get(str(getattr(part, "kind")), ()) if row is not None else ()
+            new.update(dict.fromkeys((position, *filled), part_id))
+    return new
 
 
 def _refuse(option: str, text: str) -> NoReturn:

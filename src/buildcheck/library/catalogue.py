@@ -10,12 +10,16 @@ import hashlib
 import json
 import os
 import sys
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from functools import cached_property
 from pathlib import Path
 from typing import Any
 
+import yaml
+from pydantic import VERSION
+
 from buildcheck.library.problems import InputError, Place, Problem, did_you_mean
+from buildcheck.library.rebuild import rebuilt
 from buildcheck.library.records import Words, read_part
 from buildcheck.library.standards import (
     cross_problems,
@@ -25,7 +29,7 @@ from buildcheck.library.standards import (
     words_from,
 )
 from buildcheck.library.writing import write_whole
-from buildcheck.library.yaml_text import read_document
+from buildcheck.library.yaml_text import read_bytes, read_document
 from buildcheck.model.parts import PART_KINDS, Part
 from buildcheck.model.standards import Standards
 
@@ -67,9 +71,10 @@ class Catalogue:
         return standards_from(self._content["tables"])
 
     @property
-    def ids(self) -> Iterable[str]:
+    def ids(self) -> Collection[str]:
         """All part ids."""
-        return self._content["parts"].keys()
+        parts: dict[str, Any] = self._content["parts"]
+        return parts.keys()
 
     def __contains__(self, part_id: str) -> bool:
         return part_id in self._content["parts"]
@@ -79,7 +84,7 @@ class Catalogue:
         part = self._parts.get(part_id)
         if part is None:
             data = self._content["parts"][part_id]["data"]
-            part = self._parts[part_id] = PART_KINDS[data["kind"]].model_validate(data)
+            part = self._parts[part_id] = rebuilt(PART_KINDS[data["kind"]], data)
         return part
 
     def kind_of(self, part_id: str) -> str:
@@ -107,15 +112,13 @@ class Catalogue:
 def load(folders: Sequence[Path] = ()) -> Catalogue:
     """The bundled catalogue and then these folders. Raises InputError for files that cannot be used."""
     files = [pair for folder in (bundled_folder(), *folders) for pair in _files(folder)]
-    contents = [(shown, path.read_bytes(), path.parent.name) for shown, path in files]
+    contents = [(shown, read_bytes(path, shown), path.parent.name) for shown, path in files]
     key = _key(contents)
     cached = _cache_folder() / f"catalogue-{key}.json"
-    try:
-        return Catalogue(json.loads(cached.read_text(encoding="utf-8")))
-    except (OSError, ValueError):
-        pass
-    content = _read(contents)
-    _keep(cached, content)
+    content = _kept(cached)
+    if content is None:
+        content = _read(contents)
+        _keep(cached, content)
     return Catalogue(content)
 
 
@@ -128,13 +131,16 @@ def _files(folder: Path) -> list[tuple[str, Path]]:
     if not found:
         text = "the folder holds no standards/*.yaml, workshop/*.yaml or parts/*.yaml"
         raise InputError([Problem(Place(str(folder), 1, 1), text, "meaning")])
-    return [(f"{folder.name}/{path.relative_to(folder).as_posix()}", path) for path in found]
+    # The bundled files go by one name wherever they are installed; others by the name that the user gave.
+    shown = folder.name if folder == bundled_folder() else folder.as_posix()
+    return [(f"{shown}/{path.relative_to(folder).as_posix()}", path) for path in found]
 
 
 def _key(contents: list[tuple[str, bytes, str]]) -> str:
-    digest = hashlib.sha256()
+    digest = hashlib.sha256(f"{VERSION} {yaml.__version__}\0".encode())
     package = Path(__file__).resolve().parent.parent
-    code = sorted([*(package / "library").glob("*.py"), *(package / "model").rglob("*.py")])
+    # The formulas too: a headset code is read by one of them.
+    code = sorted(path for name in ("library", "model", "trade") for path in (package / name).rglob("*.py"))
     for path in code:
         digest.update(path.read_bytes())
     for shown, content, _ in contents:
@@ -144,17 +150,30 @@ def _key(contents: list[tuple[str, bytes, str]]) -> str:
 
 
 def _cache_folder() -> Path:
-    base = os.environ.get("XDG_CACHE_HOME") or (
-        os.environ.get("LOCALAPPDATA") if sys.platform == "win32" else str(Path.home() / ".cache")
-    )
-    return Path(base or ".") / "buildcheck"
+    base = os.environ.get("XDG_CACHE_HOME")
+    if not base and sys.platform == "win32":
+        base = os.environ.get("LOCALAPPDATA")
+    return (Path(base) if base else Path(os.path.expanduser("~")) / ".cache") / "buildcheck"
+
+
+def _kept(cached: Path) -> dict[str, Any] | None:
+    """What was kept, or None if it is not there or is not, to the byte, what was written."""
+    try:
+        checksum, _, body = cached.read_bytes().partition(b"\n")
+    except OSError:
+        return None
+    if hashlib.sha256(body).hexdigest().encode() != checksum:
+        return None
+    content: dict[str, Any] = json.loads(body)
+    return content
 
 
 def _keep(cached: Path, content: dict[str, Any]) -> None:
     """Keep what was read; a cache that cannot be written is no error, only slower."""
     try:
         cached.parent.mkdir(parents=True, exist_ok=True)
-        write_whole(cached, json.dumps(content, ensure_ascii=False, separators=(",", ":")))
+        body = json.dumps(content, separators=(",", ":"))
+        write_whole(cached, f"{hashlib.sha256(body.encode()).hexdigest()}\n{body}")
         old = sorted(cached.parent.glob("catalogue-*.json"), key=lambda path: path.stat().st_mtime)
         for path in old[:-_KEPT_CACHES]:
             path.unlink(missing_ok=True)

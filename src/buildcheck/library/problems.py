@@ -53,10 +53,19 @@ def shown(text: str) -> str:
     """The text in double quotes, shortened, with nothing that could upset a terminal or split a line."""
     if len(text) > _LONGEST_SHOWN:
         text = text[: _LONGEST_SHOWN - 1] + "…"
-    safe = "".join(
-        "\\" + char if char in '"\\' else char if char.isprintable() else ascii(char)[1:-1] for char in text
-    )
-    return f'"{safe}"'
+    escaped = "".join("\\" + char if char in '"\\' else char for char in text)
+    return f'"{printable(escaped)}"'
+
+
+def printable(text: str) -> str:
+    """The text with every character that could upset a terminal, or split a line, written as an escape."""
+    return text if text.isprintable() else "".join(c if c.isprintable() else ascii(c)[1:-1] for c in text)
+
+
+def brief(value: object) -> str:
+    """A value as Python would write it, shortened: a message never repeats a whole file."""
+    text = repr(value)
+    return text if len(text) <= _LONGEST_SHOWN else text[: _LONGEST_SHOWN - 1] + "…"
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:

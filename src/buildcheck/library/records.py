@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Mapping
 from functools import cache
 from typing import Any, TypeVar, get_args
@@ -9,12 +10,30 @@ from typing import Any, TypeVar, get_args
 from pydantic import ValidationError
 from pydantic.fields import FieldInfo
 
-from buildcheck.library.problems import InputError, Place, Problem, did_you_mean
+from buildcheck.library.problems import InputError, Place, Problem, brief, did_you_mean
 from buildcheck.library.yaml_text import Document, Where
 from buildcheck.model.parts import PART_KINDS, Part, Record
 from buildcheck.model.quantities import UNKNOWN, Vocabulary
 
 R = TypeVar("R", bound=Record)
+
+
+# pydantic's words are for programmers; these are for whoever wrote the file.
+_EXPECTED = {
+    "string_type": "text is expected (a number that is a name goes in quotes)",
+    "string_pattern_mismatch": "a name of lower-case letters and digits, joined by - or ., is expected",
+    "bool_type": "true or false is expected",
+    "float_type": "a plain number is expected",
+    "int_type": "a whole number is expected",
+    "model_type": "a mapping of keys and values is expected",
+    "dict_type": "a mapping of keys and values is expected",
+    "tuple_type": "a list is expected",
+    "literal_error": "{expected} is expected",
+    "enum": "{expected} is expected",
+    "greater_than": "a number above {gt:g} is expected",
+    "greater_than_equal": "a number of at least {ge:g} is expected",
+    "less_than_equal": "a number of at most {le:g} is expected",
+}
 
 
 class Words:
@@ -42,7 +61,9 @@ def fields_of(record: type[Record]) -> dict[str, FieldInfo]:
 def validated(record: type[R], value: object, document: Document, path: Where) -> R:
     """The schema stage for one record. Raises InputError with a line for each problem."""
     try:
-        return record.model_validate(value)
+        # By way of JSON, because only there strict means what a file's writer expects: a list may become a
+        # tuple, but `yes` is no flag, `true` is no number and "3" is not 3.
+        return record.model_validate_json(json.dumps(value), strict=True)
     except ValidationError as error:
         raise InputError(schema_problems(record, error, document, path)) from None
 
@@ -58,10 +79,14 @@ def _schema_problem(record: type[Record], item: Any, document: Document, path: W
     if item["type"] == "extra_forbidden":
         owner = _record_at(record, item["loc"][:-1])
         hint = did_you_mean(name, fields_of(owner)) if owner else ""
-        return Problem(document.key_place(where), f"{name!r} is not known here{hint}", "schema")
+        return Problem(document.key_place(where), f"{brief(name)} is not known here{hint}", "schema")
     if item["type"] == "missing":
-        return Problem(document.place(path), f"{name!r} is missing", "schema")
+        inside = ".".join(str(step) for step in item["loc"][:-1])
+        return Problem(document.place(where[:-1]), f"{name!r} is missing{inside and f' in {inside}'}", "schema")
     text = str(item["msg"]).removeprefix("Value error, ").replace("Input should be", "expected")
+    expected = _EXPECTED.get(item["type"])
+    if expected is not None:
+        text = f"{expected.format(**item.get('ctx', {}))}, not {brief(item['input'])}"
     dotted = ".".join(str(step) for step in item["loc"])
     return Problem(document.place(where), f"{dotted}: {text}" if dotted else text, "schema")
 
@@ -126,7 +151,7 @@ def _neutral(raw: Any, vocabulary: str, words: Words, document: Document, where:
     word = words.resolve(vocabulary, str(raw))
     if word is None:
         hint = did_you_mean(str(raw), words.known(vocabulary))
-        text = f"{str(raw)!r} is not a word of the vocabulary {vocabulary!r}{hint}"
+        text = f"{brief(str(raw))} is not a word of the vocabulary {vocabulary!r}{hint}"
         problems.append(Problem(document.place(where), text, "meaning"))
         return raw
     return word
@@ -140,7 +165,7 @@ def part_class(value: object, document: Document, path: Where) -> type[Part]:
     if not isinstance(kind, str):
         raise InputError([Problem(document.place(path), "'kind' is missing: which kind of part is it?", "schema")])
     if kind not in PART_KINDS:
-        text = f"{kind!r} is not a kind of part{did_you_mean(kind, PART_KINDS)}"
+        text = f"{brief(kind)} is not a kind of part{did_you_mean(kind, PART_KINDS)}"
         raise InputError([Problem(document.place((*path, "kind")), text, "schema")])
     return PART_KINDS[kind]
 
@@ -152,13 +177,14 @@ def read_part(value: object, document: Document, path: Where, words: Words, open
     part = validated(record, value, document, path)
     problems: list[Problem] = []
     neutral = with_neutral_words(record, value, words, document, path, problems)
-    problems.extend(_opening_problems(part, document, path, openings))
+    problems.extend(opening_problems(part, document, path, openings))
     if problems:
         raise InputError(problems)
     return record.model_validate(neutral)
 
 
-def _opening_problems(part: Part, document: Document, path: Where, openings: frozenset[str]) -> Iterator[Problem]:
+def opening_problems(part: Part, document: Document, path: Where, openings: frozenset[str]) -> Iterator[Problem]:
+    """Passages and places that name an opening which no bike has."""
     for index, passage in enumerate(part.passages or ()):
         for key in ("start", "end"):
             name = getattr(passage, key)

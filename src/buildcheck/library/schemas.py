@@ -32,7 +32,7 @@ def all_schemas(standards: Standards) -> dict[str, str]:
         for row in standards.vocabularies.values()
     }
     words["interface"] = sorted(standards.interfaces)
-    return {name: _text(_with_words(schema, words)) for name, schema in sorted(schemas.items())}
+    return {name: _text(_with_vocabularies(schema, words)) for name, schema in sorted(schemas.items())}
 
 
 def _list_of(name: str, item: dict[str, Any]) -> dict[str, Any]:
@@ -66,6 +66,10 @@ def _report() -> dict[str, Any]:
             _closed_object({"take_off": {"type": "string"}}),
         ],
     }
+    # A report states everything that it could state, so that a reader need not guess at defaults.
+    for record in (schema, *schema["$defs"].values()):
+        if "properties" in record:
+            record.update(required=sorted(record["properties"]), additionalProperties=False)
     return schema
 
 
@@ -73,18 +77,26 @@ def _closed_object(properties: dict[str, Any]) -> dict[str, Any]:
     return {"type": "object", "properties": properties, "required": sorted(properties), "additionalProperties": False}
 
 
-def _with_words(schema: Any, words: dict[str, list[str]]) -> Any:
-    """Put the words of its vocabulary into each field that names one, so that an editor can offer them."""
+def _with_vocabularies(schema: dict[str, Any], words: dict[str, list[str]]) -> dict[str, Any]:
+    """Tell each field that names a vocabulary which words it has, so that an editor can offer them."""
+    used: dict[str, Any] = {}
+    result: dict[str, Any] = _with_words(schema, words, used)
+    if used:
+        result["$defs"] = {**result.get("$defs", {}), **used}
+    return result
+
+
+def _with_words(schema: Any, words: dict[str, list[str]], used: dict[str, Any]) -> Any:
     if isinstance(schema, list):
-        return [_with_words(item, words) for item in schema]
+        return [_with_words(item, words, used) for item in schema]
     if not isinstance(schema, dict):
         return schema
-    result = {key: _with_words(value, words) for key, value in schema.items()}
-    vocabulary = result.get("x-vocabulary")
-    if vocabulary in words:
-        numbers = [float(word) if "." in word else int(word) for word in words[vocabulary] if _is_number(word)]
-        result["enum"] = [*words[vocabulary], *numbers, "unknown"]
-    return result
+    vocabulary = schema.get("x-vocabulary")
+    if vocabulary not in words:
+        return {key: _with_words(value, words, used) for key, value in schema.items()}
+    numbers = [float(word) if "." in word else int(word) for word in words[vocabulary] if _is_number(word)]
+    used[f"words-{vocabulary}"] = {"enum": [*words[vocabulary], *numbers, "unknown"]}
+    return {"$ref": f"#/$defs/words-{vocabulary}"}
 
 
 def _is_number(word: str) -> bool:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any, TypeVar
+from collections.abc import Iterator
+from typing import Any
 
 from buildcheck.library.problems import InputError, Problem, did_you_mean
 from buildcheck.library.records import validated
@@ -19,8 +20,6 @@ from buildcheck.model.standards import (
     VocabularyRow,
 )
 
-R = TypeVar("R", bound=Record)
-
 TABLES: dict[str, type[Record]] = {
     "vocabularies": VocabularyRow,
     "interfaces": Interface,
@@ -30,6 +29,20 @@ TABLES: dict[str, type[Record]] = {
     "operations": Operation,
     "measurements": Measurement,
 }
+
+# (table, column, what its words name): checked once all tables are read.
+_REFERENCES = (
+    ("joints", "interface", "interfaces"),
+    ("joints", "at", "positions"),
+    ("joints", "a_kinds", "kinds"),
+    ("joints", "b_kinds", "kinds"),
+    ("positions", "kinds", "kinds"),
+    ("positions", "on", "positions"),
+    ("positions", "held_by", "positions"),
+    *(("operations", column, "kinds") for column in ("takes_off", "fits", "moves", "threads", "relays")),
+    ("operations", "after", "operations"),
+    ("measurements", "kinds", "kinds"),
+)
 
 
 def read_tables(document: Document, tables: dict[str, list[Any]]) -> None:
@@ -61,18 +74,10 @@ def read_tables(document: Document, tables: dict[str, list[Any]]) -> None:
 def standards_from(tables: dict[str, list[Any]]) -> Standards:
     """The standards as records, from rows that were checked when they were read."""
 
-    def rows(name: str, record: type[R]) -> list[R]:
-        return [record.model_validate(item["row"]) for item in tables.get(name, ())]
+    def rows(name: str) -> list[Record]:
+        return [TABLES[name].model_validate(item["row"]) for item in tables.get(name, ())]
 
-    return Standards(
-        vocabularies={row.id: row for row in rows("vocabularies", VocabularyRow)},
-        interfaces={row.id: row for row in rows("interfaces", Interface)},
-        joints=tuple(sorted(rows("joints", JointRow), key=lambda row: row.name)),
-        positions={row.id: row for row in rows("positions", PositionRow)},
-        openings={row.id: row for row in rows("openings", Opening)},
-        operations={row.id: row for row in rows("operations", Operation)},
-        measurements=tuple(rows("measurements", Measurement)),
-    )
+    return Standards(rows)
 
 
 def words_from(tables: dict[str, list[Any]]) -> dict[str, dict[str, str]]:
@@ -95,26 +100,26 @@ def openings_from(tables: dict[str, list[Any]]) -> frozenset[str]:
 
 
 def cross_problems(tables: dict[str, list[Any]]) -> list[str]:
-    """Rows that name a row that is not there; each as `file:line: text`."""
-    problems: list[str] = []
-    ids = {name: [item["row"].get("id") for item in rows] for name, rows in tables.items()}
+    """Rows that stand there twice, or name a row that is not there; each as `file:line: meaning: text`."""
+    ids = {name: [item["row"].get("id") for item in tables.get(name, ())] for name in TABLES}
+    return [
+        f"{item['where']}: meaning: {text}"
+        for item, text in (*_rows_twice(tables, ids), *_unknown_names(tables, {**ids, "kinds": list(PART_KINDS)}))
+    ]
+
+
+def _rows_twice(tables: dict[str, list[Any]], ids: dict[str, list[Any]]) -> Iterator[tuple[Any, str]]:
     for name in ("vocabularies", "interfaces", "positions", "openings", "operations"):
         for item in tables.get(name, ()):
             if ids[name].count(item["row"]["id"]) > 1:
-                problems.append(f"{item['where']}: meaning: the {name} row {item['row']['id']!r} stands there twice")
-    positions = set(ids.get("positions", ()))
-    for item in tables.get("joints", ()):
-        row = item["row"]
-        if row["interface"] not in ids.get("interfaces", ()):
-            hint = did_you_mean(row["interface"], ids.get("interfaces", ()))
-            problems.append(f"{item['where']}: meaning: no interface {row['interface']!r}{hint}")
-        for position in row["at"]:
-            if position not in positions:
-                problems.append(
-                    f"{item['where']}: meaning: no position {position!r}{did_you_mean(position, positions)}"
-                )
-    for item in tables.get("positions", ()):
-        for kind in item["row"]["kinds"]:
-            if kind not in PART_KINDS:
-                problems.append(f"{item['where']}: meaning: no kind {kind!r}{did_you_mean(kind, PART_KINDS)}")
-    return problems
+                yield item, f"the {name} row {item['row']['id']!r} stands there twice"
+
+
+def _unknown_names(tables: dict[str, list[Any]], known: dict[str, list[Any]]) -> Iterator[tuple[Any, str]]:
+    singular = {"interfaces": "interface", "positions": "position", "kinds": "kind", "operations": "operation"}
+    for table, column, target in _REFERENCES:
+        for item in tables.get(table, ()):
+            names = item["row"].get(column, ())
+            for name in [names] if isinstance(names, str) else names:
+                if name not in known[target]:
+                    yield item, f"{column}: no {singular[target]} {name!r}{did_you_mean(name, known[target])}"

@@ -10,7 +10,14 @@ from pathlib import Path
 
 def write_whole(path: Path, text: str) -> None:
     """Write text as UTF-8 so that a reader sees the old file or the new one, never half of one."""
-    data = text.encode("utf-8")
+    try:
+        _write_whole(path, text.encode("utf-8"))
+    except OSError as error:
+        error.filename = str(path)  # what was asked for, and not the temporary file beside it
+        raise
+
+
+def _write_whole(path: Path, data: bytes) -> None:
     target = Path(os.path.realpath(path))  # a symbolic link stays a link; what it points to is replaced
     try:
         mode = target.stat().st_mode

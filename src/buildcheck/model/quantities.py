@@ -16,7 +16,8 @@ from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import core_schema
 
 UNKNOWN = "unknown"
-_NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)"
+_NUMBER = r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
+INTERVAL_PATTERN = rf"^\s*{_NUMBER}\s*\.\.\s*{_NUMBER}\s*$"
 _INTERVAL = re.compile(rf"^\s*({_NUMBER})\s*\.\.\s*({_NUMBER})\s*$")
 _NUMBER_WITH_UNIT = re.compile(rf"^\s*{_NUMBER}\s*[A-Za-z°µ\"'/·²³]+\s*$")
 
@@ -89,7 +90,7 @@ class Unit:
             "description": f"in {self.name}: a number, an interval low..high, or unknown",
             "anyOf": [
                 number,
-                {"type": "string", "pattern": r"^\s*[+-]?[0-9.]+\s*\.\.\s*[+-]?[0-9.]+\s*$"},
+                {"type": "string", "pattern": INTERVAL_PATTERN},
                 {"const": UNKNOWN},
                 {"type": "null"},
             ],

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
-from typing import Annotated, Literal
+from collections.abc import Callable, Iterable, Mapping
+from functools import cached_property
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
 
@@ -164,27 +164,56 @@ class Measurement(Record):
     source: str
 
 
-@dataclass(frozen=True, slots=True)
 class Standards:
-    """All rows of catalog/standards and catalog/workshop, by id."""
+    """All rows of catalog/standards and catalog/workshop. Each table is made when it is first asked for."""
 
-    vocabularies: Mapping[str, VocabularyRow]
-    interfaces: Mapping[str, Interface]
-    joints: tuple[JointRow, ...]
-    positions: Mapping[str, PositionRow]
-    openings: Mapping[str, Opening]
-    operations: Mapping[str, Operation]
-    measurements: tuple[Measurement, ...]
-    _position_cache: dict[str, PositionRow | None] = field(default_factory=dict, compare=False)
+    def __init__(self, rows: Callable[[str], Iterable[Any]]) -> None:
+        self._rows = rows
+        self._positions: dict[str, PositionRow | None] = {}
+
+    @cached_property
+    def vocabularies(self) -> Mapping[str, VocabularyRow]:
+        """By id."""
+        return {row.id: row for row in self._rows("vocabularies")}
+
+    @cached_property
+    def interfaces(self) -> Mapping[str, Interface]:
+        """By id."""
+        return {row.id: row for row in self._rows("interfaces")}
+
+    @cached_property
+    def joints(self) -> tuple[JointRow, ...]:
+        """In the order of their names."""
+        return tuple(sorted(self._rows("joints"), key=lambda row: row.name))
+
+    @cached_property
+    def positions(self) -> Mapping[str, PositionRow]:
+        """By id."""
+        return {row.id: row for row in self._rows("positions")}
+
+    @cached_property
+    def openings(self) -> Mapping[str, Opening]:
+        """By id."""
+        return {row.id: row for row in self._rows("openings")}
+
+    @cached_property
+    def operations(self) -> Mapping[str, Operation]:
+        """By id."""
+        return {row.id: row for row in self._rows("operations")}
+
+    @cached_property
+    def measurements(self) -> tuple[Measurement, ...]:
+        """In the order of their file."""
+        return tuple(self._rows("measurements"))
 
     def position(self, name: str) -> PositionRow | None:
         """The row of a position; `spacer-2` belongs to the row `spacer`, which takes many."""
-        if name not in self._position_cache:
+        if name not in self._positions:
             row = self.positions.get(name)
             stem = name
             while row is None and "-" in stem:
                 stem = stem.rpartition("-")[0]
                 candidate = self.positions.get(stem)
                 row = candidate if candidate is not None and candidate.many else None
-            self._position_cache[name] = row
-        return self._position_cache[name]
+            self._positions[name] = row
+        return self._positions[name]

@@ -12,7 +12,10 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
 
+import networkx as nx
+
 from buildcheck.fit.context import Context
+from buildcheck.fit.joints import clashes, neighbours
 from buildcheck.model.bikes import Change
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
@@ -22,6 +25,8 @@ from buildcheck.model.report import Minutes, Remedy, RemedyPart
 # A bike that needs more rounds than this goes round in circles.
 _MOST_ROUNDS = 12
 _CHOICES_PER_FINDING = 3
+# More clashes than any part has joints: the part cannot stay.
+_NEVER = 1000
 _SERIOUS = (Level.BLOCKS, Level.UNKNOWN)
 
 
@@ -42,16 +47,15 @@ class Vetted:
 class Workbench:
     """What the search is given: how to vet, which parts there are, what the work takes.
 
-    `still` gives the findings of one name; `joints_at` those of the joints at one position.
+    `still` gives the findings of one name.
     """
 
     vet: Callable[[Change], Vetted]
     context: Callable[[Change], Context]
     still: Callable[[Context, str], Sequence[Finding]]
-    joints_at: Callable[[Context, str], Sequence[Finding]]
     parts_for: Callable[[str], Sequence[Part]]
     minutes: Callable[[Vetted], Minutes]
-    minutes_for: Callable[[Context], Minutes]
+    minutes_for: Callable[[str, Part | None], Minutes]
     shop_rate_eur_per_hour: float
 
 
@@ -73,6 +77,7 @@ class _Step:
     change: Change
     context: Context
     finding: Finding
+    clashes: int
 
 
 def find_remedies(bench: Workbench, change: Change, start: Vetted, pinned: frozenset[str]) -> Found:
@@ -80,8 +85,8 @@ def find_remedies(bench: Workbench, change: Change, start: Vetted, pinned: froze
     if not start.blocking:
         return Found()
     search = _Search(bench, change, start, pinned)
-    singles = tuple(search.single(step) for finding in start.blocking for step in search.choices(finding))
     full, note = search.full_set()
+    singles = tuple(search.single(step, finding) for finding in start.blocking for step in search.choices(finding))
     if full is None:
         return Found(singles, note)
     return Found((search.remedy(*full), *singles), note, full[1])
@@ -91,30 +96,50 @@ class _Search:
     def __init__(self, bench: Workbench, change: Change, start: Vetted, pinned: frozenset[str]) -> None:
         self.bench, self.change, self.start, self.pinned = bench, change, start, pinned
         self.by_position: dict[str, list[Part]] = {}
+        self.picked: dict[str, _Step] = {}
+        self.tried: set[tuple[str, str | None]] = set()
+        self.offers: dict[tuple[str, str], list[_Step]] = {}
 
     def choices(self, finding: Finding) -> list[_Step]:
-        """The cheapest few parts that by themselves make one finding go away."""
-        return list(islice(self._helpful(self.change, self.start.context, finding), _CHOICES_PER_FINDING))
+        """The parts that were found to make one finding go away; if none was looked for, the part that did it."""
+        if finding.key in self.offers:
+            steps = self.offers[finding.key]
+            return [step for step in steps if step.clashes == steps[0].clashes]
+        return [step for step in self.picked.values() if finding.key not in self._serious(step.context, finding.name)][:1]
+
+    def _serious(self, context: Context, name: str) -> set[tuple[str, str]]:
+        return {f.key for f in self.bench.still(context, name) if f.level in _SERIOUS}
 
     def _helpful(self, change: Change, now: Context, finding: Finding) -> Iterator[_Step]:
-        """Parts with which the finding is gone and whose own joints hold, the cheapest first."""
+        """Parts with which the finding is gone: in the place to look first, with fewest clashes, the cheapest.
+
+        A neighbour that is itself in the way will be exchanged later; one that the customer asked for will not.
+        """
         homes = dict.fromkeys(now.bike[name].home if name in now.bike else name for name in finding.positions)
         candidates = [
-            (part, position)
-            for position in homes if position not in self.pinned
+            (rank, self._clashes(now, position, part), *_price_first((part, position)), part)
+            for rank, position in enumerate(homes) if position not in self.pinned
             for part in (*self._one_of_each(position, now), None)
+            if not _same_evidence(finding, now, position, part)
         ]  # fmt: skip
-        for part, position in sorted(candidates, key=_price_first):
-            trial = _with(change, position, part, now)
-            if trial is None:
+        failed: list[object] = []
+        for _, clashing, _, position, _, part in sorted(candidates, key=lambda row: row[:5]):
+            trial = _with(change, position, part, now) if clashing < _NEVER else None
+            alike = (position, _rests_on(finding, position, part))
+            if trial is None or (part is not None and alike in failed):
                 continue
             context = self.bench.context(trial)
-            joints = self.bench.joints_at(context, position)
-            if any(f.level in _SERIOUS and f.key != finding.key and not _same_neighbour(f, now, self.bench) for f in joints):
-                continue
-            left = {f.key for f in self.bench.still(context, finding.name) if f.level in _SERIOUS}
-            if finding.key not in left:
-                yield _Step(position, part, trial, context, finding)
+            if finding.key in self._serious(context, finding.name):
+                failed.append(alike)
+            else:
+                yield _Step(position, part, trial, context, finding, clashing)
+
+    def _clashes(self, now: Context, position: str, part: Part | None) -> int:
+        """With how many neighbours a part would not mate; one that was asked for is one too many."""
+        if part is None:
+            return 0
+        found = now.view.local.recall(("neighbours", position), None, lambda: neighbours(now.view, position))
+        return sum(_NEVER if other in self.pinned else 1 for other in clashes(now.view, found, position, part))
 
     def _one_of_each(self, position: str, now: Context) -> list[Part]:
         """Parts for a position that do what the part there does; of parts that differ in price only, the cheapest."""
@@ -129,39 +154,44 @@ class _Search:
     def full_set(self) -> tuple[tuple[Change, Vetted] | None, str]:
         """Round by round: clear each finding, vet the whole bike again, until nothing blocks."""
         change, now = self.change, self.start
-        picked: dict[str, _Step] = {}
-        tried: set[tuple[str, str | None]] = set()
         for _ in range(_MOST_ROUNDS):
             if not now.blocking:
-                return self._pruned(change, now, picked), ""
+                return self._pruned(change, now), ""
             before = change
-            for finding in now.blocking:
-                change = self._cleared(change, finding, picked, tried)
+            for finding in self._outwards(now):
+                change = self._cleared(change, finding)
             if change == before:
                 left = ", ".join(sorted({finding.name for finding in now.blocking}))
                 return None, f"No full set was found: with the parts of this catalogue these stay: {left}."
             now = self.bench.vet(change)
         left = ", ".join(sorted({finding.name for finding in now.blocking}))
-        return None, f"The search gave up after {_MOST_ROUNDS} rounds; these still block: {left}."
+        return None, f"The search gave up after {_MOST_ROUNDS} rounds; these still block: {left or 'nothing'}."
 
-    def _cleared(
-        self, change: Change, finding: Finding, picked: dict[str, _Step], tried: set[tuple[str, str | None]]
-    ) -> Change:
-        """The change with the cheapest part that clears a finding, unless an earlier part has cleared it."""
+    def _outwards(self, now: Vetted) -> list[Finding]:
+        """What blocks, beginning at the parts that were asked for and going outwards from mount to mount."""
+        mounts = now.context.support.to_undirected(as_view=True)
+        start = {name for name in self.pinned if name in mounts}
+        steps = nx.multi_source_dijkstra_path_length(mounts, start) if start else {}
+        return sorted(now.blocking, key=lambda finding: (steps.get(finding.positions[0], len(mounts)), finding.sort_key()))
+
+    def _cleared(self, change: Change, finding: Finding) -> Change:
+        """The change with the first part that clears a finding, unless an earlier part has cleared it."""
         now = self.bench.context(change)
-        if finding.key not in {f.key for f in self.bench.still(now, finding.name)}:
+        if finding.key not in self._serious(now, finding.name):
             return change
-        for step in self._helpful(change, now, finding):
+        steps = list(islice(self._helpful(change, now, finding), _CHOICES_PER_FINDING))
+        self.offers.setdefault(finding.key, steps)
+        for step in steps:
             mark = (step.position, step.part.id if step.part is not None else None)
-            if mark not in tried:
-                tried.add(mark)
-                picked[step.position] = step
+            if mark not in self.tried:
+                self.tried.add(mark)
+                self.picked[step.position] = step
                 return step.change
         return change
 
-    def _pruned(self, change: Change, now: Vetted, picked: dict[str, _Step]) -> tuple[Change, Vetted]:
+    def _pruned(self, change: Change, now: Vetted) -> tuple[Change, Vetted]:
         """Drop parts, the dearest first, as long as nothing blocks without them."""
-        for step in sorted(picked.values(), key=lambda step: _price_first((step.part, step.position)), reverse=True):
+        for step in sorted(self.picked.values(), key=lambda step: _price_first((step.part, step.position)), reverse=True):
             trial = replace(
                 change,
                 fit=tuple(item for item in change.fit if item[1] != step.position),
@@ -175,13 +205,13 @@ class _Search:
                 change, now = trial, vetted
         return change, now
 
-    def single(self, step: _Step) -> Remedy:
+    def single(self, step: _Step, finding: Finding) -> Remedy:
         """What one part does by itself: the price, and the minutes to fit it during this change."""
         price = 0.0 if step.part is None else step.part.best_price_eur()
         part = _remedy_part(step.position, step.part, self.start)
-        minutes = self.bench.minutes_for(step.context)
-        proof = f"With it alone {step.finding.name} at the {step.position} is gone; what else blocks is not cleared by it."
-        return Remedy((part,), price, minutes, self._total(price, minutes), (step.finding.name,), (), proof, False)
+        minutes = self.bench.minutes_for(step.position, step.part)
+        proof = f"With it {finding.name} at the {finding.positions[0]} is gone; what else blocks is not cleared by it."
+        return Remedy((part,), price, minutes, self._total(price, minutes), (finding.name,), (), proof, False)
 
     def remedy(self, change: Change, vetted: Vetted) -> Remedy:
         """The full set with its price, its minutes and the proof of what it does."""
@@ -216,9 +246,17 @@ def _remedy_part(position: str, part: Part | None, start: Vetted) -> RemedyPart:
     return RemedyPart(part.id, part.name, position, part.best_price_eur())
 
 
-def _same_neighbour(finding: Finding, now: Context, bench: Workbench) -> bool:
-    """Was this joint in dispute before the part was tried? Then the part did not bring it."""
-    return finding.key in {f.key for f in bench.joints_at(now, finding.positions[0])}
+def _rests_on(finding: Finding, position: str, part: Part | None) -> tuple[object, ...]:
+    """What a finding rests on at one position, as a part there has it. Equal parts bring the finding about equally."""
+    names = sorted({item.attribute.partition(".")[0] for item in finding.evidence if item.position == position})
+    return tuple(getattr(part, name, None) for name in names)
+
+
+def _same_evidence(finding: Finding, now: Context, position: str, part: Part | None) -> bool:
+    """Is a part like the one there now in all that the finding rests on? Then it cannot clear the finding."""
+    spot = now.bike.get(position)
+    rests_on = _rests_on(finding, position, part)
+    return part is not None and spot is not None and bool(rests_on) and rests_on == _rests_on(finding, position, spot.part)
 
 
 def one_of_each(parts: Sequence[Part]) -> list[Part]:

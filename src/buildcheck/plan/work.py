@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import networkx as nx
 
 from buildcheck.fit.context import Context
 from buildcheck.model.findings import Finding
+from buildcheck.model.parts import Part
 from buildcheck.model.report import NO_TIME, ConsumableUse, Minutes, PlannedOperation, Work
 from buildcheck.model.standards import Operation, Standards
 from buildcheck.plan.acts import Act, Verb, all_acts, asked_acts
@@ -60,14 +62,14 @@ def _bare_and_rest(context: Context, findings: Sequence[Finding], asked: Iterabl
 
 
 def _units(acts: Sequence[Act], findings: Sequence[Finding], standards: Standards) -> list[_Unit]:
+    by_act, by_finding = _calls_for(standards)
     found: dict[str, _Unit] = {}
-    for operation in standards.operations.values():
-        for act in acts:
-            if act.kind in _kinds_for(operation, act.verb):
-                _add(found, operation, act.position, act.why)
-        for finding in findings:
-            if finding.name in operation.on_finding and finding.positions:
-                _add(found, operation, finding.positions[0], finding.name)
+    for act in acts:
+        for operation in by_act.get((act.verb, act.kind), ()):
+            _add(found, operation, act.position, act.why)
+    for finding in findings:
+        for operation in by_finding.get(finding.name, ()) if finding.positions else ():
+            _add(found, operation, finding.positions[0], finding.name)
     return list(found.values())
 
 
@@ -76,14 +78,24 @@ def _add(found: dict[str, _Unit], operation: Operation, position: str, why: str)
     found.setdefault(unit.id, unit)
 
 
-def _kinds_for(operation: Operation, verb: Verb) -> tuple[str, ...]:
-    return {
-        Verb.TAKE_OFF: operation.takes_off,
-        Verb.FIT: operation.fits,
-        Verb.MOVE: operation.moves,
-        Verb.THREAD: operation.threads,
-        Verb.RELAY: operation.relays,
-    }[verb]
+@lru_cache(maxsize=4)
+def _calls_for(standards: Standards) -> tuple[dict[tuple[Verb, str], list[Operation]], dict[str, list[Operation]]]:
+    """Which operations an act on a kind of part calls for, and which a finding calls for."""
+    by_act: dict[tuple[Verb, str], list[Operation]] = {}
+    by_finding: dict[str, list[Operation]] = {}
+    for operation in standards.operations.values():
+        for verb, kinds in (
+            (Verb.TAKE_OFF, operation.takes_off),
+            (Verb.FIT, operation.fits),
+            (Verb.MOVE, operation.moves),
+            (Verb.THREAD, operation.threads),
+            (Verb.RELAY, operation.relays),
+        ):
+            for kind in kinds:
+                by_act.setdefault((verb, kind), []).append(operation)
+        for name in operation.on_finding:
+            by_finding.setdefault(name, []).append(operation)
+    return by_act, by_finding
 
 
 def _rank(unit: _Unit) -> tuple[int, str, str]:
@@ -143,10 +155,13 @@ def _planned(unit: _Unit, after: list[str]) -> PlannedOperation:
     )
 
 
-def more_minutes(longer: Minutes, shorter: Minutes) -> Minutes:
-    """What one amount of work takes more than another; never less than nothing."""
-    fields = ("low", "likely", "high", "mean", "p80")
-    return Minutes(*(round(max(0.0, getattr(longer, name) - getattr(shorter, name)), 1) for name in fields))
+def exchange_minutes(context: Context, position: str, part: Part | None) -> Minutes:
+    """The bare exchange at one position: the old part off, the new one (or none) on."""
+    spot = context.bike.get(position)
+    acts = [] if spot is None else [Act(position, Verb.TAKE_OFF, str(getattr(spot.part, "kind")), "exchange")]
+    acts += [] if part is None else [Act(position, Verb.FIT, str(getattr(part, "kind")), "exchange")]
+    units = _units(acts, (), context.view.standards)
+    return total_minutes(unit.operation for unit in units if unit.operation.per == "position")
 
 
 def total_minutes(operations: Iterable[Operation]) -> Minutes:

@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from buildcheck.library.problems import printable
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level, Since, Verdict
 from buildcheck.model.report import ChangeItem, Minutes, Remedy, Report
@@ -36,7 +37,11 @@ class Line:
 
 
 def report_lines(report: Report) -> Iterator[Line]:
-    """The whole report, line by line."""
+    """The whole report, line by line; no name from a file can send escape codes to a terminal."""
+    return (Line(printable(line.text), line.style) for line in _lines(report))
+
+
+def _lines(report: Report) -> Iterator[Line]:
     yield Line(f"{_VERDICTS[report.verdict]}", str(report.verdict))
     yield from _wrapped(f"Bike: {report.bike_name} [{report.bike}]")
     for item in report.change:
@@ -117,7 +122,8 @@ def _money(value: float | None) -> str:
 
 
 def _hours(minutes: float) -> str:
-    return f"{int(round(minutes)) // 60} h {int(round(minutes)) % 60:02d} min"
+    hours, rest = divmod(round(minutes), 60)
+    return f"{hours} h {rest:02d} min"
 
 
 def _remedies(report: Report) -> Iterator[Line]:

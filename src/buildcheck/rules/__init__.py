@@ -33,6 +33,5 @@ RULES: tuple[Rule, ...] = (
     electronic.power_source_wrong,
     electronic.charge_point_out_of_reach,
     electronic.sockets_exhausted,
-    electronic.plug_mismatch,
     electronic.junction_without_place,
 )

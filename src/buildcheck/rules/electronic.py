@@ -149,34 +149,6 @@ def sockets_exhausted(self: Rule, context: Context) -> Iterator[Finding]:
                 )  # fmt: skip
 
 
-@rule(Level.BLOCKS, source="plug generations do not mate without an adapter wire: from memory")
-def plug_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
-    """A wire's plug does not go into the sockets of the device at its end.
-
-    Two generations of plugs look alike and differ in size; forcing one breaks the socket.
-
-    Cure: a wire with the right plug at this end, or an adapter wire with one of each.
-    """
-    view = context.view
-    for wire in sorted(view.of_kind(("wire",)), key=lambda spot: spot.position):
-        for end, attribute in ((wire.start, "start_plug"), (wire.end, "end_plug")):
-            device = view.bike.get(end)
-            if device is None:
-                continue
-            plug = view.word(wire.position, attribute)
-            sockets = [port.plug for port in device.part.ports]
-            if plug.value is not None and plug.value in sockets:
-                continue
-            undecided = plug.value is None or None in sockets
-            answer = Answer.UNKNOWN if undecided and sockets else Answer.NO
-            yield from self.judge(
-                Test(answer, (plug, _ports_fact(device))), (wire.position, device.position),
-                fault=f"{view.name(wire.position)} ends in a {plug.value} plug; {view.name(device.position)} has "
-                f"{' and '.join(sorted({str(socket) for socket in sockets})) or 'no'} sockets.",
-                ask=f"whether {view.name(wire.position)} plugs into {view.name(device.position)}",
-            )  # fmt: skip
-
-
 @rule(Level.BLOCKS, source="common practice, from memory: a junction can move to a bar end or the frame")
 def junction_without_place(self: Rule, context: Context) -> Iterator[Finding]:
     """A junction or battery of the wired shifting has lost the place where it was mounted.

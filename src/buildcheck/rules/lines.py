@@ -11,6 +11,7 @@ from buildcheck.fit.judge import evidence_of
 from buildcheck.fit.lines import LINE_KINDS, Route, bore_test, shared_bores, threading
 from buildcheck.fit.passages import Way
 from buildcheck.fit.view import View
+from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level, Origin
 
@@ -26,13 +27,15 @@ def passages_facts(view: View) -> tuple[Fact, ...]:
 
 
 def _passages_facts(view: View) -> tuple[Fact, ...]:
-    facts = []
-    for spot in view.bike.main_spots():
-        if spot.part.passages is not None:
-            names = tuple(passage.id for passage in spot.part.passages) or ("none",)
-            where = spot.where.get("passages") or spot.where.get("", "")
-            facts.append(Fact(spot.home, "passages", names, "", Origin.STATED, where))
-    return tuple(facts)
+    return tuple(
+        view.memo.recall(("passages-fact", spot.home, id(spot.part)), spot.part, lambda: _passages_fact(spot))  # noqa: B023
+        for spot in view.bike.main_spots() if spot.part.passages is not None
+    )  # fmt: skip
+
+
+def _passages_fact(spot: Fitted) -> Fact:
+    names = tuple(passage.id for passage in spot.part.passages or ()) or ("none",)
+    return Fact(spot.home, "passages", names, "", Origin.STATED, spot.where.get("passages") or spot.where.get("", ""))
 
 
 def size_facts(view: View, line: str) -> tuple[Fact, ...]:

@@ -131,6 +131,12 @@ class Part(Record):
                     raise ValueError(f"two {what} records are both named {name!r}; each name stands once")
         return self
 
+    @property
+    def plugs(self) -> tuple[str, ...] | None:
+        """The plugs that its sockets take; None if one of them is not known."""
+        found = {port.plug for port in self.ports}
+        return None if None in found else tuple(sorted(plug for plug in found if plug is not None))
+
     def best_price_eur(self) -> float | None:
         """The lowest price anybody asks for it, or None."""
         prices = [offer.price_eur for offer in self.offers]

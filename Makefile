@@ -1,0 +1,63 @@
+# The two commands that most readers need are `make demo` and `make test`; DEVELOPERS.md tells of the others.
+# Everything is installed into .venv; it is set up again only when pyproject.toml changes.
+
+PYTHON ?= python3
+WORKERS ?= 2
+VENV := .venv
+BIN := $(VENV)/bin
+RUN := $(BIN)/python -m
+INSTALL := PIP_DISABLE_PIP_VERSION_CHECK=1 $(RUN) pip install --quiet --editable
+PYTEST := $(RUN) pytest -n $(WORKERS)
+
+.DEFAULT_GOAL := help
+.PHONY: help demo test check prove bench wheel readme schemas clean
+.DELETE_ON_ERROR:
+
+help:  ## this list
+	@awk -F ':.*## ' '/^[a-z-]+:.*## / {printf "make %-8s %s\n", $$1, $$2}' Makefile
+
+demo: $(VENV)/.installed  ## install buildcheck into .venv and run its demo
+	$(BIN)/buildcheck demo
+
+test: $(VENV)/.installed-dev  ## all tests
+	$(PYTEST)
+
+check: $(VENV)/.installed-dev  ## everything that CI runs
+	$(BIN)/ruff check
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+	$(BIN)/buildcheck schema --check
+	$(BIN)/buildcheck parts verify
+	$(PYTEST) --cov --cov-branch --cov-report=term
+
+prove: $(VENV)/.installed-dev  ## the laws, with many more generated examples
+	$(PYTEST) --hypothesis-profile=prove tests/laws tests/trade
+
+bench: $(VENV)/.installed-dev  ## speed and memory; writes bench-out/figures.json
+	$(BIN)/python tests/benchmarks/bench.py
+
+wheel: $(VENV)/.installed-dev  ## dist/*.whl
+	$(RUN) build --wheel --no-isolation
+
+readme: $(VENV)/.installed-dev  ## write the output of its commands into README.md anew
+	$(BIN)/python tests/readme.py
+
+schemas: $(VENV)/.installed  ## write schemas/ anew from the records
+	$(BIN)/buildcheck schema
+
+clean:  ## take away .venv and all that was made
+	rm -rf $(VENV) dist build demo-out bench-out htmlcov .coverage .coverage.* .pytest_cache .mypy_cache .ruff_cache \
+		.import_linter_cache .hypothesis
+	find src tests -name __pycache__ -type d -prune -exec rm -rf {} +
+
+$(BIN)/python:
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Python 3.11 or later is needed: make PYTHON=python3.11")'
+	$(PYTHON) -m venv $(VENV)
+
+$(VENV)/.installed: pyproject.toml | $(BIN)/python
+	$(INSTALL) .
+	@touch $@
+
+$(VENV)/.installed-dev: pyproject.toml | $(BIN)/python
+	$(INSTALL) '.[dev]'
+	@touch $(VENV)/.installed $@

@@ -1,0 +1,104 @@
+"""Speed and memory of buildcheck: prints a table and writes bench-out/figures.json, name to number.
+
+`make bench` runs it. A later step adds a figure by a function under `@figures`, and a limit by a line in
+LIMITS. Ends with 1 if a limit is broken.
+
+Every command is a new process. This process imports nothing heavy, because a child starts with its
+parent's peak memory.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from statistics import median
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+OUT = Path("bench-out") / "figures.json"
+RUNS = 21
+
+# The most that each figure may be.
+LIMITS: dict[str, float] = {
+    "swap_over_imports": 2.0,
+    "swap_peak_mb": 120.0,
+}
+
+SWAP = ("-m", "buildcheck", "swap", "allroad-wired", "--fit", "wexcombe-veil-420-100@handlebar")
+IMPORTS = ("-c", "import networkx, pydantic, typer")
+
+Figures = Callable[[Path], Mapping[str, float]]
+FIGURES: list[Figures] = []
+
+
+def figures(make: Figures) -> Figures:
+    """Register a function that is given an empty folder and returns figures by name."""
+    FIGURES.append(make)
+    return make
+
+
+def run(arguments: Sequence[str], folder: Path, allowed: Sequence[int] = (0,)) -> tuple[float, float]:
+    """Wall time in seconds and peak memory in MB of one Python process."""
+    paths = os.pathsep.join(filter(None, (str(ROOT / "src"), os.environ.get("PYTHONPATH"))))
+    environment = {**os.environ, "PYTHONPATH": paths, "XDG_CACHE_HOME": str(folder / "cache")}
+    start = time.perf_counter()
+    process = subprocess.Popen(
+        [sys.executable, *arguments], cwd=folder, env=environment,
+        stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+    )  # fmt: skip
+    _, status, usage = os.wait4(process.pid, 0)
+    wall = time.perf_counter() - start
+    process.returncode = os.waitstatus_to_exitcode(status)
+    if process.returncode not in allowed:
+        raise SystemExit(f"bench: {' '.join(arguments)} ended with {process.returncode}")
+    return wall, usage.ru_maxrss / (1024 if sys.platform != "darwin" else 1024 * 1024)
+
+
+@figures
+def swap(folder: Path) -> Mapping[str, float]:
+    """The demo's swap against the bare imports, taken in turn so that both meet the same machine."""
+    run(IMPORTS, folder)
+    run(("-m", "buildcheck", "--version"), folder)  # writes the byte code
+    verdicts = (0, 1)
+    first, _ = run(SWAP, folder, verdicts)
+    swaps, imports = [], []
+    for _ in range(RUNS):
+        imports.append(run(IMPORTS, folder)[0])
+        swaps.append(run(SWAP, folder, verdicts))
+    swap_s, imports_s = median(wall for wall, _ in swaps), median(imports)
+    return {
+        "swap_over_imports": swap_s / imports_s,
+        "swap_peak_mb": max(peak for _, peak in swaps),
+        "swap_s": swap_s,
+        "imports_s": imports_s,
+        "first_swap_without_cache_s": first,
+    }
+
+
+def main() -> int:
+    """Make all figures; 1 if one is over its limit."""
+    found: dict[str, float] = {}
+    for make in FIGURES:
+        with tempfile.TemporaryDirectory() as folder:
+            found |= {name: round(value, 4) for name, value in make(Path(folder)).items()}
+    missing = LIMITS.keys() - found.keys()
+    if missing:
+        raise SystemExit(f"bench: a limit without a figure: {', '.join(sorted(missing))}")
+    print(f"{'figure':<32}{'value':>10}{'at most':>10}")
+    for name, value in found.items():
+        limit = LIMITS.get(name)
+        over = limit is not None and value > limit
+        print(f"{name:<32}{value:>10.3f}{'' if limit is None else f'{limit:g}':>10}{'  OVER' if over else ''}")
+    OUT.parent.mkdir(exist_ok=True)
+    OUT.write_text(json.dumps(found, indent=2) + "\n", encoding="utf-8")
+    print(f"written: {OUT}")
+    return int(any(found[name] > limit for name, limit in LIMITS.items()))
+
+
+if __name__ == "__main__":
+    sys.exit(main())

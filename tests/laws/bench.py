@@ -1,0 +1,61 @@
+"""What tests of the vetting stand on: the bundled catalogue and bikes, and findings without the search for remedies."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+from buildcheck.fit.context import Context
+from buildcheck.library.bikes import load_bike, read_change, set_facts
+from buildcheck.library.catalogue import Catalogue, load
+from buildcheck.model.bikes import Bike, Change
+from buildcheck.model.findings import Finding
+from buildcheck.model.levels import Level, Verdict
+from buildcheck.vetting import Vetting, verdict_of
+
+BIKES = ("allroad-wired", "city-rim", "tourer-cable", "trail-hardtail")
+NOTHING = Change()
+
+
+@cache
+def catalogue() -> Catalogue:
+    return load()
+
+
+@cache
+def bike(name: str) -> Bike:
+    return load_bike(Path(name), catalogue())
+
+
+def vetting(of: Bike) -> Vetting:
+    return Vetting(of, catalogue())
+
+
+def change(of: Bike, *fits: str, take_off: tuple[str, ...] = ()) -> Change:
+    return read_change(fits, take_off, of, catalogue())
+
+
+def with_facts(of: Bike, asked: Change = NOTHING, **facts: object) -> Bike:
+    """The bike with facts set; `stem__length_mm=90` stands for stem.length_mm."""
+    settings = [f"{name.replace('__', '.').replace('_AT_', '-')}={value}" for name, value in facts.items()]
+    return set_facts(of, asked, settings, catalogue())
+
+
+def context_of(of: Bike, asked: Change = NOTHING) -> Context:
+    """The bike after a change, as rules see it."""
+    bench = vetting(of)
+    return bench._context(asked) if asked != NOTHING else Context(bench.before.view)
+
+
+def findings_of(of: Bike, asked: Change = NOTHING) -> tuple[Finding, ...]:
+    """Vetted as it stands, or after a change."""
+    bench = vetting(of)
+    return bench._vet(asked)[0].findings if asked != NOTHING else bench.check().findings
+
+
+def verdict(of: Bike, asked: Change = NOTHING) -> Verdict:
+    return verdict_of(findings_of(of, asked), changed=asked != NOTHING)
+
+
+def blocking(findings: tuple[Finding, ...]) -> set[tuple[str, str]]:
+    return {finding.key for finding in findings if finding.level is Level.BLOCKS}

@@ -1,0 +1,229 @@
+"""Random bikes, changes and facts, all made from the bundled bikes and the catalogue.
+
+A fact is named by its slot: the position of its part and the path to it inside the part's record, such as
+("stem", ("length_mm",)) or ("frame", ("passages", 2, "bore", "diameter_mm")).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import cache
+from typing import Any
+
+from hypothesis import strategies as st
+from laws.bench import BIKES, NOTHING, bike, catalogue
+
+from buildcheck.fit.change import apply_change
+from buildcheck.library.records import fields_of
+from buildcheck.model.bikes import Bike, Change
+from buildcheck.model.parts import Part
+from buildcheck.model.quantities import Interval, Unit, Vocabulary, _FlagField
+
+Path = tuple[str | int, ...]
+Slot = tuple[str, Path]
+
+# What no rule looks at, or what is no fact about the part.
+_NOT_FACTS = {"weight_g", "price_eur", "offers", "material", "note", "code"}
+# Left out of a record these mean "has none", not "nobody knows".
+_NONE_IF_LEFT_OUT = {
+    ("mounts", "diameter_min_mm"), ("mounts", "diameter_max_mm"), ("mounts", "width_mm"),
+    ("places", "width_mm"), ("passages", "steering_slack_mm"),
+}  # fmt: skip
+
+
+@cache
+def _facts_of_record(record: type) -> tuple[str, ...]:
+    marks = (Unit, Vocabulary, _FlagField)
+    return tuple(
+        name for name, field in fields_of(record).items()
+        if name not in _NOT_FACTS and any(isinstance(mark, marks) for mark in field.metadata)
+    )  # fmt: skip
+
+
+def facts_in(part: Part, nested: bool = True) -> Iterator[Path]:
+    """Every fact of a part that has a value."""
+    yield from ((name,) for name in _facts_of_record(type(part)) if getattr(part, name) is not None)
+    if not nested:
+        return
+    for table in ("passages", "places", "mounts", "ports"):
+        for index, row in enumerate(getattr(part, table) or ()):
+            for name in _facts_of_record(type(row)):
+                if getattr(row, name) is not None and (table, name) not in _NONE_IF_LEFT_OUT and name != "type":
+                    yield table, index, name
+            if table == "passages":
+                for name in _facts_of_record(type(row.bore)):
+                    if getattr(row.bore, name) is not None:
+                        yield table, index, "bore", name
+
+
+def value_at(record: Any, path: Path) -> Any:
+    for step in path:
+        record = record[step] if isinstance(step, int) else getattr(record, step)
+    return record
+
+
+def with_value(record: Any, path: Path, value: Any) -> Any:
+    """The same record with another value in one place."""
+    step, rest = path[0], path[1:]
+    inner = with_value(record[step] if isinstance(step, int) else getattr(record, step), rest, value) if rest else value
+    if isinstance(step, int):
+        return (*record[:step], inner, *record[step + 1 :])
+    return record.model_copy(update={step: inner})
+
+
+@cache
+def _pool(record: type, name: str) -> tuple[Any, ...]:
+    """Every value that this attribute has somewhere in the catalogue."""
+    found: dict[str, Any] = {}
+    for part_id in catalogue().ids:
+        for row in _records(catalogue().part(part_id)):
+            if type(row) is record and getattr(row, name) is not None:
+                found[repr(getattr(row, name))] = getattr(row, name)
+    return tuple(value for _, value in sorted(found.items()))
+
+
+def _records(part: Part) -> Iterator[Any]:
+    yield part
+    for table in ("passages", "places", "mounts", "ports"):
+        yield from getattr(part, table) or ()
+    yield from (passage.bore for passage in part.passages or ())
+
+
+def pool_of(part: Part, path: Path) -> tuple[Any, ...]:
+    return _pool(type(value_at(part, path[:-1])), str(path[-1]))
+
+
+def set_slots(of: Bike, values: Mapping[Slot, Any]) -> Bike:
+    """The bike with other values in these slots; a slot of a part that is only in own_parts is named own:ID."""
+    parts = {spot.home: spot.part for spot in of.fitted.values()}
+    own = dict(of.own_parts)
+    for (position, path), value in values.items():
+        if position.startswith("own:"):
+            part, where = own[position[4:]]
+            own[position[4:]] = with_value(part, path, value), where
+        else:
+            parts[position] = with_value(parts[position], path, value)
+    fitted = {
+        name: replace(spot, part=parts[spot.home]) if spot.part is not parts[spot.home] else spot
+        for name, spot in of.fitted.items()
+    }  # fmt: skip
+    return replace(of, fitted=fitted, own_parts=own)
+
+
+def slots_of(of: Bike, nested: bool = True) -> list[Slot]:
+    """Every known fact of the fitted parts and of the bike's own parts."""
+    fitted = [(spot.position, path) for spot in of.main_spots() for path in facts_in(spot.part, nested)]
+    return fitted + [(f"own:{name}", path) for name, (part, _) in of.own_parts.items() for path in facts_in(part, nested)]
+
+
+def part_at(of: Bike, position: str) -> Part:
+    return of.own_parts[position[4:]][0] if position.startswith("own:") else of[position].part
+
+
+@cache
+def parts_for(position: str) -> tuple[str, ...]:
+    row = catalogue().standards.position(position)
+    assert row is not None
+    return tuple(part.id for part in catalogue().of_kinds(row.kinds))
+
+
+@dataclass(frozen=True)
+class Job:
+    """A bike and a change to it."""
+
+    bike: Bike
+    change: Change = NOTHING
+
+    def __repr__(self) -> str:
+        was = bike(self.bike.id).fitted
+        parts = {name: spot.part.id for name, spot in self.bike.fitted.items() if name not in was or was[name].part.id != spot.part.id}
+        gone = sorted(was.keys() - self.bike.fitted.keys())
+        return f"Job({self.bike.id} with {parts} without {gone}, fit={self.change.fit}, take_off={self.change.take_off})"
+
+    def _repr_pretty_(self, printer: Any, cycle: bool) -> None:
+        printer.text(repr(self))  # hypothesis would print every field of every part
+
+
+def _look_up(part_id: str) -> tuple[Part, Mapping[str, str]]:
+    return catalogue().part(part_id), catalogue().where(part_id)
+
+
+@st.composite
+def changes(draw: st.DrawFn, of: Bike, most: int = 2) -> Change:
+    """One to `most` parts of the right kinds, and now and then a position to empty."""
+    positions = draw(st.lists(st.sampled_from(sorted({s.position for s in of.main_spots()})), min_size=1, max_size=most, unique=True))
+    fits, offs = [], []
+    for position in positions:
+        if draw(st.integers(0, 6)) == 0:
+            offs.append(position)
+        else:
+            fits.append((draw(st.sampled_from(parts_for(position))), position))
+    return Change(tuple(fits), tuple(offs))
+
+
+@st.composite
+def bikes(draw: st.DrawFn, most_exchanged: int = 2) -> Bike:
+    """A bundled bike, some of its parts exchanged for others of the right kinds."""
+    base = bike(draw(st.sampled_from(BIKES)))
+    if draw(st.booleans()):
+        return base
+    swapped = apply_change(base, draw(changes(base, most_exchanged)), _look_up, catalogue().standards)
+    if any(spot.on is not None and spot.on not in swapped for spot in swapped.fitted.values()):
+        return base
+    return swapped
+
+
+@st.composite
+def jobs(draw: st.DrawFn) -> Job:
+    """A bike as it stands, or with a change; the parts to be fitted are own parts, so that their facts can be set."""
+    of = draw(bikes())
+    change = draw(changes(of)) if draw(st.integers(0, 3)) else NOTHING
+    own = {part_id: (catalogue().part(part_id), catalogue().where(part_id)) for part_id, _ in change.fit}
+    return Job(replace(of, own_parts=own), change)
+
+
+@st.composite
+def doubts(draw: st.DrawFn, of: Bike, most: int = 6) -> dict[Slot, Any]:
+    """Some facts of a bike that are not known, or known within limits only."""
+    slots = draw(st.lists(st.sampled_from(slots_of(of)), min_size=1, max_size=most, unique=True))
+    values: dict[Slot, Any] = {}
+    for slot in slots:
+        true = value_at(part_at(of, slot[0]), slot[1])
+        if isinstance(true, Interval) and draw(st.booleans()):
+            below, above = draw(st.sampled_from([0.0, 0.5, 3.0, 40.0])), draw(st.sampled_from([0.0, 0.5, 3.0, 40.0]))
+            low = true.low - below
+            values[slot] = Interval(max(0.0, low) if true.low >= 0 else low, true.high + above)
+        else:
+            values[slot] = None
+    return values
+
+
+def _point(draw: st.DrawFn, low: float, high: float) -> Interval:
+    value = draw(st.one_of(st.sampled_from([low, high]), st.floats(low, high)))
+    return Interval(value, value)
+
+
+@st.composite
+def fillings(draw: st.DrawFn, true: Bike, doubt: Mapping[Slot, Any], inferred: Mapping[tuple[str, str], Any]) -> dict[Slot, Any]:
+    """One way in which the facts in doubt could turn out. What was read off a fitted part holds."""
+    values: dict[Slot, Any] = {}
+    for slot, limits in doubt.items():
+        position, path = slot
+        part = part_at(true, position)
+        real = value_at(part, path)
+        read = inferred.get((position, str(path[0]))) if len(path) == 1 else None
+        known = read.value if read is not None else limits
+        if isinstance(known, Interval):
+            options = [_point(draw, known.low, known.high)]
+        elif known is not None:
+            options = [(known,) if isinstance(real, tuple) else known]
+        else:
+            options = [draw(st.sampled_from(pool_of(part, path)))]
+            if isinstance(real, Interval) and draw(st.booleans()):
+                options = [_point(draw, real.low * 0.5, real.high * 2) if real.low >= 0 else real]
+        if read is None and draw(st.integers(0, 2)) == 0:
+            options = [real]
+        values[slot] = options[0]
+    return values
+

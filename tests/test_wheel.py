@@ -1,0 +1,52 @@
+"""The wheel by itself: installed into an empty environment and used from another folder."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import venv
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+BIN = "Scripts" if os.name == "nt" else "bin"
+
+
+def test_the_wheel_carries_all_that_buildcheck_needs(tmp_path: Path) -> None:
+    # Neither this checkout nor the reader's own catalogue may help.
+    environment = {
+        name: value for name, value in os.environ.items()
+        if not name.startswith(("PYTHON", "BUILDCHECK_", "COV_", "COVERAGE_"))
+    }  # fmt: skip
+    environment["XDG_CACHE_HOME"] = str(tmp_path / "cache")
+    elsewhere = tmp_path / "elsewhere"
+    elsewhere.mkdir()
+
+    def run(*command: str | Path, folder: Path = elsewhere) -> str:
+        done = subprocess.run(
+            [str(word) for word in command], cwd=folder, env=environment, stdin=subprocess.DEVNULL,
+            capture_output=True, encoding="utf-8", timeout=600,
+        )  # fmt: skip
+        assert done.returncode == 0, f"{command}\n{done.stdout}\n{done.stderr}"
+        return done.stdout
+
+    run(sys.executable, "-m", "build", "--wheel", "--no-isolation", "--outdir", tmp_path / "dist", folder=ROOT)
+    (wheel,) = (tmp_path / "dist").glob("*.whl")
+    venv.create(tmp_path / "venv", with_pip=True)
+    binaries = tmp_path / "venv" / BIN
+    run(binaries / "python", "-m", "pip", "install", "--quiet", "--disable-pip-version-check", wheel)
+    buildcheck = binaries / "buildcheck"
+
+    shown = run(buildcheck, "demo")
+    written = elsewhere / "demo-out"
+    assert (written / "report.txt").read_text(encoding="utf-8") == shown
+    report = json.loads((written / "report.json").read_text(encoding="utf-8"))
+    assert (report["schema_version"], report["bike"]) == (1, "allroad-wired")
+    assert report["findings"]
+
+    assert "city-rim" in run(buildcheck, "check", "city-rim")
+    assert "equal" in run(buildcheck, "schema", "--check")
+    assert "An example that fires (fires-" in run(buildcheck, "explain", "bar-clamp-mismatch")
+    assert " all in order" in run(buildcheck, "parts", "verify")
+    assert run(binaries / "python", "-m", "buildcheck", "--version").startswith("buildcheck ")
