@@ -1,10 +1,32 @@
-"""Hypothesis profiles: a small, repeatable one for every run, a long one to prove laws (HYPOTHESIS_PROFILE=prove)."""
+"""Hypothesis profiles: a small, repeatable one for every run, a long one to prove laws (HYPOTHESIS_PROFILE=prove).
+
+Fixtures: no test reads or writes the user's own cache, and the bundled catalogue is read once.
+"""
 
 import os
+from collections.abc import Iterator
 
+import pytest
 from hypothesis import HealthCheck, settings
+
+from buildcheck.library.catalogue import Catalogue, load
 
 _SLOW = [HealthCheck.too_slow, HealthCheck.filter_too_much, HealthCheck.data_too_large]
 settings.register_profile("ci", max_examples=20, deadline=None, derandomize=True, suppress_health_check=_SLOW)
 settings.register_profile("prove", max_examples=1500, deadline=None, suppress_health_check=_SLOW)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _cache_of_the_tests(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("cache")))
+        for name in ("BUILDCHECK_CATALOG", "NO_COLOR"):
+            patch.delenv(name, raising=False)
+        yield
+
+
+@pytest.fixture(scope="session")
+def catalogue() -> Catalogue:
+    """The bundled catalogue."""
+    return load()

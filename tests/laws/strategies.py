@@ -149,6 +149,21 @@ def _look_up(part_id: str) -> tuple[Part, Mapping[str, str]]:
     return catalogue().part(part_id), catalogue().where(part_id)
 
 
+@cache
+def joint_attributes() -> frozenset[str]:
+    return frozenset(name for row in catalogue().standards.joints for name in (row.a_attribute, row.b))
+
+
+@cache
+def alike(part_id: str, position: str) -> tuple[str, ...]:
+    """The parts for a position whose joints are as those of this part."""
+    def faces(part: Part) -> list[Any]:
+        return [getattr(part, name, None) for name in sorted(joint_attributes() - {"length_mm"})]
+
+    own = faces(catalogue().part(part_id))
+    return tuple(other for other in parts_for(position) if faces(catalogue().part(other)) == own)
+
+
 @st.composite
 def changes(draw: st.DrawFn, of: Bike, most: int = 2) -> Change:
     """One to `most` parts of the right kinds, and now and then a position to empty."""
@@ -158,7 +173,8 @@ def changes(draw: st.DrawFn, of: Bike, most: int = 2) -> Change:
         if draw(st.integers(0, 6)) == 0:
             offs.append(position)
         else:
-            fits.append((draw(st.sampled_from(parts_for(position))), position))
+            near = draw(st.integers(0, 3)) > 0
+            fits.append((draw(st.sampled_from(alike(of[position].part.id, position) if near else parts_for(position))), position))
     return Change(tuple(fits), tuple(offs))
 
 
@@ -183,10 +199,23 @@ def jobs(draw: st.DrawFn) -> Job:
     return Job(replace(of, own_parts=own), change)
 
 
+# Facts that rules look at beside those of joints and those of passages, places, mounts and ports.
+_LOOKED_AT = frozenset(
+    "stack_mm head_tube_length_mm height_mm steerer_length_mm length_mm outer_mm start_fitting_mm end_fitting_mm "
+    "start_cuttable end_cuttable start_plug end_plug brake_type actuation threaded steerer_material "
+    "spacers_below_max_mm spacers_above_max_mm steering_angle_deg head_angle_deg angle_deg rise_mm".split()
+)
+
+
+def matters(slot: Slot) -> bool:
+    _, path = slot
+    return len(path) > 1 or path[0] in joint_attributes() or path[0] in _LOOKED_AT
+
+
 @st.composite
 def doubts(draw: st.DrawFn, of: Bike, most: int = 6) -> dict[Slot, Any]:
     """Some facts of a bike that are not known, or known within limits only."""
-    slots = draw(st.lists(st.sampled_from(slots_of(of)), min_size=1, max_size=most, unique=True))
+    slots = draw(st.lists(st.sampled_from([slot for slot in slots_of(of) if matters(slot)]), min_size=1, max_size=most, unique=True))
     values: dict[Slot, Any] = {}
     for slot in slots:
         true = value_at(part_at(of, slot[0]), slot[1])
@@ -202,6 +231,11 @@ def doubts(draw: st.DrawFn, of: Bike, most: int = 6) -> dict[Slot, Any]:
 def _point(draw: st.DrawFn, low: float, high: float) -> Interval:
     value = draw(st.one_of(st.sampled_from([low, high]), st.floats(low, high)))
     return Interval(value, value)
+
+
+# How far an unknown number may lie from the true one, where not every size is possible: an irregular bore
+# holds its rod, a head tube leans.
+_SPREAD = {"inscribed_mm": (0.1, 1.0), "area_mm2": (1.0, 2.0), "head_angle_deg": (0.9, 1.1), "angle_deg": (0.9, 1.1)}
 
 
 @st.composite
@@ -220,8 +254,10 @@ def fillings(draw: st.DrawFn, true: Bike, doubt: Mapping[Slot, Any], inferred: M
             options = [(known,) if isinstance(real, tuple) else known]
         else:
             options = [draw(st.sampled_from(pool_of(part, path)))]
-            if isinstance(real, Interval) and draw(st.booleans()):
-                options = [_point(draw, real.low * 0.5, real.high * 2) if real.low >= 0 else real]
+            if isinstance(real, Interval):
+                low, high = _SPREAD.get(str(path[-1]), (0.5, 2.0))
+                near = _point(draw, real.low * low, real.high * high) if real.low >= 0 else real
+                options = [near] if path[-1] in _SPREAD or draw(st.booleans()) else options
         if read is None and draw(st.integers(0, 2)) == 0:
             options = [real]
         values[slot] = options[0]

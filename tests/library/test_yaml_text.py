@@ -219,9 +219,7 @@ def test_the_largest_that_is_allowed() -> None:
 
 
 @pytest.mark.usefixtures("either_parser")
-@pytest.mark.parametrize(
-    "text", ["[" * 90_000, ("[" * 900 + "\n") * 90, "{a: " * 20_000, "- " * 45_000, "? " * 45_000]
-)
+@pytest.mark.parametrize("text", ["[" * 90_000, ("[" * 900 + "\n") * 90, "{a: " * 20_000, "- " * 45_000, "? " * 45_000])
 def test_depth_never_exhausts_the_stack(text: str) -> None:
     assert "nested more than 40 deep" in refusal(text) or "used as a key" in refusal(text)
 
@@ -259,9 +257,7 @@ parts:
 
 
 @pytest.mark.usefixtures("either_parser")
-@pytest.mark.parametrize(
-    "text", [BIKE, BIKE.encode(), b"\xef\xbb\xbf" + BIKE.encode(), BIKE.replace("\n", "\r\n")]
-)
+@pytest.mark.parametrize("text", [BIKE, BIKE.encode(), b"\xef\xbb\xbf" + BIKE.encode(), BIKE.replace("\n", "\r\n")])
 def test_positions(text: str | bytes) -> None:
     document = read_document(text, "bike.yaml")
     assert document.file == "bike.yaml"
@@ -323,20 +319,14 @@ def json_values() -> st.SearchStrategy[object]:
     keys = st.text(characters, max_size=80)  # YAML allows 1,024 characters up to the colon, escapes included
     limit = 10**yaml_text.LONGEST_INTEGER - 1
     scalars = (
-        st.none()
-        | st.booleans()
-        | st.integers(-limit, limit)
-        | st.floats(allow_nan=False, allow_infinity=False)
-        | text
+        st.none() | st.booleans() | st.integers(-limit, limit) | st.floats(allow_nan=False, allow_infinity=False) | text
     )
     return st.recursive(scalars, lambda inner: st.lists(inner) | st.dictionaries(keys, inner), max_leaves=30)
 
 
 @settings(deadline=None)  # a busy machine is no failure
 @given(json_values(), st.sampled_from([None, 0, 2, "\t"]), st.sampled_from([None, (",", ":")]))
-def test_json_reads_back_equal(
-    value: object, indent: int | str | None, separators: tuple[str, str] | None
-) -> None:
+def test_json_reads_back_equal(value: object, indent: int | str | None, separators: tuple[str, str] | None) -> None:
     written = json.dumps(value, indent=indent, separators=separators)
     again = read_document(written, "f").value
     assert repr(again) == repr(value)  # repr, because True == 1 == 1.0
@@ -398,9 +388,7 @@ def test_a_catalogue_is_read_quickly() -> None:
     record = (
         "- id: part-{n}\n  kind: cassette\n  name: 'Cassette no. {n}, 11-34'\n  price: 39.95\n"
         "  attributes: {{teeth: [11, 13, 15, 17, 19, 21, 23, 25, 27, 30, 34], pitch: 12.7}}\n"
-        "  offers:\n    - interface: freehub-{n}\n      note: "
-        + "text which makes the record long " * 3
-        + "\n"
+        "  offers:\n    - interface: freehub-{n}\n      note: " + "text which makes the record long " * 3 + "\n"
     )
     text = "".join(record.format(n=n) for n in range(2000))
     assert len(text) > 550_000

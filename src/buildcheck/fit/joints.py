@@ -120,7 +120,7 @@ def _clash(view: View, each: Neighbour, position: str, part: Part) -> bool:
 
 def joints_of(graph: nx.MultiGraph[str]) -> Iterator[Joint]:
     """The joints in a fixed order that does not depend on the order of the file."""
-    joints = [joint for _, _, joint in graph.edges(data="joint")]
+    joints: list[Joint] = [data["joint"] for _, _, data in graph.edges(data=True)]
     return iter(sorted(joints, key=lambda joint: (joint.row.name, joint.a.position, joint.b.position)))
 
 

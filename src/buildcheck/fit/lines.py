@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Callable, Hashable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from functools import partial
 from itertools import islice, pairwise, product
+from math import inf
 from typing import Any
 
 import networkx as nx
@@ -42,14 +43,26 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Route:
-    """The cheapest way of one line. `answer` is yes, no, or unknown for the whole way."""
+    """The way of one line, certain where one is certainly open.
+
+    `length` is what this way takes; `least` what the shortest way takes that is not known to be closed, so
+    that a line shorter than it is too short whatever is still to be found out.
+    """
 
     line: Fitted
     start: str
     end: str
     steps: tuple[Step, ...]
     length: Amount
+    least: Amount
     other_layouts_unknown: bool = False
+
+    @property
+    def needed(self) -> Amount:
+        """The length that the line must have: at least by any way, at most by this one if it is certainly open."""
+        certain = all(step.open_to_line.yes for step in self.steps)
+        high = self.length.high if certain else inf
+        return Amount(min(self.least.low, self.length.low), high, (*self.length.facts, *self.least.facts))
 
     @property
     def ways(self) -> tuple[Way, ...]:
@@ -107,33 +120,42 @@ class _LineGraph:
         self.view, self.passages, self.line = view, passages, line
         outer = view.amount(line.position, "outer_mm")
         self.sort = (getattr(line.part, "kind"), outer.low, outer.high)
-        self.light: nx.Graph[str] = view.memo.recall(("light", self.sort, layout), None, self._lightest)
+        self.light = self._light(_UNCERTAIN_MM, layout)
+        self.layout = layout
 
-    def _lightest(self) -> nx.Graph[str]:
+    def _light(self, doubt_mm: float, layout: Hashable) -> nx.Graph[str]:
+        key = ("light", self.sort, doubt_mm, layout)
+        return self.view.memo.recall(key, None, lambda: self._lightest(doubt_mm))
+
+    def _lightest(self, doubt_mm: float) -> nx.Graph[str]:
         """Of the edges between two openings only the lightest, with its weight and its key."""
-        light: nx.Graph[str] = nx.Graph()
+        light: nx.Graph[str] = nx.Graph(doubtful=False)
         light.add_nodes_from(self.passages)
         for u, v, key, data in self.passages.edges(keys=True, data=True):
-            weight = self._weight(key, data)
+            weight, doubtful = self._weight(key, data)
+            if doubtful:
+                weight += doubt_mm
+                light.graph["doubtful"] = True
             old = light.get_edge_data(u, v)
             if old is None or (weight, key) < (old["weight"], old["key"]):
                 light.add_edge(u, v, weight=weight, key=key)
         return light
 
-    def _weight(self, key: str, data: dict[str, Any]) -> float:
+    def _weight(self, key: str, data: dict[str, Any]) -> tuple[float, bool]:
         way = data.get("way")
         part = way.spot.part if way is not None else None
         name = ("weight", self.sort, key, id(part))
         return self.view.memo.recall(name, part, lambda: self._weigh(data))
 
-    def _weigh(self, data: dict[str, Any]) -> float:
+    def _weigh(self, data: dict[str, Any]) -> tuple[float, bool]:
+        """The weight of an edge, and whether it is in doubt."""
         step = self.step(data)
         answer = step.open_to_line.answer
         length = step.way.passage.length_mm if step.way is not None else None
         weight = length.low if length is not None else 0.0
         if answer is Answer.NO:
-            return weight + _BLOCKED_MM * (self.view.row(data["gap"]).way_rank if "gap" in data else 1)
-        return weight + (_UNCERTAIN_MM if answer is Answer.UNKNOWN else 0.0)
+            return weight + _BLOCKED_MM * (self.view.row(data["gap"]).way_rank if "gap" in data else 1), False
+        return weight, answer is Answer.UNKNOWN
 
     def step(self, data: dict[str, Any]) -> Step:
         """What one edge means for this line; the same part and the same line give the same answer."""
@@ -143,35 +165,62 @@ class _LineGraph:
         return self.view.memo.recall(key, (self.line.part, part), lambda: step_for(self.view, self.line, way, gap))
 
     def cheapest(self, start: str, end: str) -> list[Step] | None:
-        """The steps of the cheapest way, or None where not even gaps join the two openings."""
-        if start not in self.light or end not in self.light:
+        """The steps of the cheapest certain way, or None where not even gaps join the two openings."""
+        return self._steps(self.light, start, end)
+
+    def shortest_possible(self, start: str, end: str) -> list[Step] | None:
+        """The steps of the shortest way that is not known to be closed; None where no step is in doubt."""
+        return self._steps(self._light(0.0, self.layout), start, end) if self.light.graph["doubtful"] else None
+
+    def _steps(self, light: nx.Graph[str], start: str, end: str) -> list[Step] | None:
+        if start not in light or end not in light:
             return None
         try:
-            nodes = nx.dijkstra_path(self.light, start, end)
+            nodes = nx.dijkstra_path(light, start, end)
         except nx.NetworkXNoPath:
             return None
-        return [self.step(self.passages.edges[u, v, self.light.edges[u, v]["key"]]) for u, v in pairwise(nodes)]
+        return [self.step(self.passages.edges[u, v, light.edges[u, v]["key"]]) for u, v in pairwise(nodes)]
 
     def all_open(self, start: str, end: str) -> Iterator[list[Step]]:
         """Every simple way that is not known to be blocked."""
-        edges = [
-            (u, v, key) for u, v, key, data in self.passages.edges(keys=True, data=True)
-            if not self.step(data).open_to_line.no
-        ]  # fmt: skip
-        graph = self.passages.edge_subgraph(edges)
+        graph: nx.MultiGraph[str] = nx.MultiGraph()
+        for u, v, key, data in self.passages.edges(keys=True, data=True):
+            step = self.step(data)
+            if not step.open_to_line.no:
+                graph.add_edge(u, v, key=key, step=step)
         if start in graph and end in graph:
-            for path in nx.all_simple_edge_paths(graph, start, end):
-                yield [self.step(graph.edges[edge]) for edge in path]
+            paths: Iterator[list[Any]] = nx.all_simple_edge_paths(graph, start, end)
+            for path in paths:
+                yield [graph[u][v][key]["step"] for u, v, key in path]
 
 
-def _route(view: View, line: Fitted, start: str, end: str, steps: list[Step]) -> Route:
+def _route(view: View, graph: _LineGraph, start: str, end: str, steps: list[Step]) -> Route:
+    possible = graph.shortest_possible(start, end)
+    length = _length(view, steps)
+    least = _length(view, possible) if possible is not None else length
+    return Route(graph.line, start, end, tuple(steps), length, least)
+
+
+def _length(view: View, steps: list[Step]) -> Amount:
+    """What a way takes; a part of which nobody knows whether it has a way may take any length.
+
+    Through a part that has no way a line would need at least the part's height in the stack.
+    """
     length = Amount(0.0, 0.0)
     for step in steps:
-        if step.way is not None and step.way.known:
+        if step.way is None or not step.way.known:
+            low = _height(view, step.gap) if step.gap is not None else Amount(0.0, 0.0)
+            length = length + Amount(low.low, inf, (*low.facts, *step.bore.facts))
+        else:
             length = length + way_length(view, step.way)
-        elif step.way is not None:
-            length = length + Amount(0.0, float("inf"), step.bore.facts)
-    return Route(line, start, end, tuple(steps), length)
+    return length
+
+
+def _height(view: View, position: str) -> Amount:
+    for attribute in ("height_mm", "stack_mm"):
+        if view.row(position).stacked and position != "stem" and view.has(position, attribute):
+            return view.amount(position, attribute)
+    return Amount(0.0, 0.0)
 
 
 def _openings(view: View, position: str | None) -> list[str]:
@@ -210,7 +259,7 @@ def _find_routes(view: View, lines: list[Fitted], all_ends: Ends, homeless: set[
     for line in lines:
         starts, ends = all_ends[line.position]
         key = ("routes", line.position, id(line.part), tuple(starts), tuple(ends), layout)
-        make = partial(_between, view, line, graphs[line.position], starts, ends)
+        make = partial(_between, view, graphs[line.position], starts, ends)
         found = view.memo.recall(key, line.part, make)
         if line.position in homeless and starts and ends:
             routing.homeless[line.position] = found
@@ -222,16 +271,14 @@ def _find_routes(view: View, lines: list[Fitted], all_ends: Ends, homeless: set[
     return Routing(routing.routes, tuple(lost), routing.homeless)
 
 
-LineGraphs = dict[str, Callable[[], _LineGraph]]
+LineGraphs = Mapping[str, Callable[[], _LineGraph]]
 
 
-def _between(
-    view: View, line: Fitted, make: Callable[[], _LineGraph], starts: list[str], ends: list[str]
-) -> tuple[Route, ...]:
+def _between(view: View, make: Callable[[], _LineGraph], starts: list[str], ends: list[str]) -> tuple[Route, ...]:
     """The cheapest way for each pair of openings that the line's ends may come to sit at."""
     graph = make()
     ways = ((start, end, graph.cheapest(start, end)) for start, end in product(starts, ends))
-    return tuple(_route(view, line, start, end, steps) for start, end, steps in ways if steps is not None)
+    return tuple(_route(view, graph, start, end, steps) for start, end, steps in ways if steps is not None)
 
 
 def carriers(view: View) -> list[Fitted]:
@@ -256,37 +303,57 @@ def bore_test(view: View, way: Way, lines: list[Fitted]) -> Test:
     return view.memo.recall(key, parts, lambda: way.holds(tuple(view.amount(line.position, "outer_mm") for line in lines)))
 
 
-def _overfull(view: View, routes: dict[str, Route]) -> list[str]:
-    return sorted(
-        {line.position for way, lines in shared_bores(routes) if not bore_test(view, way, lines).yes for line in lines}
-    )
+def _crowding(view: View, routes: dict[str, Route]) -> tuple[int, int, frozenset[str]]:
+    """How many shared bores are certainly too full, how many may be, and the lines in them."""
+    tests = [(bore_test(view, way, lines), lines) for way, lines in shared_bores(routes)]
+    full = [lines for test, lines in tests if test.no]
+    doubtful = [lines for test, lines in tests if not test.no and not test.yes]
+    return len(full), len(doubtful), frozenset(line.position for lines in (*full, *doubtful) for line in lines)
 
 
 def _lay_together(view: View, routing: Routing, graphs: LineGraphs) -> None:
-    """Where shared bores are too full, look for another layout of the lines that share them."""
-    crowded = [name for name in _overfull(view, routing.routes) if not routing.routes[name].blocked]
-    if not crowded:
+    """Where shared bores are too full, look for a layout in which all lines pass.
+
+    All lines that could come to lie beside the crowded ones are laid again with them. The layout with the
+    fewest full bores is kept, then the one with the fewest in doubt; if there are too many layouts to try
+    them all, the routes say so, and what does not pass is then not proven.
+    """
+    best = _crowding(view, routing.routes)
+    if not (best[0] or best[1]):
         return
-    choices = [
-        list(islice(graphs[name]().all_open(r.start, r.end), _MOST_LAYOUTS))
-        for name in crowded
-        for r in (routing.routes[name],)
-    ]
+    choices = _choices(routing, graphs, best[2])
     tried = 0
-    for layout in product(*choices):
+    kept = dict(routing.routes)
+    for layout in product(*choices.values()):
         tried += 1
-        if tried > _MOST_LAYOUTS:
-            for name in crowded:
-                old = routing.routes[name]
-                routing.routes[name] = Route(old.line, old.start, old.end, old.steps, old.length, True)
-            return
+        if tried > _MOST_LAYOUTS or best[:2] == (0, 0):
+            break
         trial = dict(routing.routes)
-        for name, steps in zip(crowded, layout, strict=True):
+        for name, steps in zip(choices, layout, strict=True):
             old = routing.routes[name]
-            trial[name] = _route(view, old.line, old.start, old.end, steps)
-        if not _overfull(view, trial):
-            routing.routes.update(trial)
-            return
+            trial[name] = replace(old, steps=tuple(steps), length=_length(view, steps))
+        rank = _crowding(view, trial)
+        if rank[:2] < best[:2]:
+            best, kept = rank, trial
+    if best[0] and tried > _MOST_LAYOUTS:
+        kept = {name: replace(route, other_layouts_unknown=True) for name, route in kept.items()}
+    routing.routes.update(kept)
+
+
+def _choices(routing: Routing, graphs: LineGraphs, crowded: frozenset[str]) -> dict[str, list[list[Step]]]:
+    """The open ways of the crowded lines, and of all lines that could share a bore with one of them."""
+    every = {
+        name: list(islice(graphs[name]().all_open(route.start, route.end), _MOST_LAYOUTS))
+        for name, route in routing.routes.items() if not route.blocked
+    }  # fmt: skip
+    bores = {
+        name: {step.way.id for steps in ways for step in steps if step.way is not None and step.way.closed}
+        for name, ways in every.items()
+    }
+    together = {name for name in crowded if name in every}
+    while more := {n for n in every if n not in together and any(bores[n] & bores[other] for other in together)}:
+        together |= more
+    return {name: every[name] for name in sorted(together)}
 
 
 def threading(view: View, route: Route) -> tuple[Test, tuple[str, ...]]:

@@ -8,6 +8,7 @@ passages shows by the gaps on its cheapest way which parts stand in it.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf, pi, sqrt
 
 import networkx as nx
 
@@ -76,14 +77,16 @@ class Way:
 def _packs(shape: str, outers: list[float], sizes: list[float]) -> bool | None:
     if sizes[0] == 0 or (shape == "slot" and sizes[1] == 0):
         return None  # nothing known of the bore; a bore of no size is no passage
-    if sizes[0] == float("inf") or (shape == "slot" and sizes[1] == float("inf")):
+    if sizes[0] == inf or (shape == "slot" and sizes[1] == inf):
         return None
     if shape == "round":
         return packs_in_round(outers, sizes[0])
     if shape == "slot":
         return packs_in_slot(outers, max(sizes), min(sizes))
-    area = sizes[1] if 0 < sizes[1] < float("inf") else None
-    return packs_in_irregular(outers, sizes[0], area)
+    area = sizes[1] if 0 < sizes[1] < inf else None
+    # The rod cannot be thicker than the area has room for, even if the two ends of intervals say so.
+    rod = sizes[0] if area is None else min(sizes[0], sqrt(4 * area / pi))
+    return packs_in_irregular(outers, rod, area)
 
 
 def _opening(view: View, spot: Fitted, name: str) -> str:

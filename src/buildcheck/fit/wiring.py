@@ -58,12 +58,13 @@ def systems(view: View) -> list[tuple[str, nx.MultiGraph[str]]]:
 def _systems(view: View) -> list[tuple[str, nx.MultiGraph[str]]]:
     whole = build_wiring(view)
     members: dict[str, set[str]] = {}
-    for name, spot in whole.nodes(data="spot"):
+    for name, data in whole.nodes(data=True):
+        spot: Fitted | None = data.get("spot")
         system = system_of(view, spot) if spot is not None else None
         if system is not None:
             members.setdefault(system, set()).add(name)
-    for start, end, wire in whole.edges(data="wire"):
-        system = system_of(view, wire)
+    for start, end, edge in whole.edges(data=True):
+        system = system_of(view, edge["wire"])
         if system is not None:
             members.setdefault(system, set()).update((start, end))
     return [(system, whole.subgraph(names)) for system, names in sorted(members.items())]

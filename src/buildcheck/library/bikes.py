@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -10,12 +11,13 @@ from typing import Any, NoReturn
 import networkx as nx
 
 from buildcheck.library.catalogue import Catalogue, bundled_folder
-from buildcheck.library.problems import InputError, Place, Problem, brief, did_you_mean
+from buildcheck.library.problems import InputError, Place, Problem, did_you_mean
 from buildcheck.library.rebuild import with_numbers
 from buildcheck.library.records import fields_of, opening_problems, read_part, validated, with_neutral_words
 from buildcheck.library.yaml_text import Document, Where, read_document, read_file
 from buildcheck.model.bikes import Bike, BikeFile, Change, Fitted, Spot
 from buildcheck.model.parts import Part
+from buildcheck.model.quantities import brief
 
 
 def bundled_bike(name: str) -> Path:
@@ -25,7 +27,7 @@ def bundled_bike(name: str) -> Path:
 
 def load_bike(path: Path, catalogue: Catalogue) -> Bike:
     """A bike from its file; a bare name of a bundled bike works too. Raises InputError."""
-    if str(path) != "-" and not path.exists() and path.name == str(path) and bundled_bike(path.name).exists():
+    if path.name == str(path) and not os.path.exists(path) and bundled_bike(path.name).exists():
         path = bundled_bike(path.name)
     return bike_from(read_file(path), catalogue)
 
@@ -85,7 +87,7 @@ class _BikeReader:
         if row is None:
             known = [*self.standards.positions, *self.record.parts]
             self.problems.append(
-                Problem(self.document.key_place(path), f"{position!r} is not a position of a bike"
+                Problem(self.document.key_place(path), f"{brief(position)} is not a position of a bike"
                         f"{did_you_mean(position, [name for name in known if name != position])}", "meaning")
             )  # fmt: skip
             return
@@ -93,7 +95,7 @@ class _BikeReader:
             part, where = self._look_up(spot.part)
         except KeyError:
             hint = did_you_mean(spot.part, [*self.catalogue.ids, *self.own])
-            self._problem((*path, "part"), f"no part {spot.part!r} in the catalogue or among own_parts{hint}")
+            self._problem((*path, "part"), f"no part {brief(spot.part)} in the catalogue or among own_parts{hint}")
             return
         base = Fitted(position, position, part, frozenset(), spot.on, spot.place, spot.start, spot.end, where)
         try:
@@ -119,8 +121,8 @@ class _BikeReader:
     def _with_support(self, spot: Fitted, fitted: dict[str, Fitted]) -> Fitted:
         for key, name in (("from", spot.start), ("to", spot.end)):
             if name is not None and self.standards.position(name) is None:
-                hint = did_you_mean(name, fitted)
-                self._problem(("parts", spot.home, key), f"{name!r} is not a position of a bike{hint}")
+                hint = did_you_mean(name, [*fitted, *self.standards.positions])
+                self._problem(("parts", spot.home, key), f"{brief(name)} is not a position of a bike{hint}")
         return (
             with_default_support(spot, fitted, self.standards)
             if spot.on is None
@@ -130,7 +132,9 @@ class _BikeReader:
     def _checked_support(self, spot: Fitted, fitted: dict[str, Fitted]) -> Fitted:
         if spot.on not in fitted:
             hint = did_you_mean(str(spot.on), fitted)
-            self._problem(("parts", spot.home, "on"), f"{spot.home!r} is mounted on {spot.on!r}, which is empty{hint}")
+            self._problem(
+                ("parts", spot.home, "on"), f"{spot.home!r} is mounted on {brief(spot.on)}, which is empty{hint}"
+            )
         return spot
 
     def _refuse_cycles(self, fitted: dict[str, Fitted]) -> None:
@@ -161,7 +165,10 @@ class _BikeReader:
             carrier = fitted.get(spot.on or "")
             known = [place.id for place in carrier.part.places] if carrier is not None else []
             if spot.is_main and spot.place is not None and spot.place not in known:
-                text = f"{spot.on or 'nothing'!r} has no place {spot.place!r}{did_you_mean(spot.place, known)}"
+                hint = did_you_mean(spot.place, known)
+                text = (
+                    f"{spot.on!r} has no place {brief(spot.place)}{hint}" if spot.on else "nothing carries it; say `on`"
+                )
                 self._problem(("parts", spot.home, "place"), text)
 
 
@@ -177,12 +184,12 @@ def measure(spot: Fitted, facts: Mapping[str, Any], catalogue: Catalogue, docume
     if not facts:
         return spot
     record = type(spot.part)
-    known = fields_of(record)
+    known = fields_of(record).keys() - {"kind", "id"}  # these say which part it is
     kind = getattr(spot.part, "kind")
     problems = [
         Problem(document.key_place((*path, name)), f"a {kind} has no attribute {brief(name)} that could be measured"
                 f"{did_you_mean(name, known)}", "meaning")
-        for name in facts if name not in known or name in ("kind", "id")
+        for name in facts if name not in known
     ]  # fmt: skip
     if problems:
         raise InputError(problems)
@@ -216,7 +223,9 @@ def read_change(fits: Iterable[str], take_off: Iterable[str], bike: Bike, catalo
     pairs = tuple(_fit_pair(text, bike, catalogue) for text in fits)
     for position in take_off:
         if position not in bike:
-            _refuse("--take-off", f"nothing sits in {position!r} on this bike{did_you_mean(position, bike.fitted)}")
+            _refuse(
+                "--take-off", f"nothing sits in {brief(position)} on this bike{did_you_mean(position, bike.fitted)}"
+            )
     twice = sorted({position for _, position in pairs if [p for _, p in pairs].count(position) > 1})
     if twice:
         _refuse("--fit", f"two parts are to be fitted at {twice[0]!r}")
@@ -227,12 +236,13 @@ def _fit_pair(text: str, bike: Bike, catalogue: Catalogue) -> tuple[str, str]:
     part_id, _, position = text.partition("@")
     if part_id not in catalogue and part_id not in bike.own_parts:
         _refuse(
-            "--fit", f"no part {part_id!r} in the catalogue{did_you_mean(part_id, [*catalogue.ids, *bike.own_parts])}"
+            "--fit",
+            f"no part {brief(part_id)} in the catalogue{did_you_mean(part_id, [*catalogue.ids, *bike.own_parts])}",
         )
     if position:
         if catalogue.standards.position(position) is None:
             known = [*catalogue.standards.positions, *bike.fitted]
-            _refuse("--fit", f"{position!r} is not a position of a bike{did_you_mean(position, known)}")
+            _refuse("--fit", f"{brief(position)} is not a position of a bike{did_you_mean(position, known)}")
         return part_id, position
     own = bike.own_parts.get(part_id)
     kind = str(getattr(own[0], "kind")) if own is not None else catalogue.kind_of(part_id)
@@ -265,7 +275,7 @@ def set_facts(bike: Bike, change: Change, settings: Iterable[str], catalogue: Ca
                 if old.home == spot.home:
                     fitted[key] = replace(old, part=spot.part, measured=spot.measured, where=spot.where)
         else:
-            _refuse("--set", f"nothing sits in {position!r} on this bike{did_you_mean(position, [*fitted, *new])}")
+            _refuse("--set", f"nothing sits in {brief(position)} on this bike{did_you_mean(position, [*fitted, *new])}")
     return replace(bike, fitted=fitted, own_parts=own)
 
 

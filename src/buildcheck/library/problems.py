@@ -62,12 +62,6 @@ def printable(text: str) -> str:
     return text if text.isprintable() else "".join(c if c.isprintable() else ascii(c)[1:-1] for c in text)
 
 
-def brief(value: object) -> str:
-    """A value as Python would write it, shortened: a message never repeats a whole file."""
-    text = repr(value)
-    return text if len(text) <= _LONGEST_SHOWN else text[: _LONGEST_SHOWN - 1] + "…"
-
-
 def did_you_mean(word: str, known: Iterable[str]) -> str:
     """` — did you mean "x"?` for the nearest known word, or nothing when none is near."""
     by_shape: dict[str, str] = {}

@@ -10,10 +10,10 @@ from typing import Any, TypeVar, get_args
 from pydantic import ValidationError
 from pydantic.fields import FieldInfo
 
-from buildcheck.library.problems import InputError, Place, Problem, brief, did_you_mean
+from buildcheck.library.problems import InputError, Place, Problem, did_you_mean
 from buildcheck.library.yaml_text import Document, Where
 from buildcheck.model.parts import PART_KINDS, Part, Record
-from buildcheck.model.quantities import UNKNOWN, Vocabulary
+from buildcheck.model.quantities import UNKNOWN, Vocabulary, brief
 
 R = TypeVar("R", bound=Record)
 
@@ -190,8 +190,10 @@ def opening_problems(part: Part, document: Document, path: Where, openings: froz
             name = getattr(passage, key)
             if name not in openings:
                 place: Place = document.place((*path, "passages", index, key))
-                yield Problem(place, f"{name!r} is not an opening{did_you_mean(name, openings)}", "meaning")
+                yield Problem(place, f"{brief(name)} is not an opening{did_you_mean(name, openings)}", "meaning")
     for index, spot in enumerate(part.places):
         if spot.opening is not None and spot.opening not in openings:
             place = document.place((*path, "places", index, "opening"))
-            yield Problem(place, f"{spot.opening!r} is not an opening{did_you_mean(spot.opening, openings)}", "meaning")
+            yield Problem(
+                place, f"{brief(spot.opening)} is not an opening{did_you_mean(spot.opening, openings)}", "meaning"
+            )

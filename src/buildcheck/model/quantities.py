@@ -7,6 +7,7 @@ need only one kind of arithmetic.
 
 from __future__ import annotations
 
+import json
 import math
 import re
 from dataclasses import dataclass
@@ -16,10 +17,19 @@ from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import core_schema
 
 UNKNOWN = "unknown"
+_LONGEST_SHOWN = 60
 _NUMBER = r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
 INTERVAL_PATTERN = rf"^\s*{_NUMBER}\s*\.\.\s*{_NUMBER}\s*$"
 _INTERVAL = re.compile(rf"^\s*({_NUMBER})\s*\.\.\s*({_NUMBER})\s*$")
 _NUMBER_WITH_UNIT = re.compile(rf"^\s*{_NUMBER}\s*[A-Za-z°µ\"'/·²³]+\s*$")
+
+
+def brief(raw: object) -> str:
+    """A value for a message: as its file has it, but never the whole of a long one."""
+    if isinstance(raw, (dict, list, tuple)):
+        return "a mapping" if isinstance(raw, dict) else "a list"
+    text = json.dumps(raw) if raw is None or isinstance(raw, bool) else repr(raw)
+    return text if len(text) <= _LONGEST_SHOWN else text[: _LONGEST_SHOWN - 1] + "…"
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,16 +55,14 @@ def parse_interval(raw: Any, minimum: float, unit: str) -> Interval | None:
         low, high = float(match[1]), float(match[2])
     elif isinstance(raw, str) and _NUMBER_WITH_UNIT.match(raw):
         raise ValueError(
-            f"a plain number is expected, the unit ({unit}) stands in the attribute's name; {raw!r} carries a unit"
+            f"a plain number is expected, the unit ({unit}) stands in the attribute's name; {brief(raw)} carries a unit"
         )
     else:
-        raise ValueError(
-            f"a number in {unit}, an interval such as 7.9..8.3, or unknown is expected, not {raw!r}"
-        )
+        raise ValueError(f"a number in {unit}, an interval such as 7.9..8.3, or unknown is expected, not {brief(raw)}")
     if not (math.isfinite(low) and math.isfinite(high)):
-        raise ValueError(f"a finite number in {unit} is expected, not {raw!r}")
+        raise ValueError(f"a finite number in {unit} is expected, not {brief(raw)}")
     if low > high:
-        raise ValueError(f"an interval runs from low to high; {raw!r} runs backwards")
+        raise ValueError(f"an interval runs from low to high; {brief(raw)} runs backwards")
     if low < minimum:
         raise ValueError(f"{low:g} {unit} is not possible here: at least {minimum:g} {unit} is expected")
     return Interval(low, high)
@@ -126,7 +134,7 @@ class _FlagField:
 
 def _one_word(raw: Any) -> str:
     if isinstance(raw, bool) or not isinstance(raw, (str, int, float)) or str(raw).strip() == "":
-        raise ValueError(f"one word is expected, not {raw!r}")
+        raise ValueError(f"one word is expected, not {brief(raw)}")
     return str(raw).strip()
 
 
@@ -147,7 +155,7 @@ def _read_flag(raw: Any) -> bool | None:
     if raw is None or raw == UNKNOWN:
         return None
     if not isinstance(raw, bool):
-        raise ValueError(f"true, false or unknown is expected, not {raw!r}")
+        raise ValueError(f"true, false or unknown is expected, not {brief(raw)}")
     return raw
 
 

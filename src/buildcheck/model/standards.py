@@ -141,6 +141,7 @@ class Operation(Record):
     threads: tuple[str, ...] = ()
     relays: tuple[str, ...] = ()
     on_finding: tuple[str, ...] = ()
+    where: dict[str, str] = Field(default_factory=dict, description="attributes the part must have; * stands for anything")
     after: tuple[str, ...] = ()
     per: Literal["position", "job"] = "position"
     tools: tuple[str, ...] = ()

@@ -11,6 +11,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
+import networkx as nx
+
 from buildcheck.fit.context import Build, Context
 from buildcheck.fit.lines import LINE_KINDS, Route
 from buildcheck.fit.support import carried_by
@@ -80,26 +82,42 @@ def _moved(context: Context) -> Iterator[Act]:
             _disturb(before, position, causes)
     for name, spot in before.bike.fitted.items():
         now = context.bike.get(name)
-        if now is not None and now.on != spot.on:
-            causes.setdefault(name, f"{now.on} comes to lie under it")
+        if now is not None and now.on != spot.on and now.is_main and now.on is not None:
+            causes.setdefault(name, f"the {now.on.replace('-', ' ')} comes to lie under it")
     for name, cause in sorted(causes.items()):
-        if name not in context.changed and name in context.bike and _is_main(before, name):
-            if _kind(before, name) not in LINE_KINDS:
-                yield Act(name, Verb.MOVE, _kind(before, name), cause)
+        if name not in context.changed and _is_main(context, name) and _kind(context, name) not in LINE_KINDS:
+            yield Act(name, Verb.MOVE, _kind(context, name), cause)
 
 
 def _disturb(before: Build, position: str, causes: dict[str, str]) -> None:
-    """Note what has to move so that the part at a position can come off."""
-    row = before.view.row(position)
-    todo = [(child, position) for child in carried_by(before.support, position)]
-    todo += [(holder, position) for holder in row.held_by if holder in before.bike]
+    """Note what has to move so that the part at a position can come off, and what has to move for that."""
+    todo = [(name, position) for name in _in_the_way(before, position, carried_by(before.support, position))]
     while todo:
         name, cause = todo.pop()
-        if name in causes:
+        home = before.bike[name].home
+        if home in causes or home == before.bike[position].home:
             continue
-        causes[name] = f"it has to come off for the {cause.replace('-', ' ')}"
-        if before.view.row(name).stacked:
-            todo += [(child, cause) for child in carried_by(before.support, name) if before.view.row(child).stacked]
+        causes[home] = f"it has to come off for the {cause.replace('-', ' ')}"
+        stacked = [rider for rider in carried_by(before.support, name) if before.view.row(rider).stacked]
+        riders = stacked if before.view.row(name).stacked else []
+        todo += [(rider, cause) for rider in _in_the_way(before, name, riders)]
+
+
+def _in_the_way(before: Build, position: str, riders: list[str]) -> list[str]:
+    """The riders of a part, and the positions that hold it fast."""
+    return [*riders, *(name for name in before.view.row(position).held_by if name in before.bike)]
+
+
+def order_graph(build: Build) -> nx.DiGraph[str]:
+    """An edge from each position to those that must still be there while it is on: its support, what it holds,
+    and the parts that a line runs through. Stripping follows the edges, fitting goes against them.
+    """
+    graph: nx.DiGraph[str] = nx.DiGraph(build.support)
+    for name in build.bike.fitted:
+        graph.add_edges_from((holder, name) for holder in build.view.row(name).held_by if holder in build.bike)
+    for name, route in build.routing.routes.items():
+        graph.add_edges_from((name, way.spot.home) for way in route.ways if way.spot.home != name)
+    return graph
 
 
 def _lines(context: Context) -> Iterator[Act]:

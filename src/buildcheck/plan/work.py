@@ -4,21 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from fnmatch import fnmatchcase
 from functools import lru_cache
 
 import networkx as nx
 
-from buildcheck.fit.context import Context
+from buildcheck.fit.context import Build, Context
+from buildcheck.fit.facts import has_attribute, shown
 from buildcheck.model.findings import Finding
+from buildcheck.model.levels import Level, Since
 from buildcheck.model.parts import Part
 from buildcheck.model.report import NO_TIME, ConsumableUse, Minutes, PlannedOperation, Work
 from buildcheck.model.standards import Operation, Standards
-from buildcheck.plan.acts import Act, Verb, all_acts, asked_acts
+from buildcheck.plan.acts import Act, Verb, all_acts, asked_acts, order_graph
 from buildcheck.trade.pert import normal_percentile, pert_mean_min, pert_variance
 
 PHASES = ("strip", "prepare", "fit", "lines", "settings", "test", "finish")
 # Everything of an earlier phase is done before these begin: tests look at the whole, tape hides it.
 _BARRIERS = ("test", "finish")
+# What is only suspected gives no work order: nobody cuts a steerer on a guess.
+_CERTAIN = (Level.BLOCKS, Level.EXTRA, Level.NOTE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,22 +60,38 @@ def extra_minutes(context: Context, findings: Sequence[Finding], asked: Iterable
 
 def _bare_and_rest(context: Context, findings: Sequence[Finding], asked: Iterable[str]) -> tuple[list[_Unit], list[_Unit]]:
     """The operations of the bare swap, and all others that the change needs."""
-    standards = context.view.standards
-    units = _units(all_acts(context), findings, standards)
-    bare_ids = {unit.id for unit in _units(asked_acts(context, asked), (), standards) if unit.operation.per == "position"}
+    units = _units(all_acts(context), findings, context)
+    bare_ids = {unit.id for unit in _units(asked_acts(context, asked), (), context) if unit.operation.per == "position"}
     return [unit for unit in units if unit.id in bare_ids], [unit for unit in units if unit.id not in bare_ids]
 
 
-def _units(acts: Sequence[Act], findings: Sequence[Finding], standards: Standards) -> list[_Unit]:
+def _units(acts: Sequence[Act], findings: Sequence[Finding], context: Context) -> list[_Unit]:
+    standards, builds = context.view.standards, (context, context.before)
     by_act, by_finding = _calls_for(standards)
     found: dict[str, _Unit] = {}
     for act in acts:
         for operation in by_act.get((act.verb, act.kind), ()):
-            _add(found, operation, act.position, act.why)
+            if _concerns(operation, act.position, builds):
+                _add(found, operation, act.position, act.why)
     for finding in findings:
-        for operation in by_finding.get(finding.name, ()) if finding.positions else ():
-            _add(found, operation, finding.positions[0], finding.name)
+        if finding.positions and finding.since is Since.CHANGE and finding.level in _CERTAIN:
+            for operation in by_finding.get(finding.name, ()):
+                _add(found, operation, finding.positions[0], finding.name)
     return list(found.values())
+
+
+def _concerns(operation: Operation, position: str, builds: tuple[Build | None, ...]) -> bool:
+    """Is the part there, after or before the change, one that the operation is about?"""
+    if not operation.where:
+        return True
+    spots = [build.bike[position] for build in builds if build is not None and position in build.bike]
+    return any(
+        all(
+            has_attribute(type(spot.part), name) and fnmatchcase(shown(getattr(spot.part, name)), pattern)
+            for name, pattern in operation.where.items()
+        )
+        for spot in spots
+    )
 
 
 def _add(found: dict[str, _Unit], operation: Operation, position: str, why: str) -> None:
@@ -106,37 +127,35 @@ def _order_graph(units: list[_Unit], context: Context) -> nx.DiGraph[str]:
     """An edge from each operation to those that must wait for it."""
     graph: nx.DiGraph[str] = nx.DiGraph()
     graph.add_nodes_from(unit.id for unit in units)
+    on_bike = {unit.position for unit in units}
+    strip = _reach(order_graph(context.before), on_bike) if context.before is not None else set()
+    fit = _reach(order_graph(context), on_bike)
     for first in units:
         for second in units:
-            if first.id != second.id and _before(first, second, context):
+            if first.id != second.id and _before(first, second, strip, fit):
                 graph.add_edge(first.id, second.id)
     return graph
 
 
-def _before(first: _Unit, second: _Unit, context: Context) -> bool:
+Pairs = set[tuple[str | None, str | None]]
+
+
+def _reach(graph: nx.DiGraph[str], positions: set[str | None]) -> Pairs:
+    """Each pair of these positions of which the second must still be on while the first is."""
+    return {(name, other) for name in positions if name in graph for other in nx.descendants(graph, name) & positions}
+
+
+def _before(first: _Unit, second: _Unit, strip: Pairs, fit: Pairs) -> bool:
     """Must `first` be done before `second`? By phase at the barriers, by name, by place on the bike."""
     a, b = PHASES.index(first.operation.phase), PHASES.index(second.operation.phase)
-    if a > b:
-        return False
-    if a < b:
+    if a != b:
         same_place = first.position is not None and first.position == second.position
-        return same_place or second.operation.phase in _BARRIERS or first.operation.phase == "strip"
-    if first.operation.id in second.operation.after:
-        return first.position == second.position or first.position is None or second.position is None
-    return _rides_on(first, second, context)
-
-
-def _rides_on(first: _Unit, second: _Unit, context: Context) -> bool:
-    """Stripping goes from the outside in, fitting from the inside out."""
-    if first.position is None or second.position is None or first.position == second.position:
-        return False
-    if first.operation.phase == "strip" and context.before is not None:
-        return _carried(context.before.support, first.position, second.position)
-    return first.operation.phase == "fit" and _carried(context.support, second.position, first.position)
-
-
-def _carried(support: nx.DiGraph[str], rider: str, carrier: str) -> bool:
-    return rider in support and carrier in support and nx.has_path(support, rider, carrier)
+        return a < b and (same_place or second.operation.phase in _BARRIERS or first.operation.phase == "strip")
+    if first.operation.id in second.operation.after and (first.position == second.position or None in (first.position, second.position)):
+        return True
+    if first.operation.phase == "strip":
+        return (first.position, second.position) in strip
+    return first.operation.phase == "fit" and (second.position, first.position) in fit
 
 
 def _planned(unit: _Unit, after: list[str]) -> PlannedOperation:
@@ -160,7 +179,7 @@ def exchange_minutes(context: Context, position: str, part: Part | None) -> Minu
     spot = context.bike.get(position)
     acts = [] if spot is None else [Act(position, Verb.TAKE_OFF, str(getattr(spot.part, "kind")), "exchange")]
     acts += [] if part is None else [Act(position, Verb.FIT, str(getattr(part, "kind")), "exchange")]
-    units = _units(acts, (), context.view.standards)
+    units = _units(acts, (), context)
     return total_minutes(unit.operation for unit in units if unit.operation.per == "position")
 
 

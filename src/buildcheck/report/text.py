@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import groupby
 
 from buildcheck.library.problems import printable
 from buildcheck.model.findings import Cause, Finding
@@ -46,6 +47,9 @@ def _lines(report: Report) -> Iterator[Line]:
     yield from _wrapped(f"Bike: {report.bike_name} [{report.bike}]")
     for item in report.change:
         yield from _wrapped(f"Change: {_change(item)}")
+    if report.work.operations:
+        asked, extra = report.work.asked_minutes.mean, report.work.extra_minutes.mean
+        yield from _wrapped(f"Work: {_hours(asked)} as asked, {_hours(asked + extra)} really (means of the book times)")
     for level in (Level.BLOCKS, Level.UNKNOWN, Level.EXTRA):
         yield from _level(report, level)
     yield from _measure(report)
@@ -89,18 +93,22 @@ def _level(report: Report, level: Level) -> Iterator[Line]:
     ]  # fmt: skip
     if findings:
         yield from _head(f"{_HEADS[level]} ({len(findings)})")
-        for finding in findings:
-            yield from _finding(finding)
+        for _, group in groupby(findings, key=lambda finding: (finding.name, finding.since)):
+            yield from _group(list(group))
 
 
-def _finding(finding: Finding) -> Iterator[Line]:
-    since = " (was there before)" if finding.since is Since.BEFORE and finding.level is Level.BLOCKS else ""
-    yield Line(f"* {finding.name}{since}", str(finding.level))
-    yield from _wrapped(finding.message, 2)
-    lines = list(_causes(finding.because, 4))
-    yield from lines[:_MOST_CAUSE_LINES]
-    if len(lines) > _MOST_CAUSE_LINES:
-        yield Line(f"    … {len(lines) - _MOST_CAUSE_LINES} more lines in the JSON report")
+def _group(findings: list[Finding]) -> Iterator[Line]:
+    """Findings of one name together; causes that several of them share are told once."""
+    first = findings[0]
+    since = " (was there before)" if first.since is Since.BEFORE and first.level is Level.BLOCKS else ""
+    yield Line(f"* {first.name}{since}", str(first.level))
+    for because, same in groupby(findings, key=lambda finding: finding.because):
+        for finding in same:
+            yield from _wrapped(f"- {finding.message}", 2, 4)
+        lines = list(_causes(because, 4))
+        yield from lines[:_MOST_CAUSE_LINES]
+        if len(lines) > _MOST_CAUSE_LINES:
+            yield Line(f"    … {len(lines) - _MOST_CAUSE_LINES} more lines in the JSON report")
 
 
 def _causes(causes: Iterable[Cause], indent: int) -> Iterator[Line]:
@@ -136,14 +144,16 @@ def _remedies(report: Report) -> Iterator[Line]:
     yield from _wrapped(report.remedies_note)
     singles = [remedy for remedy in report.remedies if not remedy.complete]
     if singles:
-        yield Line("Choices one by one (each clears only what it names):")
-    seen: set[tuple[str, ...]] = set()
-    for remedy in singles:
-        key = tuple(f"{part.id}@{part.position}" for part in remedy.parts)
-        if key not in seen:
-            seen.add(key)
-            parts = ", ".join(f"{part.id or 'take off'}@{part.position}" for part in remedy.parts)
-            yield from _wrapped(f"- {parts} ({_money(remedy.parts_cost)}) clears {', '.join(remedy.clears)}", 2, 4)
+        yield Line("One by one, with price and minutes to fit (each clears only what is named):")
+    for (names, position), group in groupby(singles, key=lambda remedy: (remedy.clears, remedy.parts[0].position)):
+        choices = "; ".join(_choice(remedy) for remedy in group)
+        yield from _wrapped(f"- {', '.join(names)}, {position}: {choices}", 2, 4)
+
+
+def _choice(remedy: Remedy) -> str:
+    part = remedy.parts[0]
+    price = "" if part.id is None else f"{_money(part.price)}, "
+    return f"{part.id or part.name} ({price}{remedy.extra_minutes.mean:.0f} min)"
 
 
 def _full_remedy(number: int, remedy: Remedy) -> Iterator[Line]:
@@ -170,14 +180,18 @@ def _work(report: Report) -> Iterator[Line]:
     yield Line(f"In all:                     {_hours(total):>12}", "strong")
     yield Line("")
     for number, operation in enumerate(work.operations, 1):
-        place = f" [{operation.position}]" if operation.position else ""
-        yield from _wrapped(f"{number:>2}. {operation.minutes.mean:>3.0f} min  {operation.what}{place}", 0, 13)
+        name = operation.id.partition("@")[0].replace("-", " ")
+        where = (operation.position or "").replace("-", " ")
+        place = "" if not where or name.endswith(where) else f": {where}"
+        yield Line(f"{number:>3}. {operation.minutes.mean:>4.0f} min  {name}{place}")
     used: dict[tuple[str, str], float] = {}
     for operation in work.operations:
         for item in operation.consumables:
             used[item.what, item.unit] = used.get((item.what, item.unit), 0) + item.amount
     if used:
-        items = ", ".join(f"{what} {amount:g} {unit}" for (what, unit), amount in sorted(used.items()))
+        items = ", ".join(
+            f"{what} {amount:g} {unit.removesuffix('s') if amount == 1 else unit}" for (what, unit), amount in sorted(used.items())
+        )
         yield from _wrapped(f"Uses up: {items}", 0, 2)
 
 

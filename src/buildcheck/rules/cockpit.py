@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
@@ -33,17 +33,21 @@ def _no_place(self: Rule, context: Context, spot: Fitted) -> Iterator[Finding]:
         for place, _, fits in options(other, spot) if fits.yes
     ]  # fmt: skip
     because = (
-        Cause(f"{where} offers: {', '.join(p.type for p in carrier.part.places) if carrier else ''}".rstrip(": ") or where),
-        Cause(f"{spot.part.name} mounts by: {', '.join(mount.type for mount in spot.part.mounts)}"),
+        Cause(f"{where} offers: {_once(place.type for place in carrier.part.places) if carrier else 'nothing'}"),
+        Cause(f"{spot.part.name} mounts by: {_once(mount.type for mount in spot.part.mounts)}"),
         *((Cause("It can go to " + "; ".join(elsewhere[:3])),) if elsewhere else ()),
     )
     for finding in self.judge(
         test,
         (spot.position, *((carrier.home,) if carrier else ())),
-        fault=f"{spot.part.name} has no place on {where} any more.",
+        fault=f"{spot.part.name} has no place on {where}.",
         ask=f"whether {spot.part.name} finds a place on {where}",
     ):
         yield Finding(finding.name, finding.level, finding.message, finding.positions, finding.evidence, because, finding.source)
+
+
+def _once(words: Iterable[str]) -> str:
+    return ", ".join(dict.fromkeys(words)) or "nothing"
 
 
 @rule(Level.BLOCKS, source="common practice, no source")
@@ -144,6 +148,8 @@ def bar_position(view: View) -> tuple[Amount, Amount] | None:
     head, clamp = view.amount("frame", "head_angle_deg"), view.amount("stem", "stack_mm")
     if below is None or not (below.known and length.known and angle.known and head.known and clamp.known):
         return None
+    if not 0 < head.low <= head.high <= 90:
+        return None  # no steering axis leans like that; the figures cannot be trusted
     column = below - view.amount("headset-lower", "stack_mm") - view.amount("frame", "head_tube_length_mm")
     up = column.middle + clamp.middle / 2
     lift, back = spacer_move_mm(up, head.middle)

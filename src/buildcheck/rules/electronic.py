@@ -140,7 +140,7 @@ def sockets_exhausted(self: Rule, context: Context) -> Iterator[Finding]:
         for name in _device_nodes(graph):
             spot = context.bike[name]
             sockets = sum(port.count for port in spot.part.ports)
-            wires = sorted(wire.position for _, _, wire in graph.edges(name, data="wire"))
+            wires = sorted(data["wire"].position for _, _, data in graph.edges(name, data=True))
             if len(wires) > sockets:
                 yield Finding(
                     self.name, Level.BLOCKS,

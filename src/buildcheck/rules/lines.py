@@ -57,9 +57,9 @@ def line_has_no_way(self: Rule, context: Context) -> Iterator[Finding]:
     for _, route in sorted(_all_routes(context).items()):
         for step in route.steps:
             if step.gap is not None:
-                lines = stopped.setdefault(step.gap, [])
-                if route not in lines:
-                    lines.append(route)
+                routes = stopped.setdefault(step.gap, [])
+                if route not in routes:
+                    routes.append(route)
     view = context.view
     for gap, routes in sorted(stopped.items()):
         lines = tuple(route.line.position for route in routes)
@@ -107,7 +107,8 @@ def _told(view: View, route: Route) -> str:
 
 
 def _listed(lines: tuple[str, ...]) -> str:
-    return ", ".join(lines[:-1]) + f" and {lines[-1]}" if len(lines) > 1 else lines[0]
+    words = [line.replace("-", " ") for line in lines]
+    return ", ".join(words[:-1]) + f" and {words[-1]}" if len(words) > 1 else words[0]
 
 
 def _capital(text: str) -> str:
@@ -228,9 +229,10 @@ def line_too_short(self: Rule, context: Context) -> Iterator[Finding]:
         view = context.view
         length = view.amount(name, "length_mm")
         extra = ""
+        undecided = not length.at_least(needed).no
+        if undecided and (name in context.routing.homeless or route.blocked):
+            continue  # told with the places that its end could go to, or with the part that stands in its way
         if name in context.routing.homeless:
-            if not length.at_least(needed).no:
-                continue  # told with each place that the thing at its end could go to
             extra = " wherever the thing at its end comes to sit"
         yield from self.judge(
             length.at_least(needed), (name,),
@@ -244,18 +246,18 @@ def _needed_lengths(context: Context) -> Iterator[tuple[str, Amount, Route]]:
     """Each line with the length that its way takes. With gaps in it, that is a lower bound."""
     view = context.view
     for name, route in sorted(context.routing.routes.items()):
-        needed = route.length
+        needed = route.needed
         if must_be_threaded(context, name) and name not in context.changed and _is_hose(view, name):
             needed = needed + CUT_LOSS_MM * len(threading(view, route)[1])
         yield name, needed, route
     for name, choices in sorted(context.routing.homeless.items()):
         if choices:
-            shortest = min(choices, key=lambda route: route.length.low)
-            yield name, Amount(shortest.length.low, float("inf"), shortest.length.facts), shortest
+            shortest = min(choices, key=lambda route: route.needed.low)
+            yield name, Amount(shortest.needed.low, float("inf"), shortest.needed.facts), shortest
 
 
 def _is_hose(view: View, name: str) -> bool:
-    return getattr(view.bike[name].part, "kind") == "hose"
+    return bool(getattr(view.bike[name].part, "kind") == "hose")
 
 
 @rule(Level.EXTRA, source="our choice of what is too much: 60 mm enclosed, 150 mm in the open", needs_change=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import pi
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
@@ -51,6 +52,9 @@ class Bore(Record):
         sizes = {"diameter_mm", "width_mm", "height_mm", "inscribed_mm", "area_mm2"}
         for name in sorted(self.model_fields_set & sizes - own):
             raise ValueError(f"a bore of shape {self.shape} has no {name}; it has {', '.join(sorted(own)) or 'no size'}")
+        rod, area = self.inscribed_mm, self.area_mm2
+        if rod is not None and area is not None and rod.low**2 * pi / 4 > area.high + 1e-9:
+            raise ValueError(f"a rod of {rod} mm does not fit into a section of {area} mm²: one of the two is wrong")
         return self
 
 

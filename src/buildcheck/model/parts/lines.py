@@ -53,3 +53,9 @@ class Wire(Part):
     end_fitting_mm: Mm = None
     start_cuttable: Flag = None
     end_cuttable: Flag = None
+
+    @property
+    def plugs(self) -> tuple[str, ...] | None:
+        """The plugs at its two ends; None if one of them is not known."""
+        ends = (self.start_plug, self.end_plug)
+        return None if None in ends else tuple(sorted({plug for plug in ends if plug is not None}))
