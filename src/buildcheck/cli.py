@@ -14,22 +14,32 @@ import textwrap
 import traceback
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated, NoReturn
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
 import typer
 
 from buildcheck import __version__
-from buildcheck.library.bikes import bundled_bike, load_bike, read_change, set_facts
-from buildcheck.library.catalogue import Catalogue, cases_folder, load, schemas_folder
+from buildcheck.library.cache import keep, kept, key_of
+from buildcheck.library.folders import (
+    bike_content,
+    bundled_bike,
+    cases_folder,
+    catalogue_contents,
+    code_files,
+    schemas_folder,
+)
 from buildcheck.library.problems import InputError, did_you_mean, printable
 from buildcheck.library.writing import write_whole
-from buildcheck.model.bikes import Bike, Change
-from buildcheck.model.levels import Verdict
-from buildcheck.model.report import Report
+
+if TYPE_CHECKING:  # a request that was answered before needs none of these
+    from buildcheck.library.catalogue import Catalogue
+    from buildcheck.model.report import Report
 
 OK, NOT_SO, UNUSABLE, OUR_FAULT, INTERRUPTED = 0, 1, 2, 3, 130
 _USAGE_ERROR: type[Exception] = typer.BadParameter.__mro__[1]  # of whichever click Typer brings
 DEMO_BIKE = "allroad-wired"
+# Some days of a workshop; each is a few kB.
+_KEPT_ANSWERS = 64
 DEMO_FIT = ("wexcombe-veil-420-100@handlebar",)
 
 app = typer.Typer(
@@ -81,23 +91,30 @@ def _common(
     """Options that stand before the command."""
 
 
+def catalogue_folders(folders: list[Path] | None) -> list[Path]:
+    """The folders of the option and of the environment."""
+    named = os.environ.get("BUILDCHECK_CATALOG", "")
+    return [*(folders or ()), *(Path(name) for name in named.split(os.pathsep) if name)]
+
+
 def open_catalogue(folders: list[Path] | None) -> Catalogue:
     """The bundled catalogue with the folders of the option and of the environment."""
-    named = os.environ.get("BUILDCHECK_CATALOG", "")
-    return load([*(folders or ()), *(Path(name) for name in named.split(os.pathsep) if name)])
+    from buildcheck.library.catalogue import load
+
+    return load(catalogue_folders(folders))
 
 
 @app.command()
 def demo() -> None:
     """The main job on the bundled scenario; writes ./demo-out/. Ends with 0 whatever the verdict: it is a show."""
-    catalogue = open_catalogue(None)
-    bike = load_bike(bundled_bike(DEMO_BIKE), catalogue)
-    report = _swap_report(bike, read_change(DEMO_FIT, (), bike, catalogue), catalogue)
     folder = Path("demo-out")
     folder.mkdir(exist_ok=True)
-    write_whole(folder / "report.txt", _as_text(report))
-    write_whole(folder / "report.json", _as_json(report))
-    _show(report)
+    request = {"fit": list(DEMO_FIT), "take_off": [], "set": []}
+    path = bundled_bike(DEMO_BIKE)
+    write_whole(folder / "report.json", _answer(path, request, None, Format.JSON)["json"])
+    answer = _answer(path, request, None, Format.TEXT)
+    write_whole(folder / "report.txt", _text_of(answer))
+    _write(answer, None)
     print("Written: demo-out/report.txt and demo-out/report.json", file=sys.stderr)
 
 
@@ -105,11 +122,8 @@ def demo() -> None:
 def check(bike: BikeArgument, set_: SetOption = None, catalog: CatalogOption = None,
           format_: FormatOption = Format.TEXT, output: OutputOption = None) -> None:  # fmt: skip
     """Vet a bike as it stands."""
-    from buildcheck.vetting import Vetting
-
-    catalogue = open_catalogue(catalog)
-    fitted = set_facts(load_bike(bike, catalogue), Change(), set_ or (), catalogue)
-    raise typer.Exit(emit(Vetting(fitted, catalogue).check(), format_, output))
+    request = {"fit": [], "take_off": [], "set": set_ or []}
+    raise typer.Exit(_write(_answer(bike, request, catalog, format_), output))
 
 
 @app.command()
@@ -119,17 +133,22 @@ def swap(bike: BikeArgument, fit: FitOption = None, take_off: TakeOffOption = No
     """Vet a change: what blocks, remedies, extra parts, extra work, what to measure first."""
     if not fit and not take_off:
         raise typer.BadParameter("say what changes: --fit PART[@POSITION] or --take-off POSITION")
-    catalogue = open_catalogue(catalog)
-    loaded = load_bike(bike, catalogue)
-    change = read_change(fit or (), take_off or (), loaded, catalogue)
-    loaded = set_facts(loaded, change, set_ or (), catalogue)
-    raise typer.Exit(emit(_swap_report(loaded, change, catalogue), format_, output))
+    request = {"fit": fit or [], "take_off": take_off or [], "set": set_ or []}
+    raise typer.Exit(_write(_answer(bike, request, catalog, format_), output))
 
 
-def _swap_report(bike: Bike, change: Change, catalogue: Catalogue) -> Report:
-    from buildcheck.vetting import Vetting
+def _answer(path: Path, request: dict[str, list[str]], catalog: list[Path] | None, format_: Format) -> dict[str, Any]:
+    """The answer to a request: the one that was kept for the same code, files and words, or a new one."""
+    bike, contents = bike_content(path), catalogue_contents(catalogue_folders(catalog))
+    key = key_of((__version__, format_, json.dumps(request)), code_files(), (bike, *contents))
+    answer: dict[str, Any] | None = kept("answer", key)
+    if answer is None:
+        from buildcheck.answering import report_for
 
-    return Vetting(bike, catalogue).swap(change)
+        report = report_for(bike, contents, request)
+        answer = {"code": _code(report), **({"json": _as_json(report)} if format_ is Format.JSON else _as_lines(report))}
+        keep("answer", key, answer, _KEPT_ANSWERS)
+    return answer
 
 
 @app.command()
@@ -226,6 +245,8 @@ def parts_show(
 @parts_app.command("verify")
 def parts_verify(catalog: CatalogOption = None) -> None:
     """Every record against schema and standards; every bundled bike against the parts."""
+    from buildcheck.library.bikes import load_bike
+
     catalogue = open_catalogue(catalog)
     standards = catalogue.standards
     bikes = sorted(bundled_bike("x").parent.glob("*.yaml"))
@@ -238,46 +259,55 @@ def parts_verify(catalog: CatalogOption = None) -> None:
     )
 
 
-def _as_text(report: Report) -> str:
-    from buildcheck.report.text import report_text
-
-    return report_text(report)
-
-
 def _as_json(report: Report) -> str:
     from buildcheck.report.json_view import report_json
 
     return report_json(report)
 
 
-def _show(report: Report) -> None:
-    """The text report on standard output, in colour only on a terminal that wants it."""
-    if sys.stdout.isatty() and not os.environ.get("NO_COLOR"):
-        from buildcheck.report.colour import print_in_colour
+def _as_lines(report: Report) -> dict[str, Any]:
+    from buildcheck.report.text import report_lines
 
-        print_in_colour(report)
-    else:
-        sys.stdout.write(_as_text(report))
+    return {"lines": [[line.text, line.style] for line in report_lines(report)]}
 
 
-def emit(report: Report, format_: Format, output: Path | None) -> int:
-    """Write a report and give its exit code, which no format changes."""
+def _code(report: Report) -> int:
+    """The exit code of a verdict, which no format changes."""
+    return OK if report.verdict.startswith("fits") else NOT_SO
+
+
+def _text_of(answer: dict[str, Any]) -> str:
+    return str(answer["json"]) if "json" in answer else "".join(f"{text}\n" for text, _ in answer["lines"])
+
+
+def _write(answer: dict[str, Any], output: Path | None) -> int:
+    """Write an answer, in colour only on a terminal that wants it, and give its exit code."""
     try:
         if output is not None:
-            write_whole(output, _as_json(report) if format_ is Format.JSON else _as_text(report))
-        elif format_ is Format.JSON:
-            sys.stdout.write(_as_json(report))
+            write_whole(output, _text_of(answer))
+        elif "lines" in answer and sys.stdout.isatty() and not os.environ.get("NO_COLOR"):
+            from buildcheck.report.colour import print_in_colour
+
+            print_in_colour(answer["lines"])
         else:
-            _show(report)
+            sys.stdout.write(_text_of(answer))
         sys.stdout.flush()
     except BrokenPipeError:
         _stop_writing()  # what the reader did not wait for changes nothing about the bike
-    return OK if report.verdict in (Verdict.FITS, Verdict.FITS_WITH_EXTRA_WORK) else NOT_SO
+    return int(answer["code"])
 
 
 def _stop_writing() -> None:
     """The reader of standard output has gone, as `head` does; what is still to be written goes nowhere."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _run() -> int:
+    """Run the app. Left to itself Typer ends with 1, as if a bike were blocked, when it is stopped or a pipe breaks."""
+    try:
+        return int(app(standalone_mode=False) or OK)
+    except SystemExit:  # a broken pipe is all that Typer answers so
+        raise BrokenPipeError from None
 
 
 def main() -> NoReturn:
@@ -286,9 +316,9 @@ def main() -> NoReturn:
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")  # a terminal that lacks a character shows "?" instead
     try:
-        code = app(standalone_mode=False)  # or else Typer would end with 1, as if a bike were blocked
+        code = _run()
         sys.stdout.flush()
-        sys.exit(code or OK)
+        sys.exit(code)
     except _USAGE_ERROR as error:
         getattr(error, "show")()
         sys.exit(UNUSABLE)

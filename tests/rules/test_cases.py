@@ -21,7 +21,8 @@ from typing import Any
 import pytest
 from laws.bench import catalogue
 
-from buildcheck.library.bikes import bike_from, bundled_bike, read_change, set_facts
+from buildcheck.library.bikes import bike_from, read_change, set_facts
+from buildcheck.library.catalogue import bundled_folder
 from buildcheck.library.yaml_text import read_document
 from buildcheck.model.findings import Finding
 from buildcheck.rules import RULES
@@ -44,7 +45,7 @@ def _read(path: Path) -> dict[str, Any]:
 
 def _bike_text(case: dict[str, Any]) -> str:
     base = case.get("bike", "allroad-wired")
-    data = dict(base if isinstance(base, dict) else _read(bundled_bike(base)))
+    data = dict(base if isinstance(base, dict) else _read(bundled_folder() / "bikes" / f"{base}.yaml"))
     parts = {**data["parts"], **case.get("parts", {})}
     data["parts"] = {name: entry for name, entry in parts.items() if name not in case.get("without", ())}
     data["own_parts"] = [*data.get("own_parts", ()), *case.get("own_parts", ())]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -10,26 +9,25 @@ from typing import Any, NoReturn
 
 import networkx as nx
 
-from buildcheck.library.catalogue import Catalogue, bundled_folder
+from buildcheck.library.catalogue import Catalogue
+from buildcheck.library.folders import Content, bike_content
 from buildcheck.library.problems import InputError, Place, Problem, did_you_mean
 from buildcheck.library.rebuild import with_numbers
 from buildcheck.library.records import fields_of, opening_problems, read_part, validated, with_neutral_words
-from buildcheck.library.yaml_text import Document, Where, read_document, read_file
+from buildcheck.library.yaml_text import Document, Where, read_document
 from buildcheck.model.bikes import Bike, BikeFile, Change, Fitted, Spot
 from buildcheck.model.parts import Part
 from buildcheck.model.quantities import brief
 
 
-def bundled_bike(name: str) -> Path:
-    """The file of a bundled bike."""
-    return bundled_folder() / "bikes" / f"{name}.yaml"
-
-
 def load_bike(path: Path, catalogue: Catalogue) -> Bike:
     """A bike from its file; a bare name of a bundled bike works too. Raises InputError."""
-    if path.name == str(path) and not os.path.exists(path) and bundled_bike(path.name).exists():
-        path = bundled_bike(path.name)
-    return bike_from(read_file(path), catalogue)
+    return bike_of(bike_content(path), catalogue)
+
+
+def bike_of(content: Content, catalogue: Catalogue) -> Bike:
+    """A bike from the bytes of its file. Raises InputError."""
+    return bike_from(read_document(content.data, content.shown), catalogue)
 
 
 def bike_from(document: Document, catalogue: Catalogue) -> Bike:

@@ -1,15 +1,10 @@
 """The catalogue: standards and parts from one or more folders, read once and kept in a cache.
 
-The cache is keyed by the content of every catalogue file and of the code that reads them, so it is never
-stale; it is plain JSON, and it is written anew whenever the key is not there.
+The cache is keyed by the content of every catalogue file and of the code that reads them.
 """
 
 from __future__ import annotations
 
-import hashlib
-import json
-import os
-import sys
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from functools import cached_property
 from pathlib import Path
@@ -18,6 +13,8 @@ from typing import Any
 import yaml
 from pydantic import VERSION
 
+from buildcheck.library.cache import keep, kept, key_of
+from buildcheck.library.folders import TABLE_FOLDERS, Content, catalogue_contents, code_files
 from buildcheck.library.problems import InputError, Place, Problem, did_you_mean
 from buildcheck.library.rebuild import rebuilt
 from buildcheck.library.records import Words, read_part
@@ -28,32 +25,11 @@ from buildcheck.library.standards import (
     standards_from,
     words_from,
 )
-from buildcheck.library.writing import write_whole
-from buildcheck.library.yaml_text import read_bytes, read_document
+from buildcheck.library.yaml_text import read_document
 from buildcheck.model.parts import PART_KINDS, Part
 from buildcheck.model.standards import Standards
 
-_TABLE_FOLDERS = ("standards", "workshop")
 _KEPT_CACHES = 4
-
-
-def bundled_folder() -> Path:
-    """The catalogue that comes with buildcheck: inside the installed package, or beside src/ in a checkout."""
-    package = Path(__file__).resolve().parent.parent
-    inside = package / "_data" / "catalog"
-    return inside if inside.is_dir() else package.parent.parent / "catalog"
-
-
-def schemas_folder() -> Path:
-    """Where the schemas are kept, beside the bundled catalogue."""
-    return bundled_folder().parent / "schemas"
-
-
-def cases_folder() -> Path:
-    """Where the example cases of the findings are."""
-    package = Path(__file__).resolve().parent.parent
-    inside = package / "_data" / "cases"
-    return inside if inside.is_dir() else package.parent.parent / "tests" / "cases"
 
 
 class Catalogue:
@@ -111,82 +87,26 @@ class Catalogue:
 
 def load(folders: Sequence[Path] = ()) -> Catalogue:
     """The bundled catalogue and then these folders. Raises InputError for files that cannot be used."""
-    files = [pair for folder in (bundled_folder(), *folders) for pair in _files(folder)]
-    contents = [(shown, read_bytes(path, shown), path.parent.name) for shown, path in files]
-    key = _key(contents)
-    cached = _cache_folder() / f"catalogue-{key}.json"
-    content = _kept(cached)
+    return catalogue_from(catalogue_contents(folders))
+
+
+def catalogue_from(contents: Sequence[Content]) -> Catalogue:
+    """A catalogue from the bytes of its files, or from what was made of the same bytes before."""
+    # The formulas belong to the key too: a headset code is read by one of them.
+    key = key_of((VERSION, yaml.__version__), code_files("library", "model", "trade"), contents)
+    content = kept("catalogue", key)
     if content is None:
         content = _read(contents)
-        _keep(cached, content)
+        keep("catalogue", key, content, _KEPT_CACHES)
     return Catalogue(content)
 
 
-def _files(folder: Path) -> list[tuple[str, Path]]:
-    if not folder.is_dir():
-        raise InputError([Problem(Place(str(folder), 1, 1), "there is no such catalogue folder", "meaning")])
-    found = sorted(
-        path for name in (*_TABLE_FOLDERS, "parts") for path in (folder / name).glob("*.y*ml") if path.is_file()
-    )
-    if not found:
-        text = "the folder holds no standards/*.yaml, workshop/*.yaml or parts/*.yaml"
-        raise InputError([Problem(Place(str(folder), 1, 1), text, "meaning")])
-    # The bundled files go by one name wherever they are installed; others by the name that the user gave.
-    shown = folder.name if folder == bundled_folder() else folder.as_posix()
-    return [(f"{shown}/{path.relative_to(folder).as_posix()}", path) for path in found]
-
-
-def _key(contents: list[tuple[str, bytes, str]]) -> str:
-    digest = hashlib.sha256(f"{VERSION} {yaml.__version__}\0".encode())
-    package = Path(__file__).resolve().parent.parent
-    # The formulas too: a headset code is read by one of them.
-    code = sorted(path for name in ("library", "model", "trade") for path in (package / name).rglob("*.py"))
-    for path in code:
-        digest.update(path.read_bytes())
-    for shown, content, _ in contents:
-        digest.update(f"{shown}\0{len(content)}\0".encode())
-        digest.update(content)
-    return digest.hexdigest()[:32]
-
-
-def _cache_folder() -> Path:
-    base = os.environ.get("XDG_CACHE_HOME")
-    if not base and sys.platform == "win32":
-        base = os.environ.get("LOCALAPPDATA")
-    return (Path(base) if base else Path(os.path.expanduser("~")) / ".cache") / "buildcheck"
-
-
-def _kept(cached: Path) -> dict[str, Any] | None:
-    """What was kept, or None if it is not there or is not, to the byte, what was written."""
-    try:
-        checksum, _, body = cached.read_bytes().partition(b"\n")
-    except OSError:
-        return None
-    if hashlib.sha256(body).hexdigest().encode() != checksum:
-        return None
-    content: dict[str, Any] = json.loads(body)
-    return content
-
-
-def _keep(cached: Path, content: dict[str, Any]) -> None:
-    """Keep what was read; a cache that cannot be written is no error, only slower."""
-    try:
-        cached.parent.mkdir(parents=True, exist_ok=True)
-        body = json.dumps(content, separators=(",", ":"))
-        write_whole(cached, f"{hashlib.sha256(body.encode()).hexdigest()}\n{body}")
-        old = sorted(cached.parent.glob("catalogue-*.json"), key=lambda path: path.stat().st_mtime)
-        for path in old[:-_KEPT_CACHES]:
-            path.unlink(missing_ok=True)
-    except OSError:
-        return
-
-
-def _read(contents: list[tuple[str, bytes, str]]) -> dict[str, Any]:
+def _read(contents: Sequence[Content]) -> dict[str, Any]:
     """All files through all stages; every problem is gathered before any is raised."""
     problems: list[Problem] = []
     tables: dict[str, list[Any]] = {}
     for shown, content, folder in contents:
-        if folder in _TABLE_FOLDERS:
+        if folder in TABLE_FOLDERS:
             _gather(problems, lambda: read_tables(read_document(content, shown), tables))  # noqa: B023
     problems.extend(_as_problem(text) for text in cross_problems(tables))
     if problems:

@@ -6,9 +6,9 @@ import json
 import re
 from typing import NoReturn
 
+from buildcheck.library.folders import LARGEST_FILE
 from buildcheck.library.problems import InputError, Place, Problem
 
-LARGEST_FILE = 2_000_000  # bytes
 LONGEST_LINE = 100_000  # characters
 
 _BREAK = re.compile(r"\r\n?|\n")

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 import re
-import sys
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -16,13 +15,14 @@ from typing import Any, NoReturn
 
 import yaml
 
+from buildcheck.library.folders import LARGEST_FILE, read_bytes
 from buildcheck.library.problems import InputError, Place, Problem, shown
-from buildcheck.library.yaml_checks import LARGEST_FILE, LONGEST_LINE, checked, join_json_escapes, stop
+from buildcheck.library.yaml_checks import LONGEST_LINE, checked, join_json_escapes, stop
 from buildcheck.library.yaml_errors import BAD_ESCAPE, DEEPEST_NESTING, TOO_DEEP, in_plain_words
 
 __all__ = [
     "DEEPEST_NESTING", "LARGEST_FILE", "LONGEST_INTEGER", "LONGEST_LINE", "MOST_PROBLEMS",
-    "Document", "Where", "read_bytes", "read_document", "read_file", "read_text",
+    "Document", "Where", "read_document", "read_file", "read_text",
 ]  # fmt: skip
 
 LONGEST_INTEGER = 15  # digits: beyond this a float, and so JSON in a browser, cannot hold the number exactly
@@ -72,19 +72,6 @@ def read_file(path: Path) -> Document:
     """Read a file which holds exactly one document; `-` is standard input."""
     name = "<stdin>" if str(path) == "-" else str(path)
     return read_document(read_bytes(path, name), name)
-
-
-def read_bytes(path: Path, name: str) -> bytes:
-    """The bytes of a file, or of standard input for `-`; at most one more than may be. Raises InputError."""
-    try:
-        # One byte too many is enough to know; an endless pipe or device is never read whole.
-        if str(path) == "-":
-            return sys.stdin.buffer.read(LARGEST_FILE + 1)
-        with open(path, "rb") as file:
-            return file.read(LARGEST_FILE + 1)
-    except (OSError, ValueError) as error:  # ValueError: a NUL in the path
-        reason = getattr(error, "strerror", None) or str(error)
-        stop(Place(name, 1, 1), f"the file cannot be read: {reason}")
 
 
 def read_document(text: str | bytes, file: str) -> Document:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from rich.console import Console
 from rich.text import Text
-
-from buildcheck.model.report import Report
-from buildcheck.report.text import report_lines
 
 _STYLES = {
     "blocked": "bold red", "blocks": "red", "undecided": "bold magenta", "unknown": "magenta",
@@ -15,8 +14,8 @@ _STYLES = {
 }  # fmt: skip
 
 
-def print_in_colour(report: Report) -> None:
-    """Print the report; text is never read as markup, so names with [brackets] stay as they are."""
+def print_in_colour(lines: Iterable[tuple[str, str]]) -> None:
+    """Print lines of (text, style); text is never read as markup, so names with [brackets] stay as they are."""
     console = Console(soft_wrap=True, highlight=False)
-    for line in report_lines(report):
-        console.print(Text(line.text, style=_STYLES.get(line.style, "")))
+    for text, style in lines:
+        console.print(Text(text, style=_STYLES.get(style, "")))

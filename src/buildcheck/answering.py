@@ -1,0 +1,21 @@
+"""From the bytes of files and the words of a request to a report."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from buildcheck.library.bikes import bike_of, read_change, set_facts
+from buildcheck.library.catalogue import catalogue_from
+from buildcheck.library.folders import Content
+from buildcheck.model.report import Report
+from buildcheck.vetting import Vetting
+
+
+def report_for(bike: Content, contents: Sequence[Content], request: Mapping[str, Sequence[str]]) -> Report:
+    """The report on a bike (nothing to fit or take off) or on a change to it. Raises InputError."""
+    catalogue = catalogue_from(contents)
+    loaded = bike_of(bike, catalogue)
+    change = read_change(request["fit"], request["take_off"], loaded, catalogue)
+    loaded = set_facts(loaded, change, request["set"], catalogue)
+    vetting = Vetting(loaded, catalogue)
+    return vetting.swap(change) if change.fit or change.take_off else vetting.check()

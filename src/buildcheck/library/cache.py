@@ -1,0 +1,66 @@
+"""Things that were worked out before, kept under a key made of everything that they depend on.
+
+A key holds the content of the files and of the code, so what is kept is never stale; it is plain JSON
+under its own checksum, and whatever is missing or damaged is simply worked out again.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import sys
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from buildcheck.library.folders import Content
+from buildcheck.library.writing import write_whole
+
+
+def cache_folder() -> Path:
+    """The user's cache folder for buildcheck."""
+    base = os.environ.get("XDG_CACHE_HOME")
+    if not base and sys.platform == "win32":
+        base = os.environ.get("LOCALAPPDATA")
+    return (Path(base) if base else Path(os.path.expanduser("~")) / ".cache") / "buildcheck"
+
+
+def key_of(words: Iterable[str], code: Iterable[Path], contents: Iterable[Content]) -> str:
+    """A key for these words, this code and these files; any change of any byte gives another one."""
+    digest = hashlib.sha256()
+    for word in words:
+        digest.update(f"{len(word)}:{word}\0".encode())
+    for path in code:
+        data = path.read_bytes()
+        digest.update(f"{path.name}\0{len(data)}\0".encode() + data)
+    for content in contents:
+        digest.update(f"{content.shown}\0{len(content.data)}\0".encode() + content.data)
+    return digest.hexdigest()[:32]
+
+
+def kept(kind: str, key: str) -> Any:
+    """What was kept, or None if it is not there or is not, to the byte, what was written."""
+    try:
+        checksum, _, body = _path(kind, key).read_bytes().partition(b"\n")
+    except OSError:
+        return None
+    return json.loads(body) if hashlib.sha256(body).hexdigest().encode() == checksum else None
+
+
+def keep(kind: str, key: str, content: Any, most: int) -> None:
+    """Keep what was worked out, and no more than `most` of its kind. Failing to is no error, only slower."""
+    path = _path(kind, key)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        body = json.dumps(content, separators=(",", ":"))
+        write_whole(path, f"{hashlib.sha256(body.encode()).hexdigest()}\n{body}")
+        old = sorted(path.parent.glob(f"{kind}-*.json"), key=lambda item: item.stat().st_mtime)
+        for item in old[:-most]:
+            item.unlink(missing_ok=True)
+    except OSError:
+        return
+
+
+def _path(kind: str, key: str) -> Path:
+    return cache_folder() / f"{kind}-{key}.json"

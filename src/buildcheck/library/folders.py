@@ -1,0 +1,98 @@
+"""Where the catalogue, the schemas and the example cases are, and the bytes of the files in them.
+
+Nothing here imports more than the standard library: a request that was answered before needs no more.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import NamedTuple
+
+from buildcheck.library.problems import InputError, Place, Problem
+
+TABLE_FOLDERS = ("standards", "workshop")
+# A catalogue file of 2,000 parts has 0.6 MB; anything much larger is no file that a person wrote.
+LARGEST_FILE = 2_000_000
+
+
+class Content(NamedTuple):
+    """One file: the name that messages use, its bytes, and the folder that says what it holds."""
+
+    shown: str
+    data: bytes
+    folder: str
+
+
+def _package() -> Path:
+    return Path(__file__).resolve().parent.parent
+
+
+def bundled_folder() -> Path:
+    """The catalogue that comes with buildcheck: inside the installed package, or beside src/ in a checkout."""
+    inside = _package() / "_data" / "catalog"
+    return inside if inside.is_dir() else _package().parent.parent / "catalog"
+
+
+def schemas_folder() -> Path:
+    """Where the schemas are kept, beside the bundled catalogue."""
+    return bundled_folder().parent / "schemas"
+
+
+def cases_folder() -> Path:
+    """Where the example cases of the findings are."""
+    inside = _package() / "_data" / "cases"
+    return inside if inside.is_dir() else _package().parent.parent / "tests" / "cases"
+
+
+def bundled_bike(name: str) -> Path:
+    """The file of a bundled bike."""
+    return bundled_folder() / "bikes" / f"{name}.yaml"
+
+
+def read_bytes(path: Path, name: str) -> bytes:
+    """The bytes of a file, or of standard input for `-`; at most one more than may be. Raises InputError."""
+    try:
+        # One byte too many is enough to know; an endless pipe or device is never read whole.
+        if str(path) == "-":
+            return sys.stdin.buffer.read(LARGEST_FILE + 1)
+        with open(path, "rb") as file:
+            return file.read(LARGEST_FILE + 1)
+    except (OSError, ValueError) as error:  # ValueError: a NUL in the path
+        reason = getattr(error, "strerror", None) or str(error)
+        raise InputError([Problem(Place(name, 1, 1), f"the file cannot be read: {reason}", "syntax")]) from None
+
+
+def bike_content(path: Path) -> Content:
+    """The bytes of a bike file; a bare name of a bundled bike works too. Raises InputError."""
+    if path.name == str(path) and not path.exists() and bundled_bike(path.name).exists():
+        path = bundled_bike(path.name)
+    shown = "<stdin>" if str(path) == "-" else str(path)
+    return Content(shown, read_bytes(path, shown), "bikes")
+
+
+def catalogue_contents(folders: Sequence[Path] = ()) -> list[Content]:
+    """The files of the bundled catalogue and then of these folders. Raises InputError."""
+    return [content for folder in (bundled_folder(), *folders) for content in _contents(folder)]
+
+
+def _contents(folder: Path) -> list[Content]:
+    if not folder.is_dir():
+        raise InputError([Problem(Place(str(folder), 1, 1), "there is no such catalogue folder", "meaning")])
+    found = sorted(
+        path for name in (*TABLE_FOLDERS, "parts") for path in (folder / name).glob("*.y*ml") if path.is_file()
+    )
+    if not found:
+        text = "the folder holds no standards/*.yaml, workshop/*.yaml or parts/*.yaml"
+        raise InputError([Problem(Place(str(folder), 1, 1), text, "meaning")])
+    # The bundled files go by one name wherever they are installed; others by the name that the user gave.
+    name = folder.name if folder == bundled_folder() else folder.as_posix()
+    shown = [(f"{name}/{path.relative_to(folder).as_posix()}", path) for path in found]
+    return [Content(label, read_bytes(path, label), path.parent.name) for label, path in shown]
+
+
+def code_files(*layers: str) -> list[Path]:
+    """The source files of some layers, or of the whole package."""
+    roots = [_package() / layer for layer in layers] or [_package()]
+    return sorted(path for root in roots for path in root.rglob("*.py"))
