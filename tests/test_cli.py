@@ -13,8 +13,8 @@ from pathlib import Path
 import pytest
 
 from buildcheck import __version__, cli
-from buildcheck.library import catalogue as catalogue_module
-from buildcheck.library.catalogue import bundled_folder, cases_folder, schemas_folder
+from buildcheck.library.cache import cache_folder
+from buildcheck.library.folders import bundled_folder, cases_folder, schemas_folder
 from command import run
 
 CITY = (bundled_folder() / "bikes" / "city-rim.yaml").read_text(encoding="utf-8")
@@ -23,7 +23,7 @@ BUILDCHECK = [sys.executable, "-m", "buildcheck"]
 
 # What the bike is asked, and how it must end.
 FITS = ["check", "city-rim"]
-FITS_WITH_EXTRA_WORK = ["swap", "city-rim", "--fit", "brackwater-lath-shoes@front-pads", "--take-off", "accessory-bell"]
+EXTRA_WORK = ["swap", "allroad-wired", "--fit", "pellhurst-hose-a-2000@rear-brake-line"]
 BLOCKED = ["swap", "city-rim", "--take-off", "saddle"]
 UNDECIDED = ["check", "city-rim", "--set", "stem.bar_clamp_mm=unknown", "--set", "handlebar.clamp_mm=25..26"]
 
@@ -44,22 +44,24 @@ def test_the_exit_code_is_the_verdict_in_every_format(
     assert text.out.startswith(f"{verdict.upper().replace('-', ' ')}: ")
 
 
-def test_a_fault_of_ours_ends_with_3_and_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_fault_of_ours_ends_with_3_and_says_so(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     def crash(*_: object) -> None:
         raise KeyError("stem")
 
-    monkeypatch.setattr(cli, "load_bike", crash)
+    monkeypatch.setattr("buildcheck.answering.report_for", crash)
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
     ran = run("check", "city-rim")
     assert (ran.code, ran.out) == (3, "")
     assert "KeyError" in ran.err
     assert "a fault of buildcheck itself, not of your file" in ran.err
 
 
-def test_an_interrupt_is_no_verdict(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_an_interrupt_is_no_verdict(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     def interrupt(*_: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(cli, "load_bike", interrupt)
+    monkeypatch.setattr("buildcheck.answering.report_for", interrupt)
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
     assert run("check", "city-rim").code == 130
 
 
@@ -324,4 +326,4 @@ def test_a_reader_that_goes_away_changes_nothing(arguments: list[str], code: int
 
 
 def test_the_cache_is_not_where_the_users_is() -> None:
-    assert catalogue_module._cache_folder() != Path.home() / ".cache" / "buildcheck"
+    assert cache_folder() != Path.home() / ".cache" / "buildcheck"

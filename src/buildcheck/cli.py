@@ -146,7 +146,8 @@ def _answer(path: Path, request: dict[str, list[str]], catalog: list[Path] | Non
         from buildcheck.answering import report_for
 
         report = report_for(bike, contents, request)
-        answer = {"code": _code(report), **({"json": _as_json(report)} if format_ is Format.JSON else _as_lines(report))}
+        view = {"json": _as_json(report)} if format_ is Format.JSON else _as_lines(report)
+        answer = {"code": _code(report), **view}
         keep("answer", key, answer, _KEPT_ANSWERS)
     return answer
 

@@ -203,4 +203,3 @@ def _counting(findings: Sequence[Finding]) -> list[Finding]:
 def _items(change: Change) -> tuple[ChangeItem, ...]:
     fits = [ChangeItem(position, fit=part_id) for part_id, position in change.fit]
     return (*fits, *(ChangeItem(position, take_off=True) for position in change.take_off))
-

@@ -22,7 +22,7 @@ import pytest
 from laws.bench import catalogue
 
 from buildcheck.library.bikes import bike_from, read_change, set_facts
-from buildcheck.library.catalogue import bundled_folder
+from buildcheck.library.folders import bundled_bike
 from buildcheck.library.yaml_text import read_document
 from buildcheck.model.findings import Finding
 from buildcheck.rules import RULES
@@ -45,7 +45,7 @@ def _read(path: Path) -> dict[str, Any]:
 
 def _bike_text(case: dict[str, Any]) -> str:
     base = case.get("bike", "allroad-wired")
-    data = dict(base if isinstance(base, dict) else _read(bundled_folder() / "bikes" / f"{base}.yaml"))
+    data = dict(base if isinstance(base, dict) else _read(bundled_bike(base)))
     parts = {**data["parts"], **case.get("parts", {})}
     data["parts"] = {name: entry for name, entry in parts.items() if name not in case.get("without", ())}
     data["own_parts"] = [*data.get("own_parts", ()), *case.get("own_parts", ())]
@@ -125,5 +125,5 @@ def test_names_are_kebab_case_and_used_once() -> None:
     names = [*RULE_NAMES, *ROW_NAMES]
     assert all(re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)+", name) for name in names)
     assert len(set(names)) == len(names)
-    rows = [(row.name, position) for row in catalogue().standards.joints for position in row.at]
-    assert len(set(rows)) == len(rows), "one row name stands for one joint at each position"
+    rows = [(row.name, position, row.a) for row in catalogue().standards.joints for position in row.at]
+    assert len(set(rows)) == len(rows), "one row name stands for one comparison at each position"

@@ -81,7 +81,7 @@ def _take_off(fitted: dict[str, Fitted], position: str, standards: Standards) ->
 def _fit(fitted: dict[str, Fitted], position: str, part: Part, where: Mapping[str, str], standards: Standards) -> None:
     row = _row(standards, position)
     old = fitted.get(position)
-    filled = (position, *row.fills.get(str(getattr(part, "kind")), ()))
+    filled = (position, *row.fills.get(part.kind, ()))
     supports = {name: fitted[name].on for name in filled if name in fitted}
     for name in filled:
         _clear_for(fitted, name, filled)

@@ -9,8 +9,8 @@ from inspect import getdoc
 from buildcheck.fit.context import Context
 from buildcheck.fit.facts import Fact, Test, shown
 from buildcheck.fit.joints import Joint, joint_holds, joints_of
-from buildcheck.fit.judge import judge
-from buildcheck.model.findings import Finding
+from buildcheck.fit.judge import evidence_of, judge
+from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
 
 Check = Callable[["Rule", Context], Iterator[Finding]]
@@ -32,10 +32,34 @@ class Rule:
         """The most serious level that it can have."""
         return self.levels[0]
 
-    def judge(self, test: Test, positions: tuple[str, ...], *, fault: str, ask: str, level: Level | None = None,
-              also: Iterable[Fact] = ()) -> Iterator[Finding]:  # fmt: skip
+    def judge(
+        self,
+        test: Test,
+        positions: tuple[str, ...],
+        *,
+        fault: str,
+        ask: str = "",
+        level: Level | None = None,
+        because: tuple[Cause, ...] = (),
+        also: Iterable[Fact] = (),
+    ) -> Iterator[Finding]:
         """`judge` with this rule's name, level and source."""
-        return judge(self.name, level or self.level, test, positions, self.source, fault=fault, ask=ask, also=also)
+        level = level or self.level
+        return judge(
+            self.name, level, test, positions, self.source, fault=fault, ask=ask, because=because, also=also
+        )
+
+    def tell(
+        self,
+        text: str,
+        positions: tuple[str, ...],
+        facts: Iterable[Fact] = (),
+        because: tuple[Cause, ...] = (),
+        level: Level | None = None,
+    ) -> Finding:
+        """A finding of this rule; the text begins with a capital letter however it was put together."""
+        text = text[:1].upper() + text[1:]
+        return Finding(self.name, level or self.level, text, positions, evidence_of(facts), because, self.source)
 
 
 def rule(*levels: Level, source: str, needs_change: bool = False) -> Callable[[Check], Rule]:

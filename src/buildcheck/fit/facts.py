@@ -189,7 +189,9 @@ def unit_of(record: type, attribute: str) -> str:
     if key not in _UNITS:
         field = record.model_fields.get(attribute)  # type: ignore[attr-defined]
         marks = field.metadata if field is not None else []
-        _UNITS[key] = next((mark.name for mark in marks if isinstance(mark, Unit)), "mm" if attribute.endswith("_mm") else "")
+        _UNITS[key] = next(
+            (mark.name for mark in marks if isinstance(mark, Unit)), "mm" if attribute.endswith("_mm") else ""
+        )
     return _UNITS[key]
 
 

@@ -41,7 +41,7 @@ def _sides(view: View, row: JointRow, spot: Fitted) -> tuple[Fitted, Fitted] | N
 
 
 def _applies(row: JointRow, a: Fitted, b: Fitted) -> bool:
-    kind_a, kind_b = getattr(a.part, "kind"), getattr(b.part, "kind")
+    kind_a, kind_b = a.part.kind, b.part.kind
     return (
         a.home != b.home  # a one-piece part has no joint with itself
         and (not row.a_kinds or kind_a in row.a_kinds)
@@ -169,9 +169,6 @@ def _judge_joint(view: View, joint: Joint) -> Test:
     near = mates(interface, a, view.fact(joint.adapter, f"side_a{suffix}"))
     far = mates(interface, view.fact(joint.adapter, f"side_b{suffix}"), b)
     return near.both(far)
-
-
-
 
 
 def infer_facts(view: View) -> dict[tuple[str, str], Fact]:

@@ -51,7 +51,7 @@ def judge(
         return
     evidence = evidence_of((*test.facts, *also))
     if test.no:
-        yield Finding(name, level, fault, positions, evidence, because, source)
+        yield Finding(name, level, fault[:1].upper() + fault[1:], positions, evidence, because, source)
     elif level in (Level.BLOCKS, Level.EXTRA):
         missing = undecided_words(evidence)
         text = f"Not known {ask}" + (f": {missing} is missing." if missing else ".")

@@ -2,43 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import partial
-from itertools import islice, pairwise, product
+from itertools import islice, product
 from math import inf
-from typing import Any
 
-import networkx as nx
-
-from buildcheck.fit.facts import Amount, Answer, Fact, Test, amount_of
+from buildcheck.fit.facts import Amount, Test
+from buildcheck.fit.line_graph import LineGraph, Step
 from buildcheck.fit.passages import Way, build_passages, way_length
 from buildcheck.fit.places import device_opening, free_places
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
-from buildcheck.model.levels import Origin
 
 LINE_KINDS = ("hose", "housing", "wire")
-# Weights of the search for the cheapest way: an uncertain passage is worse than any certain way round
-# (no bicycle line is 100 m long), and a passage that is not there is worse than any uncertain one.
-_UNCERTAIN_MM, _BLOCKED_MM = 1e5, 1e9
 # Beyond this many ways of laying the lines the search for a packing gives up and says so.
 _MOST_LAYOUTS = 400
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One passage on a line's way, or the gap where a part offers none, with the answer for this line."""
-
-    way: Way | None
-    gap: str | None
-    bore: Test
-    bend: Test
-
-    @property
-    def open_to_line(self) -> Test:
-        """Can the line take this step? A tight bend is told, but closes no way: its figures are too weak."""
-        return self.bore
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,117 +63,7 @@ class Routing:
     homeless: dict[str, tuple[Route, ...]] = field(default_factory=dict)
 
 
-_NO, _YES = Test(Answer.NO, ()), Test(Answer.YES, ())
-
-
-def step_for(view: View, line: Fitted, way: Way | None, gap: str | None) -> Step:
-    """What one edge of the passage graph means for one line."""
-    if way is None:
-        assert gap is not None
-        spot = view.bike[gap]
-        fact = Fact(spot.home, "passages", ("none that leads on",), "", *_origin(spot))
-        return Step(None, gap, Test(Answer.NO, (fact,)), _YES)
-    kind = getattr(line.part, "kind")
-    if not way.known:
-        unknown = Fact(way.spot.home, "passages", None, "", *_origin(way.spot))
-        return Step(way, gap, Test(Answer.UNKNOWN, (unknown,)), _YES)
-    if kind not in way.passage.carries:
-        carries = way.fact("carries", way.passage.carries, "")
-        return Step(way, None, Test(Answer.NO, (carries,)), _YES)
-    bore = way.holds((view.amount(line.position, "outer_mm"),))
-    bend = _YES
-    if not way.passage.straight and way.closed:
-        radius = amount_of(way.fact("bend_radius_mm", way.passage.bend_radius_mm))
-        bend = radius.at_least(view.amount(line.position, "bend_radius_min_mm"))
-    return Step(way, None, bore, bend)
-
-
-def _origin(spot: Fitted) -> tuple[Origin, str]:
-    return Origin.STATED, spot.where.get("passages") or spot.where.get("", "")
-
-
-class _LineGraph:
-    """The passage graph as one line sees it. Lines of one kind and thickness see the same weights."""
-
-    def __init__(self, view: View, passages: nx.MultiGraph[str], line: Fitted, layout: Hashable) -> None:
-        self.view, self.passages, self.line = view, passages, line
-        outer = view.amount(line.position, "outer_mm")
-        self.sort = (getattr(line.part, "kind"), outer.low, outer.high)
-        self.light = self._light(_UNCERTAIN_MM, layout)
-        self.layout = layout
-
-    def _light(self, doubt_mm: float, layout: Hashable) -> nx.Graph[str]:
-        key = ("light", self.sort, doubt_mm, layout)
-        return self.view.memo.recall(key, None, lambda: self._lightest(doubt_mm))
-
-    def _lightest(self, doubt_mm: float) -> nx.Graph[str]:
-        """Of the edges between two openings only the lightest, with its weight and its key."""
-        light: nx.Graph[str] = nx.Graph(doubtful=False)
-        light.add_nodes_from(self.passages)
-        for u, v, key, data in self.passages.edges(keys=True, data=True):
-            weight, doubtful = self._weight(key, data)
-            if doubtful:
-                weight += doubt_mm
-                light.graph["doubtful"] = True
-            old = light.get_edge_data(u, v)
-            if old is None or (weight, key) < (old["weight"], old["key"]):
-                light.add_edge(u, v, weight=weight, key=key)
-        return light
-
-    def _weight(self, key: str, data: dict[str, Any]) -> tuple[float, bool]:
-        way = data.get("way")
-        part = way.spot.part if way is not None else None
-        name = ("weight", self.sort, key, id(part))
-        return self.view.memo.recall(name, part, lambda: self._weigh(data))
-
-    def _weigh(self, data: dict[str, Any]) -> tuple[float, bool]:
-        """The weight of an edge, and whether it is in doubt."""
-        step = self.step(data)
-        answer = step.open_to_line.answer
-        length = step.way.passage.length_mm if step.way is not None else None
-        weight = length.low if length is not None else 0.0
-        if answer is Answer.NO:
-            return weight + _BLOCKED_MM * (self.view.row(data["gap"]).way_rank if "gap" in data else 1), False
-        return weight, answer is Answer.UNKNOWN
-
-    def step(self, data: dict[str, Any]) -> Step:
-        """What one edge means for this line; the same part and the same line give the same answer."""
-        way, gap = data.get("way"), data.get("gap")
-        part = way.spot.part if way is not None else None
-        key = ("step", self.line.home, id(self.line.part), gap, id(part), way.id if way is not None else "")
-        return self.view.memo.recall(key, (self.line.part, part), lambda: step_for(self.view, self.line, way, gap))
-
-    def cheapest(self, start: str, end: str) -> list[Step] | None:
-        """The steps of the cheapest certain way, or None where not even gaps join the two openings."""
-        return self._steps(self.light, start, end)
-
-    def shortest_possible(self, start: str, end: str) -> list[Step] | None:
-        """The steps of the shortest way that is not known to be closed; None where no step is in doubt."""
-        return self._steps(self._light(0.0, self.layout), start, end) if self.light.graph["doubtful"] else None
-
-    def _steps(self, light: nx.Graph[str], start: str, end: str) -> list[Step] | None:
-        if start not in light or end not in light:
-            return None
-        try:
-            nodes = nx.dijkstra_path(light, start, end)
-        except nx.NetworkXNoPath:
-            return None
-        return [self.step(self.passages.edges[u, v, light.edges[u, v]["key"]]) for u, v in pairwise(nodes)]
-
-    def all_open(self, start: str, end: str) -> Iterator[list[Step]]:
-        """Every simple way that is not known to be blocked."""
-        graph: nx.MultiGraph[str] = nx.MultiGraph()
-        for u, v, key, data in self.passages.edges(keys=True, data=True):
-            step = self.step(data)
-            if not step.open_to_line.no:
-                graph.add_edge(u, v, key=key, step=step)
-        if start in graph and end in graph:
-            paths: Iterator[list[Any]] = nx.all_simple_edge_paths(graph, start, end)
-            for path in paths:
-                yield [graph[u][v][key]["step"] for u, v, key in path]
-
-
-def _route(view: View, graph: _LineGraph, start: str, end: str, steps: list[Step]) -> Route:
+def _route(view: View, graph: LineGraph, start: str, end: str, steps: list[Step]) -> Route:
     possible = graph.shortest_possible(start, end)
     length = _length(view, steps)
     least = _length(view, possible) if possible is not None else length
@@ -240,7 +109,9 @@ def find_routes(view: View) -> Routing:
     homeless = {line.position for line in lines if not (_has_place(view, line.start) and _has_place(view, line.end))}
     bearers = carriers(view)
     layout = tuple(sorted((spot.position, id(spot.part), spot.on or "") for spot in bearers))
-    laid = tuple((line.position, id(line.part), *map(tuple, ends[line.position]), line.position in homeless) for line in lines)
+    laid = tuple(
+        (line.position, id(line.part), *map(tuple, ends[line.position]), line.position in homeless) for line in lines
+    )
     held = [spot.part for spot in (*bearers, *lines)]
     return view.memo.recall(("routing", layout, laid), held, lambda: _find_routes(view, lines, ends, homeless, layout))
 
@@ -255,7 +126,7 @@ Ends = dict[str, tuple[list[str], list[str]]]
 def _find_routes(view: View, lines: list[Fitted], all_ends: Ends, homeless: set[str], layout: Hashable) -> Routing:
     passages = view.memo.recall(("passages", layout), None, lambda: build_passages(view))
     routing, lost = Routing({}, (), {}), []
-    graphs = {line.position: partial(_LineGraph, view, passages, line, layout) for line in lines}
+    graphs = {line.position: partial(LineGraph, view, passages, line, layout) for line in lines}
     for line in lines:
         starts, ends = all_ends[line.position]
         key = ("routes", line.position, id(line.part), tuple(starts), tuple(ends), layout)
@@ -271,10 +142,10 @@ def _find_routes(view: View, lines: list[Fitted], all_ends: Ends, homeless: set[
     return Routing(routing.routes, tuple(lost), routing.homeless)
 
 
-LineGraphs = Mapping[str, Callable[[], _LineGraph]]
+LineGraphs = Mapping[str, Callable[[], LineGraph]]
 
 
-def _between(view: View, make: Callable[[], _LineGraph], starts: list[str], ends: list[str]) -> tuple[Route, ...]:
+def _between(view: View, make: Callable[[], LineGraph], starts: list[str], ends: list[str]) -> tuple[Route, ...]:
     """The cheapest way for each pair of openings that the line's ends may come to sit at."""
     graph = make()
     ways = ((start, end, graph.cheapest(start, end)) for start, end in product(starts, ends))
@@ -300,7 +171,9 @@ def bore_test(view: View, way: Way, lines: list[Fitted]) -> Test:
     """Do these lines fit through one bore together?"""
     parts = [way.spot.part, *(line.part for line in lines)]
     key = ("bore", way.id, *((line.position, id(line.part)) for line in lines), id(way.spot.part))
-    return view.memo.recall(key, parts, lambda: way.holds(tuple(view.amount(line.position, "outer_mm") for line in lines)))
+    return view.memo.recall(
+        key, parts, lambda: way.holds(tuple(view.amount(line.position, "outer_mm") for line in lines))
+    )
 
 
 def _crowding(view: View, routes: dict[str, Route]) -> tuple[int, int, frozenset[str]]:
@@ -354,38 +227,3 @@ def _choices(routing: Routing, graphs: LineGraphs, crowded: frozenset[str]) -> d
     while more := {n for n in every if n not in together and any(bores[n] & bores[other] for other in together)}:
         together |= more
     return {name: every[name] for name in sorted(together)}
-
-
-def threading(view: View, route: Route) -> tuple[Test, tuple[str, ...]]:
-    """Can the line be threaded through its closed bores, and which ends must be cut for it?
-
-    Bores on the lever's side of some point are passed by the lever end, the others by the far end; without
-    cutting if any such point will do. Returns the test and the ends (`start`, `end`) that must be cut.
-    """
-    key = ("threading", route.line.home, id(route.line.part), id(route))
-    return view.memo.recall(key, (route.line.part, route), lambda: _thread(view, route))
-
-
-def _thread(view: View, route: Route) -> tuple[Test, tuple[str, ...]]:
-    bores = [way for way in route.ways if way.closed and way.known]
-    position = route.line.position
-    for cuts in ((), ("start",), ("end",), ("start", "end")):
-        tests = [_passes(view, position, bores, point, cuts) for point in range(len(bores) + 1)]
-        best = min(tests, key=lambda test: (test.no, not test.yes))
-        if not best.no:
-            return best, cuts
-    return _passes(view, position, bores, 0, ("start", "end")), ("start", "end")
-
-
-def _passes(view: View, position: str, bores: list[Way], point: int, cuts: tuple[str, ...]) -> Test:
-    result = _YES
-    for index, way in enumerate(bores):
-        end = "start" if index < point else "end"
-        size = view.amount(position, f"{end}_fitting_mm")
-        if end in cuts:
-            cuttable = view.word(position, f"{end}_cuttable")
-            if cuttable.value is not True:
-                return Test(Answer.UNKNOWN if cuttable.value is None else Answer.NO, (cuttable, *size.facts))
-            size = view.amount(position, "outer_mm")
-        result = result.both(way.holds((size,)))
-    return result

@@ -61,7 +61,11 @@ class Way:
         bore = self.passage.bore
         if bore.shape == "open":
             return Test(Answer.YES, facts)
-        names = {"round": ("diameter_mm",), "slot": ("width_mm", "height_mm"), "irregular": ("inscribed_mm", "area_mm2")}
+        names = {
+            "round": ("diameter_mm",),
+            "slot": ("width_mm", "height_mm"),
+            "irregular": ("inscribed_mm", "area_mm2"),
+        }
         sizes = tuple(self.size(name) for name in names[bore.shape])
         facts += tuple(fact for size in sizes for fact in size.facts)
         if not all(outer.known for outer in outers):
@@ -123,9 +127,7 @@ def build_passages(view: View) -> nx.MultiGraph[str]:
 def _add_passages(graph: nx.MultiGraph[str], view: View, spot: Fitted) -> None:
     for passage in spot.part.passages or ():
         way = Way(spot, passage)
-        graph.add_edge(
-            _opening(view, spot, passage.start), _opening(view, spot, passage.end), key=way.id, way=way
-        )
+        graph.add_edge(_opening(view, spot, passage.start), _opening(view, spot, passage.end), key=way.id, way=way)
 
 
 def way_length(view: View, way: Way) -> Amount:
@@ -137,4 +139,3 @@ def way_length(view: View, way: Way) -> Amount:
         for spacer in spacers_below_stem(view):
             length = length + view.amount(spacer, "height_mm")
     return length
-

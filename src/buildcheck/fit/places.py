@@ -47,7 +47,11 @@ def holds(carrier: Fitted, place: Place, rider: Fitted, mount: Mount) -> Test:
 
 def options(carrier: Fitted, rider: Fitted) -> Iterator[tuple[Place, Mount, Test]]:
     """Every pairing of a place of the carrier with a mount of the rider, best answers first."""
-    pairs = [(place, mount, holds(carrier, place, rider, mount)) for place in carrier.part.places for mount in rider.part.mounts]
+    pairs = [
+        (place, mount, holds(carrier, place, rider, mount))
+        for place in carrier.part.places
+        for mount in rider.part.mounts
+    ]
     order = {Answer.YES: 0, Answer.UNKNOWN: 1, Answer.NO: 2}
     return iter(sorted(pairs, key=lambda pair: (order[pair[2].answer], pair[0].id)))
 

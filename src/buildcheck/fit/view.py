@@ -38,7 +38,9 @@ class Memo:
 class View:
     """Facts of one bike. Inferred facts hold only while the part they were read off is still the same."""
 
-    def __init__(self, bike: Bike, standards: Standards, inferred: Inferred | None = None, memo: Memo | None = None) -> None:
+    def __init__(
+        self, bike: Bike, standards: Standards, inferred: Inferred | None = None, memo: Memo | None = None
+    ) -> None:
         self.bike = bike
         self.standards = standards
         self.inferred: Inferred = inferred or {}
@@ -93,7 +95,7 @@ class View:
     def of_kind(self, kinds: Iterable[str]) -> Iterator[Fitted]:
         """The parts of these kinds, each once."""
         wanted = frozenset(kinds)
-        return (spot for spot in self.bike.main_spots() if getattr(spot.part, "kind") in wanted)
+        return (spot for spot in self.bike.main_spots() if spot.part.kind in wanted)
 
     def name(self, position: str) -> str:
         """A position with the name of its part, for a message: `stem (Alder 100)`."""

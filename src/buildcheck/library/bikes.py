@@ -101,7 +101,7 @@ class _BikeReader:
         except InputError as error:
             self.problems.extend(error.problems)
             return
-        for name in (position, *row.fills.get(str(getattr(part, "kind")), ())):
+        for name in (position, *row.fills.get(part.kind, ())):
             if name in fitted:
                 self._problem(
                     path, f"the position {name!r} is filled twice: by {fitted[name].home!r} and by {position!r}"
@@ -183,7 +183,7 @@ def measure(spot: Fitted, facts: Mapping[str, Any], catalogue: Catalogue, docume
         return spot
     record = type(spot.part)
     known = fields_of(record).keys() - {"kind", "id"}  # these say which part it is
-    kind = getattr(spot.part, "kind")
+    kind = spot.part.kind
     problems = [
         Problem(document.key_place((*path, name)), f"a {kind} has no attribute {brief(name)} that could be measured"
                 f"{did_you_mean(name, known)}", "meaning")
@@ -243,7 +243,7 @@ def _fit_pair(text: str, bike: Bike, catalogue: Catalogue) -> tuple[str, str]:
             _refuse("--fit", f"{brief(position)} is not a position of a bike{did_you_mean(position, known)}")
         return part_id, position
     own = bike.own_parts.get(part_id)
-    kind = str(getattr(own[0], "kind")) if own is not None else catalogue.kind_of(part_id)
+    kind = own[0].kind if own is not None else catalogue.kind_of(part_id)
     rows = [row for row in catalogue.standards.positions.values() if kind in row.kinds]
     if len(rows) == 1 and not rows[0].many:
         return part_id, rows[0].id
@@ -285,7 +285,7 @@ def _newly_filled(bike: Bike, change: Change, catalogue: Catalogue) -> dict[str,
         if old is None or old.home != position or old.part.id != part_id:
             part = bike.own_parts[part_id][0] if part_id in bike.own_parts else catalogue.part(part_id)
             row = catalogue.standards.position(position)
-            filled = row.fills.get(str(getattr(part, "kind")), ()) if row is not None else ()
+            filled = row.fills.get(part.kind, ()) if row is not None else ()
             new.update(dict.fromkeys((position, *filled), part_id))
     return new
 

@@ -5,6 +5,7 @@ Nothing here imports more than the standard library: a request that was answered
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -66,10 +67,15 @@ def read_bytes(path: Path, name: str) -> bytes:
 
 def bike_content(path: Path) -> Content:
     """The bytes of a bike file; a bare name of a bundled bike works too. Raises InputError."""
-    if path.name == str(path) and not path.exists() and bundled_bike(path.name).exists():
+    if path.name == str(path) and not os.path.exists(path) and bundled_bike(path.name).exists():
         path = bundled_bike(path.name)
-    shown = "<stdin>" if str(path) == "-" else str(path)
+    shown = "<stdin>" if str(path) == "-" else _shown(path)
     return Content(shown, read_bytes(path, shown), "bikes")
+
+
+def _shown(path: Path) -> str:
+    """The path as text that can be written anywhere, also where its bytes are no UTF-8."""
+    return path.as_posix().encode("utf-8", "backslashreplace").decode("utf-8")
 
 
 def catalogue_contents(folders: Sequence[Path] = ()) -> list[Content]:
@@ -79,16 +85,16 @@ def catalogue_contents(folders: Sequence[Path] = ()) -> list[Content]:
 
 def _contents(folder: Path) -> list[Content]:
     if not folder.is_dir():
-        raise InputError([Problem(Place(str(folder), 1, 1), "there is no such catalogue folder", "meaning")])
+        raise InputError([Problem(Place(_shown(folder), 1, 1), "there is no such catalogue folder", "meaning")])
     found = sorted(
         path for name in (*TABLE_FOLDERS, "parts") for path in (folder / name).glob("*.y*ml") if path.is_file()
     )
     if not found:
         text = "the folder holds no standards/*.yaml, workshop/*.yaml or parts/*.yaml"
-        raise InputError([Problem(Place(str(folder), 1, 1), text, "meaning")])
+        raise InputError([Problem(Place(_shown(folder), 1, 1), text, "meaning")])
     # The bundled files go by one name wherever they are installed; others by the name that the user gave.
-    name = folder.name if folder == bundled_folder() else folder.as_posix()
-    shown = [(f"{name}/{path.relative_to(folder).as_posix()}", path) for path in found]
+    name = folder.name if folder == bundled_folder() else _shown(folder)
+    shown = [(f"{name}/{_shown(path.relative_to(folder))}", path) for path in found]
     return [Content(label, read_bytes(path, label), path.parent.name) for label, path in shown]
 
 

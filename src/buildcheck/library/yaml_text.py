@@ -17,7 +17,7 @@ import yaml
 
 from buildcheck.library.folders import LARGEST_FILE, read_bytes
 from buildcheck.library.problems import InputError, Place, Problem, shown
-from buildcheck.library.yaml_checks import LONGEST_LINE, checked, join_json_escapes, stop
+from buildcheck.library.yaml_checks import LONGEST_LINE, checked, join_json_escapes
 from buildcheck.library.yaml_errors import BAD_ESCAPE, DEEPEST_NESTING, TOO_DEEP, in_plain_words
 
 __all__ = [

@@ -101,7 +101,8 @@ class PositionRow(Record):
     fills: dict[str, tuple[str, ...]] = Field(default_factory=dict)
     ways: tuple[tuple[str, str], ...] = ()
     way_rank: Annotated[int, Field(ge=1)] = Field(
-        default=1, description="how reluctantly the part is exchanged for lack of a way: 1 for a spacer, high for a frame"
+        default=1,
+        description="how reluctantly the part is exchanged for lack of a way: 1 for a spacer, high for a frame",
     )
     line: bool = False
 
@@ -141,7 +142,9 @@ class Operation(Record):
     threads: tuple[str, ...] = ()
     relays: tuple[str, ...] = ()
     on_finding: tuple[str, ...] = ()
-    where: dict[str, str] = Field(default_factory=dict, description="attributes the part must have; * stands for anything")
+    where: dict[str, str] = Field(
+        default_factory=dict, description="attributes the part must have; * stands for anything"
+    )
     after: tuple[str, ...] = ()
     per: Literal["position", "job"] = "position"
     tools: tuple[str, ...] = ()

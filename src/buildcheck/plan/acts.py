@@ -55,7 +55,7 @@ def all_acts(context: Context) -> list[Act]:
 
 
 def _kind(build: Build, position: str) -> str:
-    return str(getattr(build.bike[position].part, "kind"))
+    return build.bike[position].part.kind
 
 
 def _is_main(build: Build, position: str) -> bool:

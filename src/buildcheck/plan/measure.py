@@ -32,7 +32,7 @@ def measure_first(view: View, findings: Iterable[Finding]) -> tuple[MeasureFirst
 def how_to_measure(view: View, position: str, attribute: str) -> Measurement:
     """The standards' row for an attribute of the part in a position, or the row for any attribute."""
     spot = view.bike.get(position)
-    kind = str(getattr(spot.part, "kind")) if spot is not None else ""
+    kind = spot.part.kind if spot is not None else ""
     name = attribute.rpartition(".")[2] if attribute.startswith("passages.") else attribute
     rows = [row for row in view.standards.measurements if row.attribute in (name, ANY_ATTRIBUTE)]
     rows = [row for row in rows if not row.kinds or kind in row.kinds]
@@ -40,5 +40,8 @@ def how_to_measure(view: View, position: str, attribute: str) -> Measurement:
     if exact or rows:
         return (exact or rows)[0]
     return Measurement(
-        attribute=name, how="Look it up in the maker's papers, or measure it on the part.", minutes=5.0, source="our choice"
+        attribute=name,
+        how="Look it up in the maker's papers, or measure it on the part.",
+        minutes=5.0,
+        source="our choice",
     )

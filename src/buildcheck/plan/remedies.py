@@ -105,7 +105,9 @@ class _Search:
         if finding.key in self.offers:
             steps = self.offers[finding.key]
             return [step for step in steps if step.clashes == steps[0].clashes]
-        return [step for step in self.picked.values() if finding.key not in self._serious(step.context, finding.name)][:1]
+        return [step for step in self.picked.values() if finding.key not in self._serious(step.context, finding.name)][
+            :1
+        ]
 
     def _serious(self, context: Context, name: str) -> set[tuple[str, str]]:
         return {f.key for f in self.bench.still(context, name) if f.level in _SERIOUS}
@@ -172,7 +174,9 @@ class _Search:
         mounts = now.context.support.to_undirected(as_view=True)
         start = {name for name in self.pinned if name in mounts}
         steps = nx.multi_source_dijkstra_path_length(mounts, start) if start else {}
-        return sorted(now.blocking, key=lambda finding: (steps.get(finding.positions[0], len(mounts)), finding.sort_key()))
+        return sorted(
+            now.blocking, key=lambda finding: (steps.get(finding.positions[0], len(mounts)), finding.sort_key())
+        )
 
     def _cleared(self, change: Change, finding: Finding) -> Change:
         """The change with the first part that clears a finding, unless an earlier part has cleared it."""
@@ -191,13 +195,17 @@ class _Search:
 
     def _pruned(self, change: Change, now: Vetted) -> tuple[Change, Vetted]:
         """Drop parts, the dearest first, as long as nothing blocks without them."""
-        for step in sorted(self.picked.values(), key=lambda step: _price_first((step.part, step.position)), reverse=True):
+        for step in sorted(
+            self.picked.values(), key=lambda step: _price_first((step.part, step.position)), reverse=True
+        ):
             trial = replace(
                 change,
                 fit=tuple(item for item in change.fit if item[1] != step.position),
                 take_off=tuple(position for position in change.take_off if position != step.position),
             )
-            blocking = (f for f in self.bench.still(self.bench.context(trial), step.finding.name) if f.level is Level.BLOCKS)
+            blocking = (
+                f for f in self.bench.still(self.bench.context(trial), step.finding.name) if f.level is Level.BLOCKS
+            )
             if any(blocking):
                 continue  # what it was picked for comes back
             vetted = self.bench.vet(trial)
@@ -256,7 +264,9 @@ def _same_evidence(finding: Finding, now: Context, position: str, part: Part | N
     """Is a part like the one there now in all that the finding rests on? Then it cannot clear the finding."""
     spot = now.bike.get(position)
     rests_on = _rests_on(finding, position, part)
-    return part is not None and spot is not None and bool(rests_on) and rests_on == _rests_on(finding, position, spot.part)
+    return (
+        part is not None and spot is not None and bool(rests_on) and rests_on == _rests_on(finding, position, spot.part)
+    )
 
 
 def one_of_each(parts: Sequence[Part]) -> list[Part]:
@@ -285,7 +295,9 @@ def _with(change: Change, position: str, part: Part | None, context: Context) ->
     fit = tuple(item for item in change.fit if item[1] != position)
     spot = context.bike.get(position)
     if part is not None:
-        return None if spot is not None and spot.part.id == part.id else replace(change, fit=(*fit, (part.id, position)))
-    if spot is None or getattr(spot.part, "kind") != "accessory":
+        return (
+            None if spot is not None and spot.part.id == part.id else replace(change, fit=(*fit, (part.id, position)))
+        )
+    if spot is None or spot.part.kind != "accessory":
         return None  # anything but an accessory is needed by something
     return replace(change, fit=fit, take_off=(*change.take_off, position))

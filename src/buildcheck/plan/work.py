@@ -58,7 +58,9 @@ def extra_minutes(context: Context, findings: Sequence[Finding], asked: Iterable
     return total_minutes(unit.operation for unit in _bare_and_rest(context, findings, asked)[1])
 
 
-def _bare_and_rest(context: Context, findings: Sequence[Finding], asked: Iterable[str]) -> tuple[list[_Unit], list[_Unit]]:
+def _bare_and_rest(
+    context: Context, findings: Sequence[Finding], asked: Iterable[str]
+) -> tuple[list[_Unit], list[_Unit]]:
     """The operations of the bare swap, and all others that the change needs."""
     units = _units(all_acts(context), findings, context)
     bare_ids = {unit.id for unit in _units(asked_acts(context, asked), (), context) if unit.operation.per == "position"}
@@ -151,7 +153,9 @@ def _before(first: _Unit, second: _Unit, strip: Pairs, fit: Pairs) -> bool:
     if a != b:
         same_place = first.position is not None and first.position == second.position
         return a < b and (same_place or second.operation.phase in _BARRIERS or first.operation.phase == "strip")
-    if first.operation.id in second.operation.after and (first.position == second.position or None in (first.position, second.position)):
+    if first.operation.id in second.operation.after and (
+        first.position == second.position or None in (first.position, second.position)
+    ):
         return True
     if first.operation.phase == "strip":
         return (first.position, second.position) in strip
@@ -177,8 +181,8 @@ def _planned(unit: _Unit, after: list[str]) -> PlannedOperation:
 def exchange_minutes(context: Context, position: str, part: Part | None) -> Minutes:
     """The bare exchange at one position: the old part off, the new one (or none) on."""
     spot = context.bike.get(position)
-    acts = [] if spot is None else [Act(position, Verb.TAKE_OFF, str(getattr(spot.part, "kind")), "exchange")]
-    acts += [] if part is None else [Act(position, Verb.FIT, str(getattr(part, "kind")), "exchange")]
+    acts = [] if spot is None else [Act(position, Verb.TAKE_OFF, spot.part.kind, "exchange")]
+    acts += [] if part is None else [Act(position, Verb.FIT, part.kind, "exchange")]
     units = _units(acts, (), context)
     return total_minutes(unit.operation for unit in units if unit.operation.per == "position")
 

@@ -190,7 +190,8 @@ def _work(report: Report) -> Iterator[Line]:
             used[item.what, item.unit] = used.get((item.what, item.unit), 0) + item.amount
     if used:
         items = ", ".join(
-            f"{what} {amount:g} {unit.removesuffix('s') if amount == 1 else unit}" for (what, unit), amount in sorted(used.items())
+            f"{what} {amount:g} {unit.removesuffix('s') if amount == 1 else unit}"
+            for (what, unit), amount in sorted(used.items())
         )
         yield from _wrapped(f"Uses up: {items}", 0, 2)
 

@@ -7,8 +7,7 @@ from collections.abc import Iterable, Iterator
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, Answer, Test
-from buildcheck.fit.judge import evidence_of
-from buildcheck.fit.places import chosen_place, mount_facts, options, place_facts, room_left
+from buildcheck.fit.places import chosen_place, mount_facts, options, room_left
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Cause, Finding
@@ -37,13 +36,13 @@ def _no_place(self: Rule, context: Context, spot: Fitted) -> Iterator[Finding]:
         Cause(f"{spot.part.name} mounts by: {_once(mount.type for mount in spot.part.mounts)}"),
         *((Cause("It can go to " + "; ".join(elsewhere[:3])),) if elsewhere else ()),
     )
-    for finding in self.judge(
+    yield from self.judge(
         test,
         (spot.position, *((carrier.home,) if carrier else ())),
         fault=f"{spot.part.name} has no place on {where}.",
         ask=f"whether {spot.part.name} finds a place on {where}",
-    ):
-        yield Finding(finding.name, finding.level, finding.message, finding.positions, finding.evidence, because, finding.source)
+        because=because,
+    )
 
 
 def _once(words: Iterable[str]) -> str:
@@ -77,11 +76,12 @@ def place_too_full(self: Rule, context: Context) -> Iterator[Finding]:
             test, riders = room_left(view, carrier, place)
             if len(riders) > 1:
                 names = ", ".join(rider.part.name for rider in riders)
+                where = f"{place.id} of {view.name(carrier.position)}"
                 yield from self.judge(
                     test,
                     (carrier.position, *sorted(rider.position for rider in riders)),
-                    fault=f"{names} do not have room together in the place {place.id} of {view.name(carrier.position)}.",
-                    ask=f"whether {names} have room together in the place {place.id} of {view.name(carrier.position)}",
+                    fault=f"{names} do not have room together in the place {where}.",
+                    ask=f"whether {names} have room together in the place {where}",
                     also=tuple(fact for rider in riders for fact in mount_facts(rider)),
                 )
 
@@ -96,13 +96,11 @@ def support_missing(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     for spot in view.bike.main_spots():
-        if spot.part.mounts and getattr(spot.part, "kind") in ("accessory", "junction"):
+        if spot.part.mounts and spot.part.kind in ("accessory", "junction"):
             continue  # told by accessory-without-place and junction-without-place
         if spot.on is not None and spot.on not in view.bike:
-            yield Finding(
-                self.name, Level.BLOCKS, f"{view.name(spot.position)} is mounted on the {spot.on}, and nothing is there.",
-                (spot.position, spot.on), (), (), self.source,
-            )  # fmt: skip
+            text = f"{view.name(spot.position)} is mounted on the {spot.on}, and nothing is there."
+            yield self.tell(text, (spot.position, spot.on))
 
 
 @rule(Level.EXTRA, source="common practice, no source", needs_change=True)
@@ -115,17 +113,15 @@ def bar_tape_disturbed(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: new tape, wrapped after the brakes and the shifting have passed their tests.
     """
     view, before = context.view, context.before
-    if before is None or "bar-tape" not in before.bike or getattr(before.bike["bar-tape"].part, "kind") != "bar-tape":
+    if before is None or "bar-tape" not in before.bike or before.bike["bar-tape"].part.kind != "bar-tape":
         return
     causes = sorted(
         name for name in context.changed
         if name == "handlebar" or name.startswith(("lever-", "shifter-")) or _line_under_tape(context, name)
     )  # fmt: skip
     if causes and "bar-tape" not in context.changed and view.bike.get("bar-tape") is not None:
-        yield Finding(
-            self.name, Level.EXTRA, f"The bar tape comes off for the change at {', '.join(causes)}; plan new tape.",
-            ("bar-tape", *causes), evidence_of(()), (), self.source,
-        )  # fmt: skip
+        text = f"The bar tape comes off for the change at {', '.join(causes)}; plan new tape."
+        yield self.tell(text, ("bar-tape", *causes))
 
 
 def _line_under_tape(context: Context, name: str) -> bool:

@@ -26,7 +26,7 @@ def position_empty(self: Rule, context: Context) -> Iterator[Finding]:
         if row.id in view.bike or row.many:
             continue
         if row.needed:
-            yield Finding(self.name, Level.BLOCKS, f"The {row.what} is missing.", (row.id,), (), (), self.source)
+            yield self.tell(f"The {row.what} is missing.", (row.id,))
         for key, word in sorted(row.needed_if.items()):
             test = _condition(view, key, word)
             if test is not None and not test.no:
@@ -54,14 +54,13 @@ def _condition(view: View, key: str, word: str) -> Test | None:
 def part_in_wrong_position(self: Rule, context: Context) -> Iterator[Finding]:
     """A part sits in a position that takes another kind of part.
 
+    Usually two lines of a list were mixed up. Nothing else that is said of this position can be trusted.
+
     Cure: fit it where its kind belongs; the finding names what the position takes.
     """
     view = context.view
     for spot in view.bike.main_spots():
-        row, kind = view.row(spot.position), str(getattr(spot.part, "kind"))
+        row, kind = view.row(spot.position), spot.part.kind
         if kind not in row.kinds:
-            yield Finding(
-                self.name, Level.BLOCKS,
-                f"{spot.part.name} is a {kind}; the position {spot.position} takes {' or '.join(row.kinds)}.",
-                (spot.position,), (), (), self.source,
-            )  # fmt: skip
+            text = f"{spot.part.name} is a {kind}; the position {spot.position} takes {' or '.join(row.kinds)}."
+            yield self.tell(text, (spot.position,))

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
 import networkx as nx
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Answer, Fact, Test
-from buildcheck.fit.judge import evidence_of
 from buildcheck.fit.places import chosen_place, free_places, options, place_facts
 from buildcheck.fit.view import View
 from buildcheck.fit.wiring import systems
@@ -41,15 +39,14 @@ def wiring_not_connected(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: the wire, or the junction with free sockets, that joins the pieces again.
     """
     for system, graph in systems(context.view):
-        pieces = sorted((sorted(piece) for piece in nx.connected_components(graph)), key=lambda piece: (-len(piece), piece))
+        pieces = sorted(
+            (sorted(piece) for piece in nx.connected_components(graph)), key=lambda piece: (-len(piece), piece)
+        )
         for piece in pieces[1:]:
-            yield Finding(
-                self.name, Level.BLOCKS,
-                f"{', '.join(piece)} {'is' if len(piece) == 1 else 'are'} not joined by wire to {', '.join(pieces[0])} ({system}).",
-                (piece[0], *piece[1:]),
-                evidence_of(_ports_fact(context.bike[name]) for name in graph.nodes if name in context.bike),
-                (), self.source,
-            )  # fmt: skip
+            verb = "is" if len(piece) == 1 else "are"
+            text = f"{', '.join(piece)} {verb} not joined by wire to {', '.join(pieces[0])} ({system})."
+            facts = [_ports_fact(context.bike[name]) for name in graph.nodes if name in context.bike]
+            yield self.tell(text, tuple(piece), facts)
 
 
 @rule(Level.BLOCKS, source=_COMMON)
@@ -66,27 +63,24 @@ def wiring_in_a_ring(self: Rule, context: Context) -> Iterator[Finding]:
                 ring = [edge[0] for edge in nx.find_cycle(graph)]
             except nx.NetworkXNoCycle:
                 continue
-            yield Finding(
-                self.name, Level.BLOCKS, f"The wires between {', '.join(sorted(ring))} form a ring ({system}).",
-                tuple(sorted(ring)), (), (), self.source,
-            )  # fmt: skip
+            yield self.tell(f"The wires between {', '.join(sorted(ring))} form a ring ({system}).", tuple(sorted(ring)))
 
 
 @rule(Level.BLOCKS, source=_COMMON)
 def power_source_wrong(self: Rule, context: Context) -> Iterator[Finding]:
     """A wired system has no source of power, or more than one.
 
+    Nothing moves without power, and two sources on one bus work against each other.
+
     Cure: one battery, or one dynamo, for each system.
     """
     for system, graph in systems(context.view):
         sources = sorted(name for name in _device_nodes(graph) if context.bike[name].part.power is not None)
         if len(sources) != 1:
-            text = f"{' and '.join(sources)} both power" if sources else "nothing powers"
-            yield Finding(
-                self.name, Level.BLOCKS, f"On the {system} system {text} it; one source is expected.",
-                tuple(sources or _device_nodes(graph)),
-                evidence_of(_ports_fact(context.bike[name]) for name in _device_nodes(graph)), (), self.source,
-            )  # fmt: skip
+            who = f"{' and '.join(sources)} both power" if sources else "nothing powers"
+            nodes = _device_nodes(graph)
+            text = f"On the {system} system {who} it; one source is expected."
+            yield self.tell(text, tuple(sources or nodes), [_ports_fact(context.bike[name]) for name in nodes])
 
 
 @rule(Level.BLOCKS, source=_COMMON)
@@ -134,6 +128,8 @@ def _reachable(view: View, name: str) -> Test:
 def sockets_exhausted(self: Rule, context: Context) -> Iterator[Finding]:
     """More wires lead to a device than it has sockets.
 
+    A wire that finds no socket hangs loose, and what is at its other end is cut off.
+
     Cure: a junction with more sockets, or one more junction.
     """
     for _, graph in systems(context.view):
@@ -142,11 +138,9 @@ def sockets_exhausted(self: Rule, context: Context) -> Iterator[Finding]:
             sockets = sum(port.count for port in spot.part.ports)
             wires = sorted(data["wire"].position for _, _, data in graph.edges(name, data=True))
             if len(wires) > sockets:
-                yield Finding(
-                    self.name, Level.BLOCKS,
-                    f"{len(wires)} wires lead to {context.view.name(name)}, which has {sockets} sockets: {', '.join(wires)}.",
-                    (name, *wires), evidence_of((_ports_fact(spot),)), (), self.source,
-                )  # fmt: skip
+                device = context.view.name(name)
+                text = f"{len(wires)} wires lead to {device}, which has {sockets} sockets: {', '.join(wires)}."
+                yield self.tell(text, (name, *wires), [_ports_fact(spot)])
 
 
 @rule(Level.BLOCKS, source="common practice, from memory: a junction can move to a bar end or the frame")
@@ -170,12 +164,13 @@ def junction_without_place(self: Rule, context: Context) -> Iterator[Finding]:
         where = "; ".join(_place_words(spot, other, place) for other, place in free[:4])
         told = f"{view.name(carrier.position) if carrier else spot.on} has no place for {spot.part.name}."
         because = tuple(Cause(text) for text in _what_follows(context, spot, free))
-        for finding in self.judge(
-            test, (spot.position, *((carrier.home,) if carrier else ())),
-            fault=told[:1].upper() + told[1:] + (f" It can go to: {where}." if free else " No other part offers it one."),
+        yield from self.judge(
+            test,
+            (spot.position, *((carrier.home,) if carrier else ())),
+            fault=told + (f" It can go to: {where}." if free else " No other part offers it one."),
             ask=f"whether {spot.part.name} finds a place on {carrier.position if carrier else spot.on}",
-        ):  # fmt: skip
-            yield replace(finding, because=because)
+            because=because,
+        )
 
 
 def _place_words(rider: Fitted, carrier: Fitted, place: Place) -> str:
@@ -193,6 +188,8 @@ def _what_follows(context: Context, rider: Fitted, free: list[tuple[Fitted, Plac
                 if place.opening in (route.start, route.end):
                     short = view.amount(name, "length_mm").at_least(route.length).no
                     verb = "is too short" if short else "reaches"
-                    reaches.append(f"{name} {verb} ({view.amount(name, 'length_mm').shown('mm')} for {route.length.shown('mm')})")
+                    reaches.append(
+                        f"{name} {verb} ({view.amount(name, 'length_mm').shown('mm')} for {route.length.shown('mm')})"
+                    )
         if reaches:
             yield f"at {carrier.home} {place.id}: {'; '.join(reaches)}"

@@ -46,13 +46,14 @@ def brake_line_opened(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: bleed the brake after the hose is connected, before the tape goes on.
     """
     for name, reason in opened_hoses(context):
-        yield Finding(
-            self.name, Level.EXTRA, f"{context.view.name(name)} is opened ({reason}): bleed this brake.",
-            (name,), (), (), self.source,
-        )  # fmt: skip
+        yield self.tell(f"{context.view.name(name)} is opened ({reason}): bleed this brake.", (name,))
 
 
-@rule(Level.EXTRA, source="insert and olive are single use: from memory; hose joints: workshop articles", needs_change=True)
+@rule(
+    Level.EXTRA,
+    source="insert and olive are single use: from memory; hose joints: workshop articles",
+    needs_change=True,
+)
 def hose_end_used_up(self: Rule, context: Context) -> Iterator[Finding]:
     """The insert and the olive at a hose end that is opened can be used once only.
 
@@ -62,10 +63,8 @@ def hose_end_used_up(self: Rule, context: Context) -> Iterator[Finding]:
     """
     for name, _ in opened_hoses(context):
         system = _system(context.view, name)
-        yield Finding(
-            self.name, Level.EXTRA, f"{context.view.name(name)} needs a new insert and olive ({system}) at its lever end.",
-            (name,), (), (), self.source,
-        )  # fmt: skip
+        text = f"{context.view.name(name)} needs a new insert and olive ({system}) at its lever end."
+        yield self.tell(text, (name,))
 
 
 def _system(view: View, name: str) -> str:

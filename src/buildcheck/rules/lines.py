@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, Answer, Fact, Test
-from buildcheck.fit.judge import evidence_of
-from buildcheck.fit.lines import LINE_KINDS, Route, bore_test, shared_bores, threading
+from buildcheck.fit.lines import LINE_KINDS, Route, bore_test, shared_bores
 from buildcheck.fit.passages import Way
+from buildcheck.fit.threading import threading
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Cause, Finding
@@ -66,20 +66,18 @@ def line_has_no_way(self: Rule, context: Context) -> Iterator[Finding]:
         tests = [step.bore for route in routes for step in route.steps if step.gap == gap]
         worst = next((test for test in tests if test.no), tests[0])
         facts = (*passages_facts(view), *(fact for line in lines for fact in size_facts(view, line)))
-        for finding in self.judge(
+        part = view.bike[gap].home
+        yield from self.judge(
             worst,
-            (view.bike[gap].home, *lines),
-            fault=f"{_capital(view.name(view.bike[gap].home))} has no way through for {_listed(lines)}.",
-            ask=f"whether {view.name(view.bike[gap].home)} has a way through for {_listed(lines)}",
+            (part, *lines),
+            fault=f"{view.name(part)} has no way through for {_listed(lines)}.",
+            ask=f"whether {view.name(part)} has a way through for {_listed(lines)}",
+            because=tuple(Cause(_told(view, route)) for route in routes),
             also=facts,
-        ):
-            because = tuple(Cause(_told(view, route)) for route in routes)
-            yield Finding(finding.name, finding.level, finding.message, finding.positions, finding.evidence, because, self.source)
+        )
     for line in context.routing.disconnected:
-        yield Finding(
-            self.name, Level.BLOCKS, f"Nothing on this bike leads {line.position} from {line.start} to {line.end}.",
-            (line.position,), evidence_of(passages_facts(view)), (), self.source,
-        )  # fmt: skip
+        text = f"Nothing on this bike leads {line.position} from {line.start} to {line.end}."
+        yield self.tell(text, (line.position,), passages_facts(view))
 
 
 def _all_routes(context: Context) -> dict[str, Route]:
@@ -91,7 +89,9 @@ def _routes_of(context: Context) -> dict[str, Route]:
     routes = dict(context.routing.routes)
     for name, choices in context.routing.homeless.items():
         if choices:
-            routes[name] = min(choices, key=lambda route: (sum(step.gap is not None for step in route.steps), route.length.low))
+            routes[name] = min(
+                choices, key=lambda route: (sum(step.gap is not None for step in route.steps), route.length.low)
+            )
     return routes
 
 
@@ -111,11 +111,10 @@ def _listed(lines: tuple[str, ...]) -> str:
     return ", ".join(words[:-1]) + f" and {words[-1]}" if len(words) > 1 else words[0]
 
 
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
-
-
-@rule(Level.BLOCKS, source="geometry: circles packed in the bore (Wikipedia, Circle packing in a circle; see trade.packing)")
+@rule(
+    Level.BLOCKS,
+    source="geometry: circles packed in the bore (Wikipedia, Circle packing in a circle; see trade.packing)",
+)
 def bore_too_small(self: Rule, context: Context) -> Iterator[Finding]:
     """A passage is too narrow for the lines that have to share it.
 
@@ -142,14 +141,18 @@ def bore_too_small(self: Rule, context: Context) -> Iterator[Finding]:
 
 def _bore(self: Rule, view: View, way: Way, names: tuple[str, ...], test: Test) -> Iterator[Finding]:
     bore = way.passage.bore
-    sizes = {"round": f"{bore.diameter_mm} mm", "slot": f"{bore.width_mm} x {bore.height_mm} mm", "irregular": f"{bore.inscribed_mm} mm rod"}
+    sizes = {
+        "round": f"{bore.diameter_mm} mm",
+        "slot": f"{bore.width_mm} x {bore.height_mm} mm",
+        "irregular": f"{bore.inscribed_mm} mm rod",
+    }
     outers = " + ".join(view.amount(name, "outer_mm").shown("mm") for name in names)
+    part, lines = view.name(way.spot.home), f"{_listed(names)} ({outers})"
     yield from self.judge(
         test,
         (way.spot.home, *names),
-        fault=f"{_capital(view.name(way.spot.home))}: {_listed(names)} ({outers}) do not pass the {way.passage.id} bore "
-        f"({sizes.get(bore.shape, 'open')}).",
-        ask=f"whether {_listed(names)} ({outers}) pass the {way.passage.id} bore of {view.name(way.spot.home)} together",
+        fault=f"{part}: {lines} do not pass the {way.passage.id} bore ({sizes.get(bore.shape, 'open')}).",
+        ask=f"whether {lines} pass the {way.passage.id} bore of {part} together",
         also=(*passages_facts(view), *(fact for name in names for fact in size_facts(view, name))),
     )
 
@@ -167,11 +170,10 @@ def bend_too_tight(self: Rule, context: Context) -> Iterator[Finding]:
     for name, route in sorted(context.routing.routes.items()):
         for step in route.steps:
             if step.way is not None and step.bend.no:
-                fault = (
-                    f"{_capital(view.name(step.way.spot.home))} bends {name} to a radius of {step.way.passage.bend_radius_mm} mm; "
-                    f"it takes {view.amount(name, 'bend_radius_min_mm').shown('mm')}."
-                )
-                yield from self.judge(step.bend, (step.way.spot.home, name), fault=fault, ask="", also=passages_facts(view))
+                part, radius = step.way.spot.home, step.way.passage.bend_radius_mm
+                least = view.amount(name, "bend_radius_min_mm").shown("mm")
+                fault = f"{view.name(part)} bends {name} to a radius of {radius} mm; it takes {least}."
+                yield from self.judge(step.bend, (part, name), fault=fault, also=passages_facts(view))
 
 
 def must_be_threaded(context: Context, name: str) -> bool:
@@ -180,7 +182,10 @@ def must_be_threaded(context: Context, name: str) -> bool:
     if route is None or context.before is None:
         return False
     new_line = name in context.changed
-    return any(way.closed and (new_line or way.spot.home in context.changed or not _was_in(context, name, way)) for way in route.ways)
+    return any(
+        way.closed and (new_line or way.spot.home in context.changed or not _was_in(context, name, way))
+        for way in route.ways
+    )
 
 
 def _was_in(context: Context, name: str, way: Way) -> bool:
@@ -188,7 +193,12 @@ def _was_in(context: Context, name: str, way: Way) -> bool:
     return old is not None and any(way.id == other.id for other in old.ways)
 
 
-@rule(Level.BLOCKS, Level.EXTRA, source="common practice: compression nuts seldom pass a bar's port, so the hose end is cut", needs_change=True)
+@rule(
+    Level.BLOCKS,
+    Level.EXTRA,
+    source="common practice: compression nuts seldom pass a bar's port, so the hose end is cut",
+    needs_change=True,
+)
 def line_end_too_large(self: Rule, context: Context) -> Iterator[Finding]:
     """The fitting at a line's end does not pass a bore that the line must be threaded through.
 
@@ -199,24 +209,26 @@ def line_end_too_large(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     for name, route in sorted(_all_routes(context).items()):
-        if not must_be_threaded(context, name) or route.blocked and not route.ways:
+        if not must_be_threaded(context, name):
             continue
         test, cuts = threading(view, route)
+        bores = ", ".join(way.id for way in route.ways if way.closed)
         yield from self.judge(
             test, (name,),
-            fault=f"Neither end of {view.name(name)} passes the bores on its way: {', '.join(way.id for way in route.ways if way.closed)}.",
+            fault=f"Neither end of {view.name(name)} passes the bores on its way: {bores}.",
             ask=f"whether an end of {view.name(name)} passes the bores on its way",
             also=passages_facts(view),
         )  # fmt: skip
-        if test.yes and cuts and getattr(route.line.part, "kind") != "wire":
+        if test.yes and cuts and route.line.part.kind != "wire":
             ends = " and ".join({"start": "lever", "end": "far"}[cut] for cut in cuts)
-            yield Finding(
-                self.name, Level.EXTRA, f"The {ends} end of {view.name(name)} must be cut to pass the bores on its way.",
-                (name,), evidence_of((*test.facts, *passages_facts(view))), (), self.source,
-            )  # fmt: skip
+            text = f"The {ends} end of {view.name(name)} must be cut to pass the bores on its way."
+            yield self.tell(text, (name,), (*test.facts, *passages_facts(view)), level=Level.EXTRA)
 
 
-@rule(Level.BLOCKS, Level.EXTRA, source="arithmetic over the passages; slack so that the bars turn fully (workshop articles)")
+@rule(
+    Level.BLOCKS,
+    source="arithmetic over the passages; slack so that the bars turn fully (workshop articles)",
+)
 def line_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     """A line is shorter than its way with the slack that steering needs.
 
@@ -236,7 +248,7 @@ def line_too_short(self: Rule, context: Context) -> Iterator[Finding]:
             extra = " wherever the thing at its end comes to sit"
         yield from self.judge(
             length.at_least(needed), (name,),
-            fault=f"{_capital(view.name(name))} is {length.shown('mm')} long; its way takes {needed.shown('mm')}{extra}.",
+            fault=f"{view.name(name)} is {length.shown('mm')} long; its way takes {needed.shown('mm')}{extra}.",
             ask=f"whether {view.name(name)} is long enough for its way",
             also=(*passages_facts(view), *size_facts(view, name)),
         )  # fmt: skip
@@ -257,7 +269,7 @@ def _needed_lengths(context: Context) -> Iterator[tuple[str, Amount, Route]]:
 
 
 def _is_hose(view: View, name: str) -> bool:
-    return bool(getattr(view.bike[name].part, "kind") == "hose")
+    return bool(view.bike[name].part.kind == "hose")
 
 
 @rule(Level.EXTRA, source="our choice of what is too much: 60 mm enclosed, 150 mm in the open", needs_change=True)
@@ -272,13 +284,13 @@ def line_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     view = context.view
     for name, needed, route in _needed_lengths(context):
         moved = name in context.changed or must_be_threaded(context, name)
-        if not moved or route.blocked or name in context.routing.homeless or getattr(route.line.part, "kind") == "wire":
+        if not moved or route.blocked or name in context.routing.homeless or route.line.part.kind == "wire":
             continue
         spare = view.amount(name, "length_mm") - needed
         limit = SPARE_ENCLOSED_MM if any(way.closed for way in route.ways) else SPARE_OPEN_MM
         test = spare.at_most(limit)
         if test.no:
-            fault = f"{_capital(view.name(name))} is {spare.shown('mm')} longer than its way takes; cut it to length."
+            fault = f"{view.name(name)} is {spare.shown('mm')} longer than its way takes; cut it to length."
             yield from self.judge(test, (name,), fault=fault, ask="", also=passages_facts(view))
 
 
@@ -298,13 +310,17 @@ def line_can_stay(self: Rule, context: Context) -> Iterator[Finding]:
         length = view.amount(name, "length_mm")
         test = length.at_least(needed)
         if test.yes:
-            message = f"{_capital(view.name(name))} ({length.shown('mm')}) reaches: its new way takes {needed.shown('mm')}."
-            yield Finding(self.name, Level.NOTE, message, (name,), evidence_of(test.facts), (), self.source)
+            message = (
+                f"{view.name(name)} ({length.shown('mm')}) reaches: its new way takes {needed.shown('mm')}."
+            )
+            yield self.tell(message, (name,), test.facts)
 
 
 @rule(Level.BLOCKS, source="common practice, no source")
 def line_end_missing(self: Rule, context: Context) -> Iterator[Finding]:
     """A line leads to a position that is empty, or does not say where it leads.
+
+    A line works only between two things. Without both ends neither its way nor its length can be looked at.
 
     Cure: name the line's ends in the bike file, fit what belongs there, or take the line off.
     """
@@ -313,8 +329,8 @@ def line_end_missing(self: Rule, context: Context) -> Iterator[Finding]:
         for end in (line.start, line.end):
             if end is None:
                 text = f"{view.name(line.position)} does not say where it runs from and to."
-                yield Finding(self.name, Level.BLOCKS, _capital(text), (line.position,), (), (), self.source)
+                yield self.tell(text, (line.position,))
                 break
             if end not in view.bike:
                 text = f"{view.name(line.position)} leads to {end}, and nothing is there."
-                yield Finding(self.name, Level.BLOCKS, _capital(text), (line.position, end), (), (), self.source)
+                yield self.tell(text, (line.position, end))

@@ -34,7 +34,9 @@ def _rule_pages() -> list[Page]:
         fault, _, rest = rule.page.partition("\n")
         why, _, cure = rest.partition("Cure:")
         rows.append(
-            Page(rule.name, rule.levels, fault.strip(), _flow(why), _flow(cure), rule.source, "the whole bike, by a rule")
+            Page(
+                rule.name, rule.levels, fault.strip(), _flow(why), _flow(cure), rule.source, "the whole bike, by a rule"
+            )
         )
     return rows
 

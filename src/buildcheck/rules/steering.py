@@ -66,7 +66,9 @@ def steerer_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     )
 
 
-@rule(Level.EXTRA, source="common practice, 2-3 mm gap (workshop forums; ISO 4210-2 cl. 4.7.4 sets only the upper limit)")
+@rule(
+    Level.EXTRA, source="common practice, 2-3 mm gap (workshop forums; ISO 4210-2 cl. 4.7.4 sets only the upper limit)"
+)
 def steerer_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     """The steerer stands so high in the stack that the top cap cannot press on it.
 
@@ -173,6 +175,7 @@ def steering_turn_limited(self: Rule, context: Context) -> Iterator[Finding]:
     turn = view.amount("stem", "steering_angle_deg")
     yield from self.judge(
         turn.at_least(MIN_STEERING_ANGLE_DEG), ("stem",),
-        fault=f"The steering is stopped at {turn.shown('degrees')} to each side; {MIN_STEERING_ANGLE_DEG:g} degrees is usual.",
+        fault=f"The steering is stopped at {turn.shown('degrees')} to each side; "
+        f"{MIN_STEERING_ANGLE_DEG:g} degrees is usual.",
         ask="",
     )  # fmt: skip

@@ -51,7 +51,9 @@ class Bore(Record):
         }[self.shape]
         sizes = {"diameter_mm", "width_mm", "height_mm", "inscribed_mm", "area_mm2"}
         for name in sorted(self.model_fields_set & sizes - own):
-            raise ValueError(f"a bore of shape {self.shape} has no {name}; it has {', '.join(sorted(own)) or 'no size'}")
+            raise ValueError(
+                f"a bore of shape {self.shape} has no {name}; it has {', '.join(sorted(own)) or 'no size'}"
+            )
         rod, area = self.inscribed_mm, self.area_mm2
         if rod is not None and area is not None and rod.low**2 * pi / 4 > area.high + 1e-9:
             raise ValueError(f"a rod of {rod} mm does not fit into a section of {area} mm²: one of the two is wrong")
@@ -109,6 +111,7 @@ class Port(Record):
 class Part(Record):
     """A catalogue record. `passages` left out means that nobody knows whether it has a way for lines."""
 
+    kind: str
     id: Annotated[str, Field(pattern=IDENTIFIER)]
     maker: str
     name: str
@@ -147,5 +150,3 @@ class Part(Record):
         if self.price_eur is not None:
             prices.append(self.price_eur)
         return min(prices, default=None)
-
-

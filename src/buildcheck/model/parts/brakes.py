@@ -63,4 +63,3 @@ class BrakePads(Part):
     kind: Literal["brake-pads"]
     pad_shape: Annotated[WordFact, Vocabulary("pad-shape")] = None
     compound: Annotated[WordFact, Vocabulary("pad-compound")] = None
-

@@ -87,7 +87,10 @@ class Accessory(Part):
 
 
 class Adapter(Part):
-    """A part with two sides that lets two unlike interfaces meet; side a faces the position that the joint is listed at."""
+    """A part with two sides that lets two unlike interfaces meet.
+
+    Side a faces the part at the position that the joint is listed at, side b the other one.
+    """
 
     kind: Literal["adapter"]
     interface: Annotated[str, Vocabulary("interface")]

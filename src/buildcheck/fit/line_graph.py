@@ -1,0 +1,145 @@
+"""The passage graph as one line sees it: which steps are open to it, and the cheapest way over them."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+import networkx as nx
+
+from buildcheck.fit.facts import Answer, Fact, Test, amount_of
+from buildcheck.fit.passages import Way
+from buildcheck.fit.view import View
+from buildcheck.model.bikes import Fitted
+from buildcheck.model.levels import Origin
+
+# Weights of the search for the cheapest way: an uncertain passage is worse than any certain way round
+# (no bicycle line is 100 m long), and a passage that is not there is worse than any uncertain one.
+_UNCERTAIN_MM, _BLOCKED_MM = 1e5, 1e9
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One passage on a line's way, or the gap where a part offers none, with the answer for this line."""
+
+    way: Way | None
+    gap: str | None
+    bore: Test
+    bend: Test
+
+    @property
+    def open_to_line(self) -> Test:
+        """Can the line take this step? A tight bend is told, but closes no way: its figures are too weak."""
+        return self.bore
+
+
+_NO, _YES = Test(Answer.NO, ()), Test(Answer.YES, ())
+
+
+def step_for(view: View, line: Fitted, way: Way | None, gap: str | None) -> Step:
+    """What one edge of the passage graph means for one line."""
+    if way is None:
+        assert gap is not None
+        spot = view.bike[gap]
+        fact = Fact(spot.home, "passages", ("none that leads on",), "", *_origin(spot))
+        return Step(None, gap, Test(Answer.NO, (fact,)), _YES)
+    kind = line.part.kind
+    if not way.known:
+        unknown = Fact(way.spot.home, "passages", None, "", *_origin(way.spot))
+        return Step(way, gap, Test(Answer.UNKNOWN, (unknown,)), _YES)
+    if kind not in way.passage.carries:
+        carries = way.fact("carries", way.passage.carries, "")
+        return Step(way, None, Test(Answer.NO, (carries,)), _YES)
+    bore = way.holds((view.amount(line.position, "outer_mm"),))
+    bend = _YES
+    if not way.passage.straight and way.closed:
+        radius = amount_of(way.fact("bend_radius_mm", way.passage.bend_radius_mm))
+        bend = radius.at_least(view.amount(line.position, "bend_radius_min_mm"))
+    return Step(way, None, bore, bend)
+
+
+def _origin(spot: Fitted) -> tuple[Origin, str]:
+    return Origin.STATED, spot.where.get("passages") or spot.where.get("", "")
+
+
+class LineGraph:
+    """The passage graph as one line sees it. Lines of one kind and thickness see the same weights."""
+
+    def __init__(self, view: View, passages: nx.MultiGraph[str], line: Fitted, layout: Hashable) -> None:
+        self.view, self.passages, self.line = view, passages, line
+        outer = view.amount(line.position, "outer_mm")
+        self.sort = (line.part.kind, outer.low, outer.high)
+        self.light = self._light(_UNCERTAIN_MM, layout)
+        self.layout = layout
+
+    def _light(self, doubt_mm: float, layout: Hashable) -> nx.Graph[str]:
+        key = ("light", self.sort, doubt_mm, layout)
+        return self.view.memo.recall(key, None, lambda: self._lightest(doubt_mm))
+
+    def _lightest(self, doubt_mm: float) -> nx.Graph[str]:
+        """Of the edges between two openings only the lightest, with its weight and its key."""
+        light: nx.Graph[str] = nx.Graph(doubtful=False)
+        light.add_nodes_from(self.passages)
+        for u, v, key, data in self.passages.edges(keys=True, data=True):
+            weight, doubtful = self._weight(key, data)
+            if doubtful:
+                weight += doubt_mm
+                light.graph["doubtful"] = True
+            old = light.get_edge_data(u, v)
+            if old is None or (weight, key) < (old["weight"], old["key"]):
+                light.add_edge(u, v, weight=weight, key=key)
+        return light
+
+    def _weight(self, key: str, data: dict[str, Any]) -> tuple[float, bool]:
+        way = data.get("way")
+        part = way.spot.part if way is not None else None
+        name = ("weight", self.sort, key, id(part))
+        return self.view.memo.recall(name, part, lambda: self._weigh(data))
+
+    def _weigh(self, data: dict[str, Any]) -> tuple[float, bool]:
+        """The weight of an edge, and whether it is in doubt."""
+        step = self.step(data)
+        answer = step.open_to_line.answer
+        length = step.way.passage.length_mm if step.way is not None else None
+        weight = length.low if length is not None else 0.0
+        if answer is Answer.NO:
+            return weight + _BLOCKED_MM * (self.view.row(data["gap"]).way_rank if "gap" in data else 1), False
+        return weight, answer is Answer.UNKNOWN
+
+    def step(self, data: dict[str, Any]) -> Step:
+        """What one edge means for this line; the same part and the same line give the same answer."""
+        way, gap = data.get("way"), data.get("gap")
+        part = way.spot.part if way is not None else None
+        key = ("step", self.line.home, id(self.line.part), gap, id(part), way.id if way is not None else "")
+        return self.view.memo.recall(key, (self.line.part, part), lambda: step_for(self.view, self.line, way, gap))
+
+    def cheapest(self, start: str, end: str) -> list[Step] | None:
+        """The steps of the cheapest certain way, or None where not even gaps join the two openings."""
+        return self._steps(self.light, start, end)
+
+    def shortest_possible(self, start: str, end: str) -> list[Step] | None:
+        """The steps of the shortest way that is not known to be closed; None where no step is in doubt."""
+        return self._steps(self._light(0.0, self.layout), start, end) if self.light.graph["doubtful"] else None
+
+    def _steps(self, light: nx.Graph[str], start: str, end: str) -> list[Step] | None:
+        if start not in light or end not in light:
+            return None
+        try:
+            nodes = nx.dijkstra_path(light, start, end)
+        except nx.NetworkXNoPath:
+            return None
+        return [self.step(self.passages.edges[u, v, light.edges[u, v]["key"]]) for u, v in pairwise(nodes)]
+
+    def all_open(self, start: str, end: str) -> Iterator[list[Step]]:
+        """Every simple way that is not known to be blocked."""
+        graph: nx.MultiGraph[str] = nx.MultiGraph()
+        for u, v, key, data in self.passages.edges(keys=True, data=True):
+            step = self.step(data)
+            if not step.open_to_line.no:
+                graph.add_edge(u, v, key=key, step=step)
+        if start in graph and end in graph:
+            paths: Iterator[list[Any]] = nx.all_simple_edge_paths(graph, start, end)
+            for path in paths:
+                yield [graph[u][v][key]["step"] for u, v, key in path]
