@@ -5,8 +5,6 @@ from __future__ import annotations
 import io
 import json
 import os
-import pickle
-import stat
 import sys
 import time
 from pathlib import Path
@@ -17,8 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from buildcheck.library import yaml_text
-from buildcheck.library.problems import InputError, Place, Problem, did_you_mean, shown
-from buildcheck.library.writing import write_whole
+from buildcheck.library.problems import InputError, Place
 from buildcheck.library.yaml_text import read_document, read_file, read_text
 
 
@@ -398,85 +395,3 @@ def test_a_catalogue_is_read_quickly() -> None:
     assert time.perf_counter() - began < (2 if yaml.__with_libyaml__ else 10)
     assert isinstance(value, list)
     assert len(value) == 2000
-
-
-def test_problems_as_text() -> None:
-    problems = [
-        Problem(Place("a.yaml", 3, 7), "one", "syntax"),
-        Problem(Place("b.yaml", 1, 1), "two", "meaning"),
-    ]
-    error = InputError(problems)
-    assert error.problems == tuple(problems)
-    assert str(error) == "a.yaml:3:7: syntax: one\nb.yaml:1:1: meaning: two"
-    assert str(pickle.loads(pickle.dumps(error))) == str(error)
-    assert shown('a"\\\n\x1b\u202eé') == r'"a\"\\\n\x1b\u202eé"'
-    assert len(shown("x" * 1000)) == 62
-
-
-@pytest.mark.parametrize(
-    ("word", "answer"),
-    [
-        ("stearer", ' — did you mean "steerer"?'),
-        ("Axle_Length", ' — did you mean "axle-length"?'),
-        ("rotor-mount", ' — did you mean "rotor_mount"?'),
-        ("xyzzy", ""),
-        ("", ""),
-    ],
-)
-def test_did_you_mean(word: str, answer: str) -> None:
-    assert did_you_mean(word, {"steerer", "axle-length", "rotor_mount", "spacing"}) == answer
-
-
-def test_did_you_mean_never_offers_the_word_itself() -> None:
-    assert did_you_mean("fork", ["fork"]) == ""
-    assert did_you_mean("fork", []) == ""
-
-
-def test_write_whole(tmp_path: Path) -> None:
-    path = tmp_path / "out.json"
-    write_whole(path, "é\n")
-    assert path.read_bytes() == "é\n".encode()
-    write_whole(path, "two\n")
-    assert path.read_bytes() == b"two\n"
-    assert list(tmp_path.iterdir()) == [path]
-
-
-@pytest.mark.skipif(os.name != "posix", reason="modes, links and pipes are POSIX")
-def test_write_whole_keeps_the_mode_and_the_link(tmp_path: Path) -> None:
-    path = tmp_path / "out.json"
-    path.write_text("old")
-    path.chmod(0o640)
-    link = tmp_path / "link.json"
-    link.symlink_to(path)
-    write_whole(link, "new")
-    assert link.is_symlink()
-    assert path.read_text() == "new"
-    assert stat.S_IMODE(path.stat().st_mode) == 0o640
-    write_whole(Path("/dev/null"), "gone")
-    assert stat.S_ISCHR(os.stat("/dev/null").st_mode)
-
-
-@pytest.mark.parametrize("failing", ["fsync", "replace"])
-@pytest.mark.parametrize("error", [OSError("disc full"), KeyboardInterrupt()])
-def test_write_whole_leaves_the_old_file_on_failure(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, failing: str, error: BaseException
-) -> None:
-    path = tmp_path / "out.json"
-    path.write_text("old")
-
-    def fail(*_: object) -> None:
-        raise error
-
-    monkeypatch.setattr(os, failing, fail)
-    with pytest.raises(type(error)):
-        write_whole(path, "new")
-    assert path.read_text() == "old"
-    assert list(tmp_path.iterdir()) == [path]
-
-
-def test_write_whole_into_a_missing_folder(tmp_path: Path) -> None:
-    with pytest.raises(FileNotFoundError):
-        write_whole(tmp_path / "none" / "out.json", "x")
-    with pytest.raises(UnicodeEncodeError):
-        write_whole(tmp_path / "out.json", "\ud800")
-    assert list(tmp_path.iterdir()) == []

@@ -123,6 +123,8 @@ def _joint_finding(context: Context, joint: Joint, test: Test) -> Iterator[Findi
     interface = view.standards.interfaces[row.interface]
     ask = f"whether {words['at']} and {words['of']} agree on the {interface.what}"
     positions = (joint.a.position, joint.b.position)
+    if row.adapter is not None:
+        positions += (row.adapter.replace("{at}", joint.a.position),)
     yield from judge(row.name, row.level, test, positions, row.source, fault=fault, ask=ask)
 
 

@@ -23,11 +23,15 @@ def attribute_words(attribute: str) -> str:
 
 
 def undecided_words(evidence: Iterable[Evidence]) -> str:
-    """The facts that leave a test undecided, in words: `the steerer length of the fork`."""
-    open_facts = [item for item in evidence if item.missing or ".." in (item.value or "")]
-    return ", ".join(
-        f"the {attribute_words(item.attribute)} of the {item.position.replace('-', ' ')}" for item in open_facts
-    )
+    """The facts that leave a test undecided: `the steerer length of the fork is not on record`."""
+    words = []
+    for item in evidence:
+        name = f"the {attribute_words(item.attribute)} of the {item.position.replace('-', ' ')}"
+        if item.missing:
+            words.append(f"{name} is not on record")
+        elif ".." in (item.value or ""):
+            words.append(f"{name} is only known as {item.value} {item.unit}".rstrip())
+    return ", ".join(words)
 
 
 def judge(
@@ -54,6 +58,6 @@ def judge(
         yield Finding(name, level, fault[:1].upper() + fault[1:], positions, evidence, because, source)
     elif level in (Level.BLOCKS, Level.EXTRA):
         missing = undecided_words(evidence)
-        text = f"Not known {ask}" + (f": {missing} is missing." if missing else ".")
+        text = f"Not known {ask}" + (f": {missing}." if missing else ".")
         undecided = Level.UNKNOWN if level is Level.BLOCKS else Level.CAUTION
         yield Finding(name, undecided, text, positions, evidence, because, source)

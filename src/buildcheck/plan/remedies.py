@@ -113,22 +113,22 @@ class _Search:
         return {f.key for f in self.bench.still(context, name) if f.level in _SERIOUS}
 
     def _helpful(self, change: Change, now: Context, finding: Finding) -> Iterator[_Step]:
-        """Parts with which the finding is gone: in the place to look first, with fewest clashes, the cheapest.
+        """Parts with which the finding is gone: with fewest clashes first, then the cheapest.
 
         A neighbour that is itself in the way will be exchanged later; one that the customer asked for will not.
         """
         homes = dict.fromkeys(now.bike[name].home if name in now.bike else name for name in finding.positions)
         candidates = [
-            (rank, self._clashes(now, position, part), *_price_first((part, position)), part)
-            for rank, position in enumerate(homes) if position not in self.pinned
+            (self._clashes(now, position, part), *_price_first((part, position)), part)
+            for position in homes if position not in self.pinned
             for part in (*self._one_of_each(position, now), None)
             if not _same_evidence(finding, now, position, part)
         ]  # fmt: skip
         failed: list[object] = []
-        for _, clashing, _, position, _, part in sorted(candidates, key=lambda row: row[:5]):
+        for clashing, _, position, _, part in sorted(candidates, key=lambda row: row[:4]):
             trial = _with(change, position, part, now) if clashing < _NEVER else None
             alike = (position, _rests_on(finding, position, part))
-            if trial is None or (part is not None and alike in failed):
+            if trial is None or (part is not None and alike[1] and alike in failed):
                 continue
             context = self.bench.context(trial)
             if finding.key in self._serious(context, finding.name):
