@@ -122,7 +122,7 @@ def _joint_finding(context: Context, joint: Joint, test: Test) -> Iterator[Findi
         fault += f" The adapter between them ({joint.adapter.part.name}) does not join these two."
     interface = view.standards.interfaces[row.interface]
     ask = f"whether {words['at']} and {words['of']} agree on the {interface.what}"
-    positions = (joint.a.position, joint.b.position)
+    positions: tuple[str, ...] = (joint.a.position, joint.b.position)
     if row.adapter is not None:
         positions += (row.adapter.replace("{at}", joint.a.position),)
     yield from judge(row.name, row.level, test, positions, row.source, fault=fault, ask=ask)

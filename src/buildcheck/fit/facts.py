@@ -81,6 +81,14 @@ class Test:
         """Known not to hold."""
         return self.answer is Answer.NO
 
+    def only_if(self, applies: Test) -> Test:
+        """The test where it applies; where it does not, there is nothing to fail. In doubt it cannot be a `no`."""
+        if applies.yes:
+            return self
+        if applies.no or self.yes:
+            return Test(Answer.YES, self.facts)
+        return Test(Answer.UNKNOWN, self.facts + applies.facts)
+
     def both(self, other: Test) -> Test:
         """Both tests must hold. A `no` rests on the failing test alone."""
         if self.no:
@@ -168,6 +176,13 @@ def amount_of(fact: Fact, minimum: float = 0.0) -> Amount:
     if isinstance(fact.value, Interval):
         return Amount(fact.value.low, fact.value.high, (fact,))
     return Amount(float(fact.value), float(fact.value), (fact,))
+
+
+def is_word(fact: Fact, word: str) -> Test:
+    """Is this the word? A flag's words are yes and no."""
+    if fact.value is None:
+        return Test(Answer.UNKNOWN, (fact,))
+    return Test(Answer.YES if shown(fact.value) == word else Answer.NO, (fact,))
 
 
 def same_word(a: Fact, b: Fact) -> Test:

@@ -189,7 +189,7 @@ def infer_facts(view: View) -> dict[tuple[str, str], Fact]:
         if isinstance(known.value, tuple):
             continue
         value = known.value
-        if not isinstance(value, str):
+        if not isinstance(value, (str, bool)):
             amount: Amount = amount_of(known)
             value = Interval(amount.low - rule.tolerance, amount.high + rule.tolerance)
         key = (missing.position, missing.attribute)

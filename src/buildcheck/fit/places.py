@@ -24,7 +24,7 @@ def place_facts(spot: Fitted) -> tuple[Fact, ...]:
 
 def mount_facts(spot: Fitted) -> tuple[Fact, ...]:
     """The ways in which a part can be mounted, as one fact."""
-    names = tuple(mount.type for mount in spot.part.mounts)
+    names = tuple(mount.type for mount in spot.part.mounts) or None
     return (Fact(spot.home, "mounts", names, "", Origin.STATED, spot.where.get("mounts") or spot.where.get("", "")),)
 
 
@@ -57,7 +57,12 @@ def options(carrier: Fitted, rider: Fitted) -> Iterator[tuple[Place, Mount, Test
 
 
 def chosen_place(view: View, rider: Fitted) -> tuple[Place | None, Test]:
-    """The place that a mounted part sits in: the one its bike file names, else the first that takes it."""
+    """The place that a mounted part sits in: the one its bike file names, else the first that takes it.
+
+    For a part whose record does not say how it mounts the answer is unknown.
+    """
+    if not rider.part.mounts:
+        return None, Test(Answer.UNKNOWN, mount_facts(rider))
     carrier = view.bike.get(rider.on)
     if carrier is None:
         return None, Test(Answer.NO, mount_facts(rider))

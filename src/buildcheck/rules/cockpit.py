@@ -16,10 +16,6 @@ from buildcheck.rules.steering import stack_below_stem
 from buildcheck.trade.steering import spacer_move_mm, stem_reach_mm, stem_rise_mm
 
 
-def _mounted(view: View, *kinds: str) -> Iterator[Fitted]:
-    return (spot for spot in view.of_kind(kinds) if spot.part.mounts)
-
-
 def _no_place(self: Rule, context: Context, spot: Fitted) -> Iterator[Finding]:
     """The finding for a thing that the part it hangs on gives no place, with where else it could go."""
     view = context.view
@@ -58,7 +54,7 @@ def accessory_without_place(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: a mount that suits the new bar, another place on the bike, or leave it off.
     """
-    for spot in _mounted(context.view, "accessory"):
+    for spot in context.view.of_kind(("accessory",)):
         yield from _no_place(self, context, spot)
 
 

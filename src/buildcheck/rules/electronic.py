@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import networkx as nx
 
@@ -11,7 +12,7 @@ from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Answer, Fact, Test
 from buildcheck.fit.places import chosen_place, free_places, options, place_facts
 from buildcheck.fit.view import View
-from buildcheck.fit.wiring import systems
+from buildcheck.fit.wiring import devices, system_of, systems
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level, Origin
@@ -38,7 +39,16 @@ def wiring_not_connected(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: the wire, or the junction with free sockets, that joins the pieces again.
     """
-    for system, graph in systems(context.view):
+    view = context.view
+    for spot in devices(view):
+        if system_of(view, spot) is None:
+            yield from self.judge(
+                Test(Answer.UNKNOWN, (replace(_ports_fact(spot), value=None),)),
+                (spot.position,),
+                fault="",
+                ask=f"whether {view.name(spot.position)} is joined to its system: its plugs are not on record",
+            )
+    for system, graph in systems(view):
         pieces = sorted(
             (sorted(piece) for piece in nx.connected_components(graph)), key=lambda piece: (-len(piece), piece)
         )
@@ -154,8 +164,6 @@ def junction_without_place(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     for spot in view.of_kind(("junction", "battery")):
-        if not spot.part.mounts:
-            continue
         carrier = view.bike.get(spot.on)
         _, test = chosen_place(view, spot)
         if test.yes:

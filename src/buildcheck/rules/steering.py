@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount
+from buildcheck.fit.facts import Amount, Test, is_word
 from buildcheck.fit.support import spacers_above_stem, spacers_below_stem
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
@@ -19,8 +19,9 @@ LEAST_PRELOAD_GAP_MM = 1.0
 USUAL_CARBON_SPACERS_MM = 30.0
 
 
-def _threadless(view: View) -> bool:
-    return view.has("fork", "steerer_length_mm") and view.word("fork", "threaded").value is False
+def _threadless(view: View) -> Test | None:
+    """Is the steerer without a thread? None where there is no fork; unknown counts as maybe."""
+    return is_word(view.word("fork", "threaded"), "no") if view.has("fork", "threaded") else None
 
 
 def stack_below_stem(view: View) -> Amount | None:
@@ -53,12 +54,12 @@ def steerer_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: fewer spacers below the stem, a stem with a lower clamp, or a fork with a longer steerer.
     """
     view = context.view
-    top = _stem_top(view) if _threadless(view) else None
-    if top is None:
+    top, threadless = _stem_top(view), _threadless(view)
+    if top is None or threadless is None:
         return
     gap = top - view.amount("fork", "steerer_length_mm")
     yield from self.judge(
-        gap.at_most(MAX_STEERER_GAP_MM),
+        gap.at_most(MAX_STEERER_GAP_MM).only_if(threadless),
         ("fork", "stem"),
         fault=f"The top of the stem stands {gap.shown('mm')} above the top of the steerer; at most "
         f"{MAX_STEERER_GAP_MM:g} mm is allowed.",
@@ -79,14 +80,14 @@ def steerer_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     settled, since a cut steerer does not grow again.
     """
     view = context.view
-    top = _stem_top(view) if _threadless(view) else None
-    if top is None:
+    top, threadless = _stem_top(view), _threadless(view)
+    if top is None or threadless is None:
         return
     for spacer in spacers_above_stem(view):
         top = top + view.amount(spacer, "height_mm")
     gap = top - view.amount("fork", "steerer_length_mm")
     yield from self.judge(
-        gap.at_least(LEAST_PRELOAD_GAP_MM),
+        gap.at_least(LEAST_PRELOAD_GAP_MM).only_if(threadless),
         ("fork", "stem"),
         fault=f"The stack ends {gap.shown('mm')} above the steerer (less than {LEAST_PRELOAD_GAP_MM:g} mm, or below "
         "it), so the top cap cannot set the bearings; add a spacer above the stem or cut the steerer.",
@@ -105,7 +106,7 @@ def spacer_stack_too_high(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: fewer spacers and a stem that rises more.
     """
     view = context.view
-    if not view.has("fork", "spacers_below_max_mm") or not _threadless(view):
+    if not view.has("fork", "spacers_below_max_mm"):
         return
     total = Amount(0.0, 0.0)
     spacers = spacers_below_stem(view)
@@ -146,13 +147,15 @@ def spacers_above_stem_too_high(self: Rule, context: Context) -> Iterator[Findin
     if not spacers or not view.has("fork", "spacers_above_max_mm"):
         return
     limit = view.word("fork", "spacers_above_max_mm")
-    if limit.value is None and view.word("fork", "steerer_material").value != "carbon":
-        return
+    carbon = is_word(view.word("fork", "steerer_material"), "carbon")
     total = Amount(0.0, 0.0)
     for spacer in spacers:
         total = total + view.amount(spacer, "height_mm")
     yield from self.judge(
-        total.at_most(view.amount("fork", "spacers_above_max_mm")),
+        # Only a carbon steerer makes a limit that is not on record something to worry about.
+        total.at_most(view.amount("fork", "spacers_above_max_mm")).only_if(carbon)
+        if limit.value is None
+        else total.at_most(view.amount("fork", "spacers_above_max_mm")),
         ("fork", *spacers),
         fault=f"{total.shown('mm')} of spacers stand above the stem; this fork allows "
         f"{view.amount('fork', 'spacers_above_max_mm').shown('mm')}.",

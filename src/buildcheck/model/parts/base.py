@@ -76,7 +76,7 @@ class Passage(Record):
     length_mm: Mm = None
     bend_radius_mm: Mm = None
     straight: bool = False
-    steering_slack_mm: Mm = Field(default=None, description="extra length that turning the bars asks for")
+    steering_slack_mm: Mm = Field(default=None, description="extra length for turning the bars; none if left out")
     along_stack: bool = Field(default=False, description="longer by the spacers under the stem")
     carries: tuple[Literal["hose", "housing", "wire"], ...] = ("hose", "housing", "wire")
 
