@@ -3,7 +3,8 @@
     <!-- file: NAME -->            the code block below is a file that the commands can use
     ```console                     every `$ buildcheck …` line is run; `# ends with 1` states its exit code
     <!-- output of: COMMAND -->    all down to `<!-- end -->` is made from running the command; the marker
-    <!-- end -->                   can show a part: `; 20 lines` or `; from Work, 6 lines`
+    <!-- end -->                   can show a part by the words that its lines start with:
+                                   `; from Work`, `; down to Measure`, `; from Work down to Risks`
 
 `make readme` runs this file and writes the output anew; tests/test_readme.py compares.
 """
@@ -26,7 +27,7 @@ README = ROOT / "README.md"
 _FILE = re.compile(r"^<!-- file: (?P<name>\S+) -->\n```\w*\n(?P<text>.*?)^```$", re.M | re.S)
 _CONSOLE = re.compile(r"^```console\n(?P<text>.*?)^```$", re.M | re.S)
 _OUTPUT = re.compile(
-    r"^<!-- output of: (?P<command>[^\n;]+)(?:; (?:from (?P<start>[^\n,]+), )?(?P<count>\d+) lines)? -->\n"
+    r"^<!-- output of: (?P<command>[^\n;]+)(?:; (?:from (?P<start>[^\n]+?))? ?(?:down to (?P<stop>[^\n]+))?)? -->\n"
     r".*?^<!-- end -->$",
     re.M | re.S,
 )
@@ -85,20 +86,22 @@ def rewritten(text: str, desk: Desk) -> str:
 
 def _block(match: re.Match[str], ran: Ran) -> str:
     lines = [line.rstrip() for line in (ran.out or ran.err).splitlines()]
-    if match["count"]:
-        lines = _part(lines, match["start"], int(match["count"]))
+    first = _line(lines, match["start"], 0) if match["start"] else 0
+    last = _line(lines, match["stop"], first) if match["stop"] else len(lines)
+    shown = "\n".join(lines[first:last]).rstrip().splitlines()
+    lines = [*(["…"] if first else []), *shown, *(["…"] if last < len(lines) else [])]
     body = "\n".join([f"$ {match['command']}", *lines, f"(ends with {ran.code})"])
     marker = match[0].partition("\n")[0]
     return f"{marker}\n```text\n{body}\n```\n<!-- end -->"
 
 
-def _part(lines: list[str], start: str | None, count: int) -> list[str]:
-    """Some lines, with an ellipsis where others are left out."""
-    first = 0 if start is None else next((at for at, line in enumerate(lines) if line.startswith(start)), -1)
-    if first < 0:
+def _line(lines: list[str], start: str, first: int) -> int:
+    """The first line, from one on, that starts with these words."""
+    pattern = re.compile(rf"{re.escape(start)}(?![\w:])")
+    found = next((at for at in range(first, len(lines)) if pattern.match(lines[at].lstrip())), None)
+    if found is None:
         raise ValueError(f"no line of the output starts with {start!r}")
-    part = lines[first : first + count]
-    return [*(["…"] if first else []), *part, *(["…"] if first + count < len(lines) else [])]
+    return found
 
 
 def main() -> None:

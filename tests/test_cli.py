@@ -306,6 +306,23 @@ def test_a_terminal_that_lacks_a_character_shows_something_else() -> None:
     assert run("check", "-", stdin=bike.replace("stem:", "stemm\u0259:"), encoding="ascii").code == 2
 
 
+@pytest.mark.skipif(os.name != "posix", reason="elsewhere names are text")
+def test_names_that_are_no_text(tmp_path: Path) -> None:
+    path = tmp_path / os.fsdecode(b"bike\xff.yaml")
+    path.write_text(CITY.replace("length_mm: 1020", "length_mm: 700"), encoding="utf-8")
+    out = tmp_path / "report"
+    assert run("check", path, "--format", "json", "--output", out).code == 1
+    assert "bike\\\\udcff.yaml:29" in out.read_text(encoding="utf-8")
+    for arguments in (
+        [path.parent / os.fsdecode(b"none\xff")],
+        ["city-rim", "--set", os.fsdecode(b"stem.length_mm=\xff")],
+    ):
+        ran = run("check", *arguments)
+        assert (ran.code, ran.out) == (2, "")
+        assert "Traceback" not in ran.err
+    assert run("swap", "city-rim", "--fit", os.fsdecode(b"\xff")).code == 2
+
+
 @pytest.mark.skipif(os.name != "posix", reason="pipes that break are POSIX")
 @pytest.mark.parametrize(
     ("arguments", "code"),

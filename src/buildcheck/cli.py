@@ -165,7 +165,7 @@ def explain(
         raise typer.BadParameter(f"no finding is called {name!r}{did_you_mean(name, known)}")
     chosen = list(known.values()) if name is None else [known[name]]
     if format_ is Format.JSON:
-        rows = [{field: getattr(page, field) for field in page.__slots__} for page in chosen]
+        rows = [{field: getattr(page, field) for field in page._fields} for page in chosen]
         print(json.dumps(rows if name is None else rows[0], indent=2, ensure_ascii=False))
     elif name is None:
         for page in chosen:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from inspect import getdoc
+from typing import NamedTuple
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.facts import Fact, Test, shown
@@ -16,8 +16,7 @@ from buildcheck.model.levels import Level
 Check = Callable[["Rule", Context], Iterator[Finding]]
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(NamedTuple):
     """A documented check. The docstring of its function is the page that users read."""
 
     name: str
@@ -72,8 +71,7 @@ def rule(*levels: Level, source: str, needs_change: bool = False) -> Callable[[C
     return make
 
 
-@dataclass(frozen=True, slots=True)
-class Ran:
+class Ran(NamedTuple):
     """Findings in their fixed order, with the names that ran and those that did not."""
 
     findings: tuple[Finding, ...]

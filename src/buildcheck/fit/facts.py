@@ -62,7 +62,7 @@ def shown(value: Any) -> str:
     return str(value)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Test:
     """An answer with the facts it rests on. `__test__` keeps pytest from collecting it."""
 
@@ -99,7 +99,7 @@ class Test:
         return Test(Answer.YES if self.yes and other.yes else Answer.UNKNOWN, facts)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Amount:
     """An interval of one quantity and the facts it was made from."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import networkx as nx
 
@@ -16,8 +16,7 @@ from buildcheck.model.quantities import Interval
 from buildcheck.model.standards import Interface, JointRow, Standards
 
 
-@dataclass(frozen=True, slots=True)
-class Joint:
+class Joint(NamedTuple):
     """Two positions that meet by one row of the standards, with the adapter between them, if there is one."""
 
     row: JointRow
@@ -80,8 +79,7 @@ def find_joints(view: View) -> nx.MultiGraph[str]:
     return graph
 
 
-@dataclass(frozen=True, slots=True)
-class Neighbour:
+class Neighbour(NamedTuple):
     """A joint that the part at a position has or could have: the row, and the part at its other side."""
 
     row: JointRow

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterator
-from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any
+from typing import Any, NamedTuple
 
 import networkx as nx
 
@@ -20,8 +19,7 @@ from buildcheck.model.levels import Origin
 _UNCERTAIN_MM, _BLOCKED_MM = 1e5, 1e9
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(NamedTuple):
     """One passage on a line's way, or the gap where a part offers none, with the answer for this line."""
 
     way: Way | None

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import partial
 from itertools import islice, product
 from math import inf
+from typing import NamedTuple
 
 from buildcheck.fit.facts import Amount, Test
 from buildcheck.fit.line_graph import LineGraph, Step
@@ -20,8 +21,7 @@ LINE_KINDS = ("hose", "housing", "wire")
 _MOST_LAYOUTS = 400
 
 
-@dataclass(frozen=True, slots=True)
-class Route:
+class Route(NamedTuple):
     """The way of one line, certain where one is certainly open.
 
     `length` is what this way takes; `least` what the shortest way takes that is not known to be closed, so
@@ -204,12 +204,12 @@ def _lay_together(view: View, routing: Routing, graphs: LineGraphs) -> None:
         trial = dict(routing.routes)
         for name, steps in zip(choices, layout, strict=True):
             old = routing.routes[name]
-            trial[name] = replace(old, steps=tuple(steps), length=_length(view, steps))
+            trial[name] = old._replace(steps=tuple(steps), length=_length(view, steps))
         rank = _crowding(view, trial)
         if rank[:2] < best[:2]:
             best, kept = rank, trial
     if best[0] and tried > _MOST_LAYOUTS:
-        kept = {name: replace(route, other_layouts_unknown=True) for name, route in kept.items()}
+        kept = {name: route._replace(other_layouts_unknown=True) for name, route in kept.items()}
     routing.routes.update(kept)
 
 

@@ -7,8 +7,8 @@ passages shows by the gaps on its cheapest way which parts stand in it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import inf, pi, sqrt
+from typing import NamedTuple
 
 import networkx as nx
 
@@ -27,8 +27,7 @@ _UNKNOWN_BORE = Bore.model_construct(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Way:
+class Way(NamedTuple):
     """One passage of one fitted part; `known` is False where nobody knows whether it has a way at all."""
 
     spot: Fitted

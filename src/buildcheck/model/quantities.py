@@ -107,18 +107,24 @@ class Unit:
 
 @dataclass(frozen=True, slots=True)
 class Vocabulary:
-    """Marks a field whose word, or words, come from one vocabulary of catalog/standards, or unknown."""
+    """Marks a field whose word, or words, come from one vocabulary of catalog/standards, or unknown.
+
+    A field of type `str` without None must be known.
+    """
 
     name: str
     many: bool = False
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
-        return core_schema.no_info_plain_validator_function(_read_words if self.many else _read_word)
+        read = _known_word if source is str else _read_words if self.many else _read_word
+        return core_schema.no_info_plain_validator_function(read)
 
     def __get_pydantic_json_schema__(self, schema: Any, handler: GetJsonSchemaHandler) -> dict[str, Any]:
         word: dict[str, Any] = {"type": ["string", "number"], "x-vocabulary": self.name}
         if self.many:
             word = {"anyOf": [{"type": "array", "items": word, "minItems": 1}, word]}
+        if schema["function"]["function"] is _known_word:
+            return {"allOf": [word], "not": {"const": UNKNOWN}}
         return {"anyOf": [word, {"type": "null"}]}
 
 
@@ -140,6 +146,13 @@ def _one_word(raw: Any) -> str:
 
 def _read_word(raw: Any) -> str | None:
     return None if raw is None or raw == UNKNOWN else _one_word(raw)
+
+
+def _known_word(raw: Any) -> str:
+    word = _read_word(raw)
+    if word is None:
+        raise ValueError(f"one word is expected, not {brief(raw)}: this must be known")
+    return word
 
 
 def _read_words(raw: Any) -> tuple[str, ...] | None:

@@ -8,8 +8,8 @@ pulled out and threaded again.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from enum import StrEnum
+from typing import NamedTuple
 
 import networkx as nx
 
@@ -28,8 +28,7 @@ class Verb(StrEnum):
     RELAY = "re-lay"
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Act:
+class Act(NamedTuple):
     """One thing done with the part at one position; `why` names the cause in words."""
 
     position: str
@@ -114,7 +113,11 @@ def order_graph(build: Build) -> nx.DiGraph[str]:
     """
     graph: nx.DiGraph[str] = nx.DiGraph(build.support)
     for name in build.bike.fitted:
-        graph.add_edges_from((holder, name) for holder in build.view.row(name).held_by if holder in build.bike)
+        for holder in build.view.row(name).held_by:
+            if holder in build.bike:
+                if graph.has_edge(name, holder):
+                    graph.remove_edge(name, holder)  # the wheel comes out first, then the rotor off the wheel
+                graph.add_edge(holder, name)
     for name, route in build.routing.routes.items():
         graph.add_edges_from((name, way.spot.home) for way in route.ways if way.spot.home != name)
     return graph

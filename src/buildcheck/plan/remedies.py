@@ -9,8 +9,9 @@ proves needless is dropped. The result works; that it is the cheapest of all is 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import islice
+from typing import NamedTuple
 
 import networkx as nx
 
@@ -30,8 +31,7 @@ _NEVER = 1000
 _SERIOUS = (Level.BLOCKS, Level.UNKNOWN)
 
 
-@dataclass(frozen=True, slots=True)
-class Vetted:
+class Vetted(NamedTuple):
     """One vetting inside the search."""
 
     context: Context
@@ -43,8 +43,7 @@ class Vetted:
         return tuple(finding for finding in self.findings if finding.level is Level.BLOCKS)
 
 
-@dataclass(frozen=True, slots=True)
-class Workbench:
+class Workbench(NamedTuple):
     """What the search is given: how to vet, which parts there are, what the work takes.
 
     `still` gives the findings of one name.
@@ -59,8 +58,7 @@ class Workbench:
     shop_rate_eur_per_hour: float
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
+class Found(NamedTuple):
     """The remedies, how the search ended, and the bike with the full set where there is one."""
 
     remedies: tuple[Remedy, ...] = ()
@@ -68,8 +66,7 @@ class Found:
     full: Vetted | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class _Step:
+class _Step(NamedTuple):
     """A part tried in a position, or the position emptied (part None), and the change with it."""
 
     position: str

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from functools import lru_cache
+from typing import NamedTuple
 
 import networkx as nx
 
@@ -26,8 +26,7 @@ _BARRIERS = ("test", "finish")
 _CERTAIN = (Level.BLOCKS, Level.EXTRA, Level.NOTE)
 
 
-@dataclass(frozen=True, slots=True)
-class _Unit:
+class _Unit(NamedTuple):
     """An operation at one position (or for the job), before it has its place in the order."""
 
     operation: Operation

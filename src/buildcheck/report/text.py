@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from itertools import groupby
+from typing import NamedTuple
 
 from buildcheck.library.problems import printable
 from buildcheck.model.findings import Cause, Finding
@@ -29,8 +29,7 @@ _HEADS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(NamedTuple):
     """One line of the report with the name of its style."""
 
     text: str
@@ -94,13 +93,14 @@ def _level(report: Report, level: Level) -> Iterator[Line]:
     if findings:
         yield from _head(f"{_HEADS[level]} ({len(findings)})")
         for _, group in groupby(findings, key=lambda finding: (finding.name, finding.since)):
-            yield from _group(list(group))
+            yield from _group(list(group), told_since=bool(report.change))
 
 
-def _group(findings: list[Finding]) -> Iterator[Line]:
+def _group(findings: list[Finding], told_since: bool) -> Iterator[Line]:
     """Findings of one name together; causes that several of them share are told once."""
     first = findings[0]
-    since = " (was there before)" if first.since is Since.BEFORE and first.level is Level.BLOCKS else ""
+    old = told_since and first.since is Since.BEFORE
+    since = " (was there before)" if old and first.level is Level.BLOCKS else ""
     yield Line(f"* {first.name}{since}", str(first.level))
     for because, same in groupby(findings, key=lambda finding: finding.because):
         for finding in same:

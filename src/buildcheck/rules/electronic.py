@@ -26,6 +26,13 @@ def _ports_fact(spot: Fitted) -> Fact:
     return Fact(spot.home, "ports", sockets, "", Origin.STATED, spot.where.get("ports") or spot.where.get("", ""))
 
 
+def _system_facts(view: View, graph: nx.MultiGraph[str]) -> list[Fact]:
+    """The sockets and plugs by which devices and wires belong to one system."""
+    wires = sorted(data["wire"].position for _, _, data in graph.edges(data=True))
+    plugs = [view.word(wire, end) for wire in wires for end in ("start_plug", "end_plug")]
+    return [*(_ports_fact(view.bike[name]) for name in _device_nodes(graph)), *plugs]
+
+
 def _device_nodes(graph: nx.MultiGraph[str]) -> list[str]:
     return sorted(name for name, spot in graph.nodes(data="spot") if spot is not None)
 
@@ -55,8 +62,7 @@ def wiring_not_connected(self: Rule, context: Context) -> Iterator[Finding]:
         for piece in pieces[1:]:
             verb = "is" if len(piece) == 1 else "are"
             text = f"{', '.join(piece)} {verb} not joined by wire to {', '.join(pieces[0])} ({system})."
-            facts = [_ports_fact(context.bike[name]) for name in graph.nodes if name in context.bike]
-            yield self.tell(text, tuple(piece), facts)
+            yield self.tell(text, tuple(piece), _system_facts(view, graph))
 
 
 @rule(Level.BLOCKS, source=_COMMON)
@@ -73,7 +79,8 @@ def wiring_in_a_ring(self: Rule, context: Context) -> Iterator[Finding]:
                 ring = [edge[0] for edge in nx.find_cycle(graph)]
             except nx.NetworkXNoCycle:
                 continue
-            yield self.tell(f"The wires between {', '.join(sorted(ring))} form a ring ({system}).", tuple(sorted(ring)))
+            text = f"The wires between {', '.join(sorted(ring))} form a ring ({system})."
+            yield self.tell(text, tuple(sorted(ring)), _system_facts(context.view, graph))
 
 
 @rule(Level.BLOCKS, source=_COMMON)
@@ -89,8 +96,9 @@ def power_source_wrong(self: Rule, context: Context) -> Iterator[Finding]:
         if len(sources) != 1:
             who = f"{' and '.join(sources)} both power" if sources else "nothing powers"
             nodes = _device_nodes(graph)
+            wires = sorted(data["wire"].position for _, _, data in graph.edges(data=True))
             text = f"On the {system} system {who} it; one source is expected."
-            yield self.tell(text, tuple(sources or nodes), [_ports_fact(context.bike[name]) for name in nodes])
+            yield self.tell(text, tuple(sources or nodes or wires), _system_facts(context.view, graph))
 
 
 @rule(Level.BLOCKS, source=_COMMON)
@@ -118,7 +126,7 @@ def charge_point_out_of_reach(self: Rule, context: Context) -> Iterator[Finding]
             fault=f"The {system} battery cannot be charged: "
             + (f"{', '.join(points)} cannot be reached." if points else "nothing on it has a charge socket."),
             ask=f"whether the charge socket at {', '.join(points)} can be reached",
-            also=(_ports_fact(context.bike[name]) for name in nodes),
+            also=_system_facts(view, graph),
         )  # fmt: skip
 
 
@@ -150,7 +158,7 @@ def sockets_exhausted(self: Rule, context: Context) -> Iterator[Finding]:
             if len(wires) > sockets:
                 device = context.view.name(name)
                 text = f"{len(wires)} wires lead to {device}, which has {sockets} sockets: {', '.join(wires)}."
-                yield self.tell(text, (name, *wires), [_ports_fact(spot)])
+                yield self.tell(text, (name, *wires), _system_facts(context.view, graph))
 
 
 @rule(Level.BLOCKS, source="common practice, from memory: a junction can move to a bar end or the frame")

@@ -9,6 +9,7 @@ from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, Answer, Fact, Test
 from buildcheck.fit.lines import LINE_KINDS, Route, bore_test, shared_bores
 from buildcheck.fit.passages import Way
+from buildcheck.fit.places import device_opening, mount_facts, place_facts
 from buildcheck.fit.threading import threading
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
@@ -39,8 +40,25 @@ def _passages_fact(spot: Fitted) -> Fact:
 
 
 def size_facts(view: View, line: str) -> tuple[Fact, ...]:
-    """What is known of the line's own thickness and bend."""
-    return (view.word(line, "outer_mm"), view.word(line, "bend_radius_min_mm"))
+    """What is known of the line's own thickness and bend, and of where the things at its ends sit."""
+    spot = view.bike[line]
+    ends = (view.bike.get(end) for end in (spot.start, spot.end))
+    seats = (fact for end in ends if end is not None and end.part.mounts for fact in _seat_facts(view, end))
+    return (view.word(line, "outer_mm"), view.word(line, "bend_radius_min_mm"), *seats)
+
+
+def _seat_facts(view: View, rider: Fitted) -> Iterator[Fact]:
+    """How a thing is mounted and on what; for one without a place, all that it could sit on or that sits there."""
+    carrier = view.bike.get(rider.on)
+    if carrier is not None and device_opening(view, rider.position) is not None:
+        yield from (*mount_facts(rider), *place_facts(carrier))
+        return
+    families = {mount.type.partition(".")[0] for mount in rider.part.mounts}
+    for spot in view.bike.main_spots():
+        if any(place.type.partition(".")[0] in families for place in spot.part.places):
+            yield from place_facts(spot)
+        if any(mount.type.partition(".")[0] in families for mount in spot.part.mounts):
+            yield from mount_facts(spot)
 
 
 @rule(Level.BLOCKS, source="common practice: each line needs a continuous way from lever to caliper or derailleur")
@@ -77,7 +95,7 @@ def line_has_no_way(self: Rule, context: Context) -> Iterator[Finding]:
         )
     for line in context.routing.disconnected:
         text = f"Nothing on this bike leads {line.position} from {line.start} to {line.end}."
-        yield self.tell(text, (line.position,), passages_facts(view))
+        yield self.tell(text, (line.position,), (*passages_facts(view), *size_facts(view, line.position)))
 
 
 def _all_routes(context: Context) -> dict[str, Route]:
@@ -217,7 +235,7 @@ def line_end_too_large(self: Rule, context: Context) -> Iterator[Finding]:
             test, (name,),
             fault=f"Neither end of {view.name(name)} passes the bores on its way: {bores}.",
             ask=f"whether an end of {view.name(name)} passes the bores on its way",
-            also=passages_facts(view),
+            also=(*passages_facts(view), *size_facts(view, name)),
         )  # fmt: skip
         if test.yes and cuts and route.line.part.kind != "wire":
             ends = " and ".join({"start": "lever", "end": "far"}[cut] for cut in cuts)

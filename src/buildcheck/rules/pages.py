@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from buildcheck.model.levels import Level
 from buildcheck.model.standards import Standards
 from buildcheck.rules import RULES
 
 
-@dataclass(frozen=True, slots=True)
-class Page:
+class Page(NamedTuple):
     """What `buildcheck explain` tells of one name."""
 
     name: str

@@ -64,6 +64,7 @@ def steerer_too_short(self: Rule, context: Context) -> Iterator[Finding]:
         fault=f"The top of the stem stands {gap.shown('mm')} above the top of the steerer; at most "
         f"{MAX_STEERER_GAP_MM:g} mm is allowed.",
         ask="whether the steerer reaches far enough into the stem",
+        also=threadless.facts,
     )
 
 
@@ -92,6 +93,7 @@ def steerer_too_long(self: Rule, context: Context) -> Iterator[Finding]:
         fault=f"The stack ends {gap.shown('mm')} above the steerer (less than {LEAST_PRELOAD_GAP_MM:g} mm, or below "
         "it), so the top cap cannot set the bearings; add a spacer above the stem or cut the steerer.",
         ask="whether the top cap can set the bearings",
+        also=threadless.facts,
     )
 
 
@@ -160,6 +162,7 @@ def spacers_above_stem_too_high(self: Rule, context: Context) -> Iterator[Findin
         fault=f"{total.shown('mm')} of spacers stand above the stem; this fork allows "
         f"{view.amount('fork', 'spacers_above_max_mm').shown('mm')}.",
         ask="whether the spacers above the stem stay within the fork's limit",
+        also=carbon.facts if limit.value is None else (),
     )
 
 

@@ -1,0 +1,97 @@
+"""Law 7: fitting what is there changes nothing, a swap and its reverse too; and what was there before is told as such."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+from laws.bench import bike, change, findings_of, vetting, with_facts
+from laws.strategies import bikes, changes, jobs
+from laws.test_work import work_of
+
+from buildcheck.fit.change import apply_change
+from buildcheck.model.bikes import Bike, Change
+from buildcheck.model.findings import Finding
+from buildcheck.model.levels import Level, Since, Verdict
+from buildcheck.model.report import Work
+from buildcheck.vetting import verdict_of
+
+
+def _bare(findings: tuple[Finding, ...]) -> list[Finding]:
+    return sorted((replace(finding, since=Since.BEFORE) for finding in findings), key=Finding.sort_key)
+
+
+def _after(of: Bike, asked: Change) -> Bike:
+    bench = vetting(of)
+    return apply_change(of, asked, bench._look_up, bench.catalogue.standards)
+
+
+@given(data=st.data())
+def test_fitting_the_part_that_is_there_changes_nothing(data: st.DataObject) -> None:
+    of = data.draw(bikes().map(lambda of: of), label="bike")
+    position = data.draw(st.sampled_from(sorted(spot.position for spot in of.main_spots())))
+    same = Change(((of[position].part.id, position),))
+    told = findings_of(of, same)
+    assert all(finding.since is Since.BEFORE for finding in told)
+    assert list(told) == _bare(findings_of(of))
+    assert work_of(of, same) == Work()
+
+
+@given(data=st.data())
+def test_a_swap_and_its_reverse_give_the_first_findings_again(data: st.DataObject) -> None:
+    of = data.draw(bikes(), label="bike")
+    asked = Change(data.draw(changes(of).filter(lambda c: bool(c.fit)), label="change").fit)
+    assume(all(not of[position].measured for _, position in asked.fit))
+    there = _after(of, asked)
+    back = tuple((of[position].part.id, position) for _, position in asked.fit)
+    assert findings_of(_after(there, Change(back))) == findings_of(of)
+
+
+@given(data=st.data())
+def test_since_and_cleared_tell_the_two_bikes_apart(data: st.DataObject) -> None:
+    job = data.draw(jobs().filter(lambda job: bool(job.change.fit)), label="job")
+    bench = vetting(job.bike)
+    before, after = bench.check().findings, bench._vet(job.change)[0].findings
+    old = {finding.key: finding.level for finding in before}
+    for finding in after:
+        if finding.since is Since.BEFORE:
+            assert old[finding.key] is finding.level
+        elif finding.key not in old or old[finding.key] is not finding.level:
+            continue
+        else:
+            near = {*finding.positions, *(item.position for item in finding.evidence)}
+            assert near & bench._context(job.change).changed, "nothing of it was touched, so it was there before"
+    now = {finding.key for finding in after}
+    assert [f.key for f in bench._cleared(after)] == [f.key for f in before if f.key not in now]
+
+
+@settings(max_examples=max(5, settings.default.max_examples // 3))
+@given(data=st.data())
+def test_an_old_unknown_that_is_not_touched_does_not_count(data: st.DataObject) -> None:
+    of = with_facts(bike("city-rim"), seatpost__diameter_mm="unknown", stem__bar_clamp_mm="unknown")
+    assert verdict_of(findings_of(of), changed=False) is Verdict.UNDECIDED
+    position = data.draw(st.sampled_from(["accessory-bell", "pedals", "rear-pads", "accessory-lamp-rear"]))
+    asked = Change((), (position,)) if position.startswith("accessory") else Change(((of[position].part.id, position),))
+    told = findings_of(of, asked)
+    assert {f.name for f in told if f.level is Level.UNKNOWN} == {"bar-clamp-mismatch", "seatpost-bore-mismatch"}
+    assert verdict_of(told, changed=True) in (Verdict.FITS, Verdict.FITS_WITH_EXTRA_WORK)
+
+
+def test_an_old_unknown_that_is_touched_counts() -> None:
+    of = with_facts(bike("allroad-wired"), stem__bar_clamp_mm="unknown")
+    told = findings_of(of, change(of, "tolverne-hollin-440@handlebar"))
+    assert verdict_of(told, changed=True) is Verdict.UNDECIDED
+
+
+def test_what_a_change_clears_is_told() -> None:
+    of = with_facts(bike("allroad-wired"), handlebar__clamp_mm=26.0)
+    report = vetting(of).swap(change(of, "tolverne-hollin-440@handlebar"))
+    assert [finding.name for finding in report.cleared] == ["bar-clamp-mismatch"]
+
+
+def test_what_blocks_counts_whenever_it_was_there() -> None:
+    of = with_facts(bike("allroad-wired"), seatpost__diameter_mm=26.0)
+    told = findings_of(of, change(of, "tolverne-hollin-440@handlebar"))
+    assert [f.since for f in told if f.name == "seatpost-bore-mismatch"] == [Since.BEFORE]
+    assert verdict_of(told, changed=True) is Verdict.BLOCKED

@@ -1,0 +1,93 @@
+"""Law 4: a complete remedy leaves nothing that blocks, and none of its proper subsets does."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import chain, combinations
+
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+from laws.bench import bike, blocking, change, findings_of, vetting
+from laws.strategies import jobs
+
+from buildcheck.model.bikes import Bike, Change
+from buildcheck.model.levels import Level
+from buildcheck.model.report import Remedy, RemedyPart
+
+# Up to here every proper subset is vetted; of larger sets those that lack one part.
+_ALL_SUBSETS_UP_TO = 5
+
+SWAPS = [
+    ("allroad-wired", "wexcombe-veil-420-100@handlebar"),
+    ("allroad-wired", "tolverne-half-veil-420-100@handlebar"),
+    ("trail-hardtail", "merrowby-sill-780-50@handlebar"),
+    ("city-rim", "tolverne-hollin-420@handlebar"),
+    ("tourer-cable", "brackwater-gully-4@front-caliper"),
+]
+
+
+def with_parts(asked: Change, parts: tuple[RemedyPart, ...]) -> Change:
+    fits = tuple((part.id, part.position) for part in parts if part.id is not None)
+    offs = tuple(part.position for part in parts if part.id is None)
+    return Change((*asked.fit, *fits), (*asked.take_off, *offs))
+
+
+def hold_to_the_law(of: Bike, asked: Change, remedy: Remedy) -> None:
+    assert not blocking(findings_of(of, with_parts(asked, remedy.parts)))
+    count = len(remedy.parts)
+    sizes = range(count) if count <= _ALL_SUBSETS_UP_TO else (count - 1,)
+    for parts in chain.from_iterable(combinations(remedy.parts, size) for size in sizes):
+        assert blocking(findings_of(of, with_parts(asked, parts))), f"{[part.id for part in parts]} would do"
+
+
+@pytest.mark.parametrize(("name", "part"), SWAPS)
+def test_complete_remedies_of_usual_swaps(name: str, part: str) -> None:
+    of = bike(name)
+    asked = change(of, part)
+    report = vetting(of).swap(asked)
+    assert blocking(report.findings)
+    for remedy in report.remedies:
+        if remedy.complete:
+            hold_to_the_law(of, asked, remedy)
+
+
+@settings(max_examples=max(3, settings.default.max_examples // 5))
+@given(data=st.data())
+def test_complete_remedies_of_random_swaps(data: st.DataObject) -> None:
+    job = data.draw(jobs().filter(lambda job: bool(job.change.fit)), label="job")
+    assume(blocking(findings_of(job.bike, job.change)))
+    for remedy in vetting(job.bike).swap(job.change).remedies:
+        if remedy.complete:
+            hold_to_the_law(job.bike, job.change, remedy)
+
+
+@pytest.mark.parametrize(("name", "part"), SWAPS)
+def test_a_choice_for_one_finding_clears_what_it_says(name: str, part: str) -> None:
+    of = bike(name)
+    asked = change(of, part)
+    report = vetting(of).swap(asked)
+    first = {f.key for f in report.findings if f.level is Level.BLOCKS}
+    for remedy in report.remedies:
+        if not remedy.complete:
+            left = blocking(findings_of(of, with_parts(asked, remedy.parts)))
+            assert any(name in remedy.clears and (name, place) not in left for name, place in first)
+
+
+def test_a_change_that_fits_needs_no_remedy() -> None:
+    of = bike("allroad-wired")
+    report = vetting(of).swap(change(of, "tolverne-alder-110@stem"))
+    assert not blocking(report.findings)
+    assert report.remedies == ()
+
+
+def test_the_report_of_a_remedied_swap_counts_its_work() -> None:
+    of = bike("allroad-wired")
+    asked = change(of, "wexcombe-veil-420-100@handlebar")
+    report = vetting(of).swap(asked)
+    full = next(remedy for remedy in report.remedies if remedy.complete)
+    done = vetting(of).swap(with_parts(asked, full.parts))
+    ids = {operation.id for operation in report.work.operations}
+    assert ids == {operation.id for operation in done.work.operations}
+    assert report.work_note
+    assert replace(report.work, asked_minutes=done.work.asked_minutes, extra_minutes=done.work.extra_minutes) == done.work

@@ -1,0 +1,82 @@
+"""Law 6: every operation once, never before what it needs, and more work for more changes."""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+from hypothesis import given
+from hypothesis import strategies as st
+from laws.bench import bike, change, vetting
+from laws.strategies import jobs
+
+from buildcheck.model.bikes import Bike, Change
+from buildcheck.model.report import Work
+from buildcheck.plan.work import PHASES, plan_work
+
+CLOSING = ("test", "finish")
+
+
+def work_of(of: Bike, asked: Change) -> Work:
+    """The bench work of a change as asked, without remedies."""
+    bench = vetting(of)
+    vetted = bench._vet(asked)[0]
+    positions = frozenset(position for _, position in asked.fit) | frozenset(asked.take_off)
+    return plan_work(vetted.context, vetted.findings, bench._homes(vetted.context, positions))
+
+
+def total(work: Work) -> float:
+    return work.asked_minutes.likely + work.extra_minutes.likely
+
+
+@given(data=st.data())
+def test_operations_stand_once_and_after_what_they_need(data: st.DataObject) -> None:
+    job = data.draw(jobs(), label="job")
+    work = work_of(job.bike, job.change)
+    ids = [operation.id for operation in work.operations]
+    assert len(set(ids)) == len(ids)
+    for index, operation in enumerate(work.operations):
+        assert set(operation.after) <= set(ids[:index])
+    assert total(work) == sum(operation.minutes.likely for operation in work.operations)
+
+
+@given(data=st.data())
+def test_tests_follow_all_fitting_and_the_tape_goes_on_last(data: st.DataObject) -> None:
+    job = data.draw(jobs(), label="job")
+    phases = [operation.phase for operation in work_of(job.bike, job.change).operations]
+    for index, phase in enumerate(phases):
+        if phase in CLOSING:
+            later = phases[index + 1 :]
+            assert all(PHASES.index(other) >= PHASES.index(phase) for other in later)
+
+
+@given(data=st.data())
+def test_a_part_comes_off_before_it_goes_on(data: st.DataObject) -> None:
+    job = data.draw(jobs(), label="job")
+    first: dict[str, int] = {}
+    for index, operation in enumerate(work_of(job.bike, job.change).operations):
+        if operation.position is not None and operation.phase == "fit":
+            first.setdefault(operation.position, index)
+        if operation.position is not None and operation.phase == "strip":
+            assert operation.position not in first
+
+
+@given(data=st.data())
+def test_the_work_of_a_change_is_at_least_that_of_a_part_of_it(data: st.DataObject) -> None:
+    job = data.draw(jobs().filter(lambda job: len(job.change.fit) + len(job.change.take_off) > 1), label="job")
+    whole = total(work_of(job.bike, job.change))
+    items = [*(Change((fit,)) for fit in job.change.fit), *(Change((), (off,)) for off in job.change.take_off)]
+    for some in combinations(items, len(items) - 1):
+        part = Change(tuple(fit for item in some for fit in item.fit), tuple(off for item in some for off in item.take_off))
+        assert whole >= total(work_of(job.bike, part)) - 1e-6
+
+
+def test_the_tape_is_wrapped_after_the_brakes_are_tested() -> None:
+    of = bike("allroad-wired")
+    work = work_of(of, change(of, "tolverne-half-veil-420-100@handlebar"))
+    order = {operation.phase: index for index, operation in enumerate(work.operations)}
+    assert order["test"] < order["finish"]
+    assert [operation for operation in work.operations if operation.phase == "test"]
+
+
+def test_no_change_is_no_work() -> None:
+    assert work_of(bike("city-rim"), Change()) == Work()

@@ -1,0 +1,146 @@
+"""schemas/: equal to the records, true of every bundled file and report, and of no broken one."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from jsonschema import Draft202012Validator
+
+from buildcheck.library.catalogue import Catalogue
+from buildcheck.library.folders import bundled_folder, schemas_folder
+from buildcheck.library.schemas import DIALECT, all_schemas
+from buildcheck.library.standards import TABLES
+from buildcheck.library.yaml_text import read_file
+from command import run
+from library.test_records import raw_parts, read
+
+BAD = Path(__file__).parent / "bad"
+SCHEMAS = {
+    path.name.partition(".")[0]: json.loads(path.read_text(encoding="utf-8"))
+    for path in schemas_folder().glob("*.json")
+}
+CHECKS = {name: Draft202012Validator(schema) for name, schema in SCHEMAS.items()}
+
+
+def faults(schema: str, value: object) -> list[str]:
+    return [f"{error.json_path}: {error.message}"[:300] for error in CHECKS[schema].iter_errors(value)]
+
+
+def test_they_are_equal_to_the_records(catalogue: Catalogue) -> None:
+    made = all_schemas(catalogue.standards)
+    assert {path.name: path.read_text(encoding="utf-8") for path in schemas_folder().iterdir()} == made
+    assert set(SCHEMAS) == {"part", "parts", "bike", "report", *TABLES}
+
+
+@pytest.mark.parametrize("name", sorted(SCHEMAS))
+def test_they_are_good_schemas_with_no_loose_ends(name: str) -> None:
+    schema = SCHEMAS[name]
+    assert schema["$schema"] == DIALECT
+    Draft202012Validator.check_schema(schema)
+    references = {item.removeprefix("#/$defs/") for item in _references(schema)}
+    assert references == set(schema.get("$defs", {}))
+
+
+def _references(node: Any) -> list[str]:
+    if isinstance(node, list):
+        return [found for item in node for found in _references(item)]
+    if not isinstance(node, dict):
+        return []
+    own = [node["$ref"]] if isinstance(node.get("$ref"), str) else []
+    mapped = list(node.get("discriminator", {}).get("mapping", {}).values())
+    return own + mapped + [found for value in node.values() for found in _references(value)]
+
+
+@pytest.mark.parametrize(
+    "path", sorted(bundled_folder().glob("*/*.yaml")), ids=lambda path: f"{path.parent.name}/{path.stem}"
+)
+def test_every_bundled_file_is_as_its_schema_says(path: Path) -> None:
+    value = read_file(path).value
+    assert isinstance(value, dict)
+    if path.parent.name in ("bikes", "parts"):
+        assert faults(path.parent.name.removesuffix("s") if path.parent.name == "bikes" else "parts", value) == []
+    else:
+        assert [fault for name in value for fault in faults(name, value)] == []
+
+
+@given(raw_parts())
+def test_what_the_reader_takes_the_schema_takes(raw: dict[str, Any]) -> None:
+    assert faults("part", read(raw).model_dump(mode="json", by_alias=True, exclude_unset=True)) == []
+
+
+REQUESTS = [
+    ("check", "allroad-wired"),
+    ("check", "tourer-cable"),
+    ("check", "city-rim", "--set", "stem.bar_clamp_mm=unknown", "--set", "handlebar.clamp_mm=25..26"),
+    ("swap", "city-rim", "--take-off", "saddle"),
+    ("swap", "allroad-wired", "--fit", "pellhurst-hose-a-2000@rear-brake-line", "--take-off", "accessory-bag"),
+    ("swap", "allroad-wired", "--fit", "wexcombe-veil-420-100@handlebar"),
+]
+
+
+@pytest.fixture(scope="module", params=REQUESTS, ids=" ".join)
+def report(request: pytest.FixtureRequest) -> dict[str, Any]:
+    loaded: dict[str, Any] = json.loads(run(*request.param, "--format", "json").out)
+    return loaded
+
+
+def test_reports_are_as_their_schema_says(report: dict[str, Any]) -> None:
+    assert faults("report", report) == []
+    assert next(iter(report)) == "schema_version"
+    assert report["schema_version"] == 1
+
+
+def test_a_report_that_lacks_or_adds_anything_is_not(report: dict[str, Any]) -> None:
+    for key in report:
+        assert faults("report", {name: value for name, value in report.items() if name != key})
+    assert faults("report", {**report, "colour": "red"})
+    assert faults("report", {**report, "verdict": "perhaps"})
+    assert faults("report", {**report, "change": [{"fit": "a"}]})
+    assert faults("report", {**report, "findings": [*report["findings"], {"name": "x"}]})
+
+
+# What a schema cannot see: the order of an interval, names that must differ, codes of a grammar, and facts
+# measured on a bike, which hold any attribute of any kind.
+BEYOND_SCHEMAS = {
+    "bikes": {
+        "bore-of-another-shape", "date-for-a-number", "decimal-comma", "flag-for-a-number", "flag-for-a-price",
+        "inches", "inches-as-a-fraction", "interval-backwards", "interval-with-three-dots", "list-for-a-number",
+        "negative-size", "number-in-a-table", "place-of-unknown-type", "text-for-a-flag", "unit-in-the-number",
+    },
+    "parts": {
+        "bad-headset-code", "bore-of-another-shape", "headset-code-of-both-halves", "same-passage-twice",
+        "same-place-twice",
+    },
+    "tables": {"minutes-out-of-order", "unknown-table"},
+}  # fmt: skip
+
+
+def _read_without_stages(path: Path) -> Any:
+    return read_file(path).value
+
+
+def _of_stage(folder: str, stage: str) -> list[str]:
+    expected: Any = read_file(BAD / "expected.yaml").value
+    return [name for name, messages in expected[folder].items() if all(f": {stage}: " in text for text in messages)]
+
+
+@pytest.mark.parametrize(
+    ("folder", "name"), [(folder, name) for folder in BEYOND_SCHEMAS for name in _of_stage(folder, "schema")]
+)
+def test_files_broken_at_the_schema_stage_are_refused_by_the_schemas(folder: str, name: str) -> None:
+    value = _read_without_stages(BAD / folder / f"{name}.yaml")
+    if folder == "tables":
+        found = faults(next(iter(value)), value) if isinstance(value, dict) and next(iter(value)) in TABLES else []
+        found += [] if isinstance(value, dict) else faults("openings", value)
+    else:
+        found = faults("bike" if folder == "bikes" else "parts", value)
+    assert bool(found) is (name not in BEYOND_SCHEMAS[folder])
+
+
+@pytest.mark.parametrize("name", ["unknown-word", "unknown-type-of-a-place"])
+def test_the_schemas_know_the_words(name: str) -> None:
+    assert faults("parts", _read_without_stages(BAD / "parts" / f"{name}.yaml"))
