@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 import typer
 
 from buildcheck import __version__
-from buildcheck.library.cache import keep, kept, key_of
+from buildcheck.library.cache import installed, keep, kept, key_of
 from buildcheck.library.folders import (
     bike_content,
     bundled_bike,
@@ -140,7 +140,7 @@ def swap(bike: BikeArgument, fit: FitOption = None, take_off: TakeOffOption = No
 def _answer(path: Path, request: dict[str, list[str]], catalog: list[Path] | None, format_: Format) -> dict[str, Any]:
     """The answer to a request: the one that was kept for the same code, files and words, or a new one."""
     bike, contents = bike_content(path), catalogue_contents(catalogue_folders(catalog))
-    key = key_of((__version__, format_, json.dumps(request)), code_files(), (bike, *contents))
+    key = key_of((*installed(), format_, json.dumps(request)), code_files(), (bike, *contents))
     answer: dict[str, Any] | None = kept("answer", key)
     if answer is None:
         from buildcheck.answering import report_for

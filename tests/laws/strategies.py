@@ -12,13 +12,13 @@ from functools import cache
 from typing import Any
 
 from hypothesis import strategies as st
-from laws.bench import BIKES, NOTHING, bike, catalogue
 
 from buildcheck.fit.change import apply_change
 from buildcheck.library.records import fields_of
 from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.parts import Part
 from buildcheck.model.quantities import Interval, Unit, Vocabulary, _FlagField
+from laws.bench import BIKES, NOTHING, bike, catalogue
 
 Path = tuple[str | int, ...]
 Slot = tuple[str, Path]
@@ -114,7 +114,9 @@ def set_slots(of: Bike, values: Mapping[Slot, Any]) -> Bike:
 def slots_of(of: Bike, nested: bool = True) -> list[Slot]:
     """Every known fact of the fitted parts and of the bike's own parts."""
     fitted = [(spot.position, path) for spot in of.main_spots() for path in facts_in(spot.part, nested)]
-    return fitted + [(f"own:{name}", path) for name, (part, _) in of.own_parts.items() for path in facts_in(part, nested)]
+    return fitted + [
+        (f"own:{name}", path) for name, (part, _) in of.own_parts.items() for path in facts_in(part, nested)
+    ]
 
 
 def part_at(of: Bike, position: str) -> Part:
@@ -137,9 +139,15 @@ class Job:
 
     def __repr__(self) -> str:
         was = bike(self.bike.id).fitted
-        parts = {name: spot.part.id for name, spot in self.bike.fitted.items() if name not in was or was[name].part.id != spot.part.id}
+        parts = {
+            name: spot.part.id
+            for name, spot in self.bike.fitted.items()
+            if name not in was or was[name].part.id != spot.part.id
+        }
         gone = sorted(was.keys() - self.bike.fitted.keys())
-        return f"Job({self.bike.id} with {parts} without {gone}, fit={self.change.fit}, take_off={self.change.take_off})"
+        return (
+            f"Job({self.bike.id} with {parts} without {gone}, fit={self.change.fit}, take_off={self.change.take_off})"
+        )
 
     def _repr_pretty_(self, printer: Any, cycle: bool) -> None:
         printer.text(repr(self))  # hypothesis would print every field of every part
@@ -157,6 +165,7 @@ def joint_attributes() -> frozenset[str]:
 @cache
 def alike(part_id: str, position: str) -> tuple[str, ...]:
     """The parts for a position whose joints are as those of this part."""
+
     def faces(part: Part) -> list[Any]:
         return [getattr(part, name, None) for name in sorted(joint_attributes() - {"length_mm"})]
 
@@ -167,14 +176,21 @@ def alike(part_id: str, position: str) -> tuple[str, ...]:
 @st.composite
 def changes(draw: st.DrawFn, of: Bike, most: int = 2) -> Change:
     """One to `most` parts of the right kinds, and now and then a position to empty."""
-    positions = draw(st.lists(st.sampled_from(sorted({s.position for s in of.main_spots()})), min_size=1, max_size=most, unique=True))
+    positions = draw(
+        st.lists(st.sampled_from(sorted({s.position for s in of.main_spots()})), min_size=1, max_size=most, unique=True)
+    )
     fits, offs = [], []
     for position in positions:
         if draw(st.integers(0, 6)) == 0:
             offs.append(position)
         else:
             near = draw(st.integers(0, 3)) > 0
-            fits.append((draw(st.sampled_from(alike(of[position].part.id, position) if near else parts_for(position))), position))
+            fits.append(
+                (
+                    draw(st.sampled_from(alike(of[position].part.id, position) if near else parts_for(position))),
+                    position,
+                )
+            )
     return Change(tuple(fits), tuple(offs))
 
 
@@ -201,9 +217,30 @@ def jobs(draw: st.DrawFn) -> Job:
 
 # Facts that rules look at beside those of joints and those of passages, places, mounts and ports.
 _LOOKED_AT = frozenset(
-    "stack_mm head_tube_length_mm height_mm steerer_length_mm length_mm outer_mm start_fitting_mm end_fitting_mm "
-    "start_cuttable end_cuttable start_plug end_plug brake_type actuation threaded steerer_material "
-    "spacers_below_max_mm spacers_above_max_mm steering_angle_deg head_angle_deg angle_deg rise_mm".split()
+    [
+        "stack_mm",
+        "head_tube_length_mm",
+        "height_mm",
+        "steerer_length_mm",
+        "length_mm",
+        "outer_mm",
+        "start_fitting_mm",
+        "end_fitting_mm",
+        "start_cuttable",
+        "end_cuttable",
+        "start_plug",
+        "end_plug",
+        "brake_type",
+        "actuation",
+        "threaded",
+        "steerer_material",
+        "spacers_below_max_mm",
+        "spacers_above_max_mm",
+        "steering_angle_deg",
+        "head_angle_deg",
+        "angle_deg",
+        "rise_mm",
+    ]
 )
 
 
@@ -215,7 +252,11 @@ def matters(slot: Slot) -> bool:
 @st.composite
 def doubts(draw: st.DrawFn, of: Bike, most: int = 6) -> dict[Slot, Any]:
     """Some facts of a bike that are not known, or known within limits only."""
-    slots = draw(st.lists(st.sampled_from([slot for slot in slots_of(of) if matters(slot)]), min_size=1, max_size=most, unique=True))
+    slots = draw(
+        st.lists(
+            st.sampled_from([slot for slot in slots_of(of) if matters(slot)]), min_size=1, max_size=most, unique=True
+        )
+    )
     values: dict[Slot, Any] = {}
     for slot in slots:
         true = value_at(part_at(of, slot[0]), slot[1])
@@ -239,7 +280,9 @@ _SPREAD = {"inscribed_mm": (0.1, 1.0), "area_mm2": (1.0, 2.0), "head_angle_deg":
 
 
 @st.composite
-def fillings(draw: st.DrawFn, true: Bike, doubt: Mapping[Slot, Any], inferred: Mapping[tuple[str, str], Any]) -> dict[Slot, Any]:
+def fillings(
+    draw: st.DrawFn, true: Bike, doubt: Mapping[Slot, Any], inferred: Mapping[tuple[str, str], Any]
+) -> dict[Slot, Any]:
     """One way in which the facts in doubt could turn out. What was read off a fitted part holds."""
     values: dict[Slot, Any] = {}
     for slot, limits in doubt.items():
@@ -262,4 +305,3 @@ def fillings(draw: st.DrawFn, true: Bike, doubt: Mapping[Slot, Any], inferred: M
             options = [real]
         values[slot] = options[0]
     return values
-

@@ -8,13 +8,13 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from laws.bench import bike, catalogue, change, findings_of
-from laws.strategies import Job, facts_in, jobs, with_value
 
 from buildcheck.model.bikes import Bike
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.parts import Part
+from laws.bench import bike, catalogue, change, findings_of
+from laws.strategies import Job, facts_in, jobs, with_value
 
 # Lists of a part: None where nobody knows them, empty where the part has none.
 _LISTS: dict[str, Any] = {"passages": None, "places": (), "mounts": (), "ports": ()}
@@ -38,7 +38,8 @@ def with_evidence_only(job: Job, finding: Finding) -> Job:
     for item in finding.evidence:
         named.setdefault(item.position, set()).add(item.attribute.partition(".")[0])
     fitted = {
-        name: replace(spot, part=_only(spot.part, named.get(spot.home, set()))) for name, spot in job.bike.fitted.items()
+        name: replace(spot, part=_only(spot.part, named.get(spot.home, set())))
+        for name, spot in job.bike.fitted.items()
     }
     of_new: dict[str, set[str]] = {}
     for part_id, position in job.change.fit:
@@ -55,7 +56,9 @@ def hold_to_the_law(job: Job) -> int:
     for finding in blocking:
         bare = with_evidence_only(job, finding)
         again = {other.key for other in findings_of(bare.bike, bare.change) if other.level is Level.BLOCKS}
-        assert finding.key in again, f"{finding.key} needs more than {[(e.position, e.attribute) for e in finding.evidence]}"
+        assert finding.key in again, (
+            f"{finding.key} needs more than {[(e.position, e.attribute) for e in finding.evidence]}"
+        )
     return len(blocking)
 
 

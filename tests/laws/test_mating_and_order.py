@@ -6,8 +6,6 @@ from dataclasses import replace
 
 from hypothesis import given
 from hypothesis import strategies as st
-from laws.bench import catalogue, context_of, findings_of, vetting
-from laws.strategies import changes, jobs
 
 from buildcheck.fit.facts import Answer, Fact
 from buildcheck.fit.joints import joints_of, mates
@@ -16,8 +14,12 @@ from buildcheck.model.levels import Origin
 from buildcheck.model.quantities import Interval
 from buildcheck.model.standards import Interface, MatingRule
 from buildcheck.report.json_view import report_json
+from laws.bench import catalogue, context_of, findings_of, vetting
+from laws.strategies import changes, jobs
 
-SYMMETRIC = [row for row in catalogue().standards.interfaces.values() if row.mates.kind in ("equal", "one-of", "table", "never")]
+SYMMETRIC = [
+    row for row in catalogue().standards.interfaces.values() if row.mates.kind in ("equal", "one-of", "table", "never")
+]
 words = st.sampled_from(["a", "b", "c", "d"])
 word_facts = st.one_of(st.none(), words, st.lists(words, min_size=1, max_size=3, unique=True).map(tuple))
 numbers = st.one_of(
@@ -35,7 +37,12 @@ def rule(kind: str, pairs: tuple[tuple[str, str], ...] = (), tolerance: float = 
     return Interface(id="test", what="test", mates=mating, source="test")
 
 
-@given(a=word_facts, b=word_facts, kind=st.sampled_from(["equal", "one-of", "table", "never"]), pairs=st.lists(st.tuples(words, words), max_size=5))
+@given(
+    a=word_facts,
+    b=word_facts,
+    kind=st.sampled_from(["equal", "one-of", "table", "never"]),
+    pairs=st.lists(st.tuples(words, words), max_size=5),
+)
 def test_words_mate_the_same_way_from_both_sides(a: object, b: object, kind: str, pairs: list[tuple[str, str]]) -> None:
     interface = rule(kind, tuple(pairs))
     assert mates(interface, fact(a, ""), fact(b, "")).answer is mates(interface, fact(b, ""), fact(a, "")).answer
@@ -44,7 +51,9 @@ def test_words_mate_the_same_way_from_both_sides(a: object, b: object, kind: str
 @given(a=numbers, b=numbers, tolerance=st.floats(0, 3))
 def test_numbers_mate_the_same_way_from_both_sides(a: object, b: object, tolerance: float) -> None:
     interface = rule("equal", tolerance=tolerance)
-    assert mates(interface, fact(a, "mm"), fact(b, "mm")).answer is mates(interface, fact(b, "mm"), fact(a, "mm")).answer
+    assert (
+        mates(interface, fact(a, "mm"), fact(b, "mm")).answer is mates(interface, fact(b, "mm"), fact(a, "mm")).answer
+    )
 
 
 @given(a=numbers, b=numbers)
@@ -78,7 +87,8 @@ def test_the_order_of_positions_changes_nothing(data: st.DataObject) -> None:
     shuffled = replace(job.bike, fitted={name: job.bike.fitted[name] for name in order})
     changed = bool(job.change.fit or job.change.take_off)
     first, second = (
-        report_json(vetting(each).swap(job.change) if changed else vetting(each).check()) for each in (job.bike, shuffled)
+        report_json(vetting(each).swap(job.change) if changed else vetting(each).check())
+        for each in (job.bike, shuffled)
     )
     assert first == second
 

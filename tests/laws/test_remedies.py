@@ -8,12 +8,12 @@ from itertools import chain, combinations
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from laws.bench import bike, blocking, change, findings_of, vetting
-from laws.strategies import jobs
 
 from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.levels import Level
 from buildcheck.model.report import Remedy, RemedyPart
+from laws.bench import bike, blocking, change, findings_of, vetting
+from laws.strategies import jobs
 
 # Up to here every proper subset is vetted; of larger sets those that lack one part.
 _ALL_SUBSETS_UP_TO = 5
@@ -90,4 +90,6 @@ def test_the_report_of_a_remedied_swap_counts_its_work() -> None:
     ids = {operation.id for operation in report.work.operations}
     assert ids == {operation.id for operation in done.work.operations}
     assert report.work_note
-    assert replace(report.work, asked_minutes=done.work.asked_minutes, extra_minutes=done.work.extra_minutes) == done.work
+    assert (
+        replace(report.work, asked_minutes=done.work.asked_minutes, extra_minutes=done.work.extra_minutes) == done.work
+    )

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from hypothesis import given, note
 from hypothesis import strategies as st
-from laws.bench import findings_of, vetting
-from laws.strategies import doubts, fillings, jobs, part_at, set_slots, value_at
 
 from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Since, Verdict
 from buildcheck.model.quantities import Interval
 from buildcheck.vetting import verdict_of
+from laws.bench import findings_of, vetting
+from laws.strategies import doubts, fillings, jobs, part_at, set_slots, value_at
 
 FITS = (Verdict.FITS, Verdict.FITS_WITH_EXTRA_WORK)
 
@@ -47,7 +47,9 @@ def test_a_verdict_holds_for_every_filling(data: st.DataObject) -> None:
         filled = data.draw(fillings(true, doubt, vetting(open_bike).inferred), label="filling")
         after, findings = _vet(set_slots(true, filled), change)
         note(f"{before} -> {after}: {[(f.name, f.positions, f.message) for f in findings if f.level is Level.BLOCKS]}")
-        note(f"told: {[(f.level, f.name, f.positions, f.message) for f in told if f.level in (Level.BLOCKS, Level.UNKNOWN)]}")
+        note(
+            f"told: {[(f.level, f.name, f.positions, f.message) for f in told if f.level in (Level.BLOCKS, Level.UNKNOWN)]}"
+        )
         if before in FITS:
             assert not _surprises(findings, listed)
         elif before is Verdict.BLOCKED:

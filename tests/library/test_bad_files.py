@@ -10,7 +10,6 @@ import re
 import shutil
 import subprocess
 import sys
-import time
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
@@ -92,9 +91,7 @@ GENERATED = [
 def test_files_that_could_exhaust_the_reader(name: str, text: str, place: str, why: str, tmp_path: Path) -> None:
     path = tmp_path / f"{name}.yaml"
     path.write_text(text, encoding="utf-8")
-    began = time.perf_counter()
     first = refused(run("check", path))[0]
-    assert time.perf_counter() - began < 5  # loose: a busy machine is no failure
     assert first.startswith(f"{path}:{place}")
     assert why in first
 

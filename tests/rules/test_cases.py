@@ -19,7 +19,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from laws.bench import catalogue
 
 from buildcheck.library.bikes import bike_from, read_change, set_facts
 from buildcheck.library.folders import bundled_bike
@@ -28,6 +27,7 @@ from buildcheck.model.findings import Finding
 from buildcheck.rules import RULES
 from buildcheck.rules.pages import pages
 from buildcheck.vetting import Vetting
+from laws.bench import catalogue
 
 CASES = Path(__file__).parent.parent / "cases"
 KEYS = {"bike", "without", "parts", "own_parts", "set", "fit", "take_off", "expect"}

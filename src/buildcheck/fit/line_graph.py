@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 import networkx as nx
 
 from buildcheck.fit.facts import Answer, Fact, Test, amount_of
-from buildcheck.fit.passages import Way
+from buildcheck.fit.passages import Way, way_length
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.levels import Origin
@@ -69,11 +69,11 @@ class LineGraph:
         self.view, self.passages, self.line = view, passages, line
         outer = view.amount(line.position, "outer_mm")
         self.sort = (line.part.kind, outer.low, outer.high)
-        self.light = self._light(_UNCERTAIN_MM, layout)
         self.layout = layout
+        self.light = self._light(_UNCERTAIN_MM)
 
-    def _light(self, doubt_mm: float, layout: Hashable) -> nx.Graph[str]:
-        key = ("light", self.sort, doubt_mm, layout)
+    def _light(self, doubt_mm: float) -> nx.Graph[str]:
+        key = ("light", self.sort, doubt_mm, self.layout)
         return self.view.memo.recall(key, None, lambda: self._lightest(doubt_mm))
 
     def _lightest(self, doubt_mm: float) -> nx.Graph[str]:
@@ -93,15 +93,16 @@ class LineGraph:
     def _weight(self, key: str, data: dict[str, Any]) -> tuple[float, bool]:
         way = data.get("way")
         part = way.spot.part if way is not None else None
-        name = ("weight", self.sort, key, id(part))
+        # A passage along the stack is as long as the spacers under the stem make it.
+        stack = self.layout if way is not None and way.passage.along_stack else None
+        name = ("weight", self.sort, key, id(part), stack)
         return self.view.memo.recall(name, part, lambda: self._weigh(data))
 
     def _weigh(self, data: dict[str, Any]) -> tuple[float, bool]:
         """The weight of an edge, and whether it is in doubt."""
         step = self.step(data)
         answer = step.open_to_line.answer
-        length = step.way.passage.length_mm if step.way is not None else None
-        weight = length.low if length is not None else 0.0
+        weight = way_length(self.view, step.way).low if step.way is not None and step.way.known else 0.0
         if answer is Answer.NO:
             return weight + _BLOCKED_MM * (self.view.row(data["gap"]).way_rank if "gap" in data else 1), False
         return weight, answer is Answer.UNKNOWN
@@ -119,7 +120,7 @@ class LineGraph:
 
     def shortest_possible(self, start: str, end: str) -> list[Step] | None:
         """The steps of the shortest way that is not known to be closed; None where no step is in doubt."""
-        return self._steps(self._light(0.0, self.layout), start, end) if self.light.graph["doubtful"] else None
+        return self._steps(self._light(0.0), start, end) if self.light.graph["doubtful"] else None
 
     def _steps(self, light: nx.Graph[str], start: str, end: str) -> list[Step] | None:
         if start not in light or end not in light:

@@ -63,8 +63,8 @@ class View:
     def amount(self, position: str, attribute: str, minimum: float = 0.0) -> Amount:
         """A number, an interval, or anything from `minimum` up where it is not known.
 
-        Raises KeyError for an empty position and AttributeError for a kind without the attribute: ask
-        `has` first where either can happen.
+        So it is for a part of a kind that has no such attribute. Raises KeyError for an empty position: ask
+        `has` first where that can happen.
         """
         return amount_of(self.fact(self.bike[position], attribute), minimum)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, GetJsonSchemaHandler, model_validator
 
@@ -38,7 +38,9 @@ class BikeFile(Record):
 
     bike: Annotated[str, Field(pattern=IDENTIFIER)]
     name: str
-    use: str = Field(description="kind of bicycle in ISO 4210: city, trekking, young-adult, mountain or racing")
+    use: Literal["city", "trekking", "young-adult", "mountain", "racing"] = Field(
+        description="kind of bicycle in ISO 4210, which sets other limits for each"
+    )
     note: str | None = None
     parts: dict[str, Spot]
     own_parts: tuple[dict[str, Any], ...] = ()

@@ -18,7 +18,7 @@ _VERDICTS = {
     Verdict.BLOCKED: "BLOCKED: this cannot or must not be ridden so.",
     Verdict.UNDECIDED: "UNDECIDED: a missing fact could block it; measure first.",
     Verdict.FITS_WITH_EXTRA_WORK: "FITS WITH EXTRA WORK: it can be done, with what is named below.",
-    Verdict.FITS: "FITS: nothing blocks it and nothing extra was found.",
+    Verdict.FITS: "FITS: nothing was found that blocks it, and no extra parts are needed.",
 }
 _HEADS = {
     Level.BLOCKS: "What blocks",

@@ -1,0 +1,178 @@
+"""Interval arithmetic includes every point, and tests answer for all points at once."""
+
+from __future__ import annotations
+
+from math import inf
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from buildcheck.fit.facts import (
+    EPSILON,
+    Amount,
+    Answer,
+    Fact,
+    Test,
+    amount_of,
+    has_attribute,
+    read_fact,
+    same_word,
+    shown,
+    unit_of,
+)
+from buildcheck.model.levels import Origin
+from buildcheck.model.quantities import Interval
+from fit.make import fitted, part
+
+finite = st.floats(-1000, 1000).map(lambda x: round(x, 3))
+amounts = st.tuples(finite, st.floats(0, 50)).map(lambda pair: Amount(pair[0], pair[0] + pair[1]))
+answers = st.sampled_from(Answer)
+
+
+def fact(value: object, attribute: str = "size_mm", unit: str = "mm") -> Fact:
+    return Fact("stem", attribute, value, unit, Origin.STATED, "file:1")
+
+
+@st.composite
+def with_point(draw: st.DrawFn) -> tuple[Amount, float]:
+    amount = draw(amounts)
+    return amount, draw(st.floats(amount.low, amount.high))
+
+
+@given(a=with_point(), b=with_point())
+def test_sums_and_differences_hold_every_point(a: tuple[Amount, float], b: tuple[Amount, float]) -> None:
+    total, rest = a[0] + b[0], a[0] - b[0]
+    assert total.low - EPSILON <= a[1] + b[1] <= total.high + EPSILON
+    assert rest.low - EPSILON <= a[1] - b[1] <= rest.high + EPSILON
+
+
+@given(a=with_point(), b=with_point(), tolerance=st.floats(0, 5))
+def test_a_decided_test_holds_for_every_point(
+    a: tuple[Amount, float], b: tuple[Amount, float], tolerance: float
+) -> None:
+    points = Amount(a[1], a[1]), Amount(b[1], b[1])
+    for whole, point in (
+        (a[0].at_most(b[0]), points[0].at_most(points[1])),
+        (a[0].at_least(b[0]), points[0].at_least(points[1])),
+        (a[0].within(b[0], tolerance), points[0].within(points[1], tolerance)),
+    ):
+        assert point.answer is not Answer.UNKNOWN
+        assert whole.answer in (point.answer, Answer.UNKNOWN)
+
+
+@given(a=amounts, b=amounts)
+def test_tests_of_points_are_decided_by_the_numbers(a: Amount, b: Amount) -> None:
+    low, high = Amount(a.low, a.low), Amount(b.low, b.low)
+    assert low.at_most(high).yes is (a.low <= b.low + EPSILON)
+    assert low.at_least(high).yes is (a.low >= b.low - EPSILON)
+    assert low.within(high, 1.0).yes is (abs(a.low - b.low) <= 1.0 + EPSILON)
+
+
+@given(first=answers, second=answers)
+def test_both_is_no_if_one_is_and_yes_only_if_both_are(first: Answer, second: Answer) -> None:
+    a, b = Test(first, (fact(1, "a_mm"),)), Test(second, (fact(2, "b_mm"),))
+    both = a.both(b)
+    if Answer.NO in (first, second):
+        assert both.no
+        assert len(both.facts) == 1, "a no rests on the failing test alone"
+    else:
+        assert both.yes is (first is second is Answer.YES)
+        assert both.facts == a.facts + b.facts
+
+
+@given(test=answers, applies=answers, filled=st.sampled_from([Answer.YES, Answer.NO]), really=st.booleans())
+def test_a_test_with_a_condition_holds_for_every_filling(
+    test: Answer, applies: Answer, filled: Answer, really: bool
+) -> None:
+    told = Test(test, ()).only_if(Test(applies, ()))
+    if applies is not Answer.UNKNOWN:
+        really = applies is Answer.YES
+    if test is not Answer.UNKNOWN:
+        filled = test
+    truth = filled if really else Answer.YES
+    assert told.answer in (truth, Answer.UNKNOWN)
+
+
+def test_an_unknown_fact_may_be_any_number_from_the_minimum_up() -> None:
+    assert (amount_of(fact(None)).low, amount_of(fact(None)).high) == (0.0, inf)
+    assert amount_of(fact(None), -inf).low == -inf
+    assert not amount_of(fact(None)).known
+    assert amount_of(fact(Interval(3, 5))).middle == 4
+    assert amount_of(fact(7)).low == 7
+    assert amount_of(fact(Interval(1, 1))).known
+
+
+@pytest.mark.parametrize(
+    ("ours", "theirs", "answer"),
+    [
+        ("a", "a", Answer.YES),
+        ("a", "b", Answer.NO),
+        ("a", ("b", "a"), Answer.YES),
+        (("a", "c"), ("b", "c"), Answer.YES),
+        (("a",), ("b",), Answer.NO),
+        (None, "a", Answer.UNKNOWN),
+        ("a", None, Answer.UNKNOWN),
+    ],
+)
+def test_words_are_the_same_if_one_of_them_is(ours: object, theirs: object, answer: Answer) -> None:
+    assert same_word(fact(ours), fact(theirs)).answer is answer
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        (True, "yes"),
+        (False, "no"),
+        (31.80, "31.8"),
+        (Interval(31.8, 31.8), "31.8"),
+        (Interval(7.9, 8.3), "7.9..8.3"),
+        (("622", "584"), "622 or 584"),
+        ("mineral-a", "mineral-a"),
+    ],
+)
+def test_values_in_words(value: object, text: str) -> None:
+    assert shown(value) == text
+    assert fact(value).evidence().value == text
+
+
+def test_a_missing_fact_is_missing_in_the_evidence() -> None:
+    assert fact(None).evidence().missing
+
+
+@pytest.mark.parametrize(
+    ("amount", "text"),
+    [
+        (Amount(5.04, 5.04), "5 mm"),
+        (Amount(5, 6.26), "5..6.3 mm"),
+        (Amount(5, inf), "at least 5 mm"),
+        (Amount(0, inf), "an unknown number of mm"),
+        (Amount(-inf, inf), "an unknown number of mm"),
+    ],
+)
+def test_amounts_in_words(amount: Amount, text: str) -> None:
+    assert amount.shown("mm") == text
+
+
+def test_units_come_from_the_record() -> None:
+    stem = part("stem", length_mm=100, angle_deg=-6)
+    assert unit_of(type(stem), "length_mm") == "mm"
+    assert unit_of(type(stem), "angle_deg") == "deg"
+    assert unit_of(type(stem), "steerer_section") == ""
+
+
+def test_a_headset_has_the_attributes_of_its_code() -> None:
+    headset = part("headset", half="upper", code="IS52/28.6")
+    assert has_attribute(type(headset), "seat")
+    assert has_attribute(type(headset), "stack_mm")
+    assert not has_attribute(type(headset), "steerer_mm")
+    assert read_fact(fitted("headset-upper", headset), "seat").value == "IS52"
+
+
+def test_a_fact_knows_where_it_stands_and_whether_it_was_measured() -> None:
+    spot = fitted(
+        "stem", part("stem", length_mm=100), measured=["length_mm"], where={"length_mm": "bike:7", "": "parts:1"}
+    )
+    length, angle = read_fact(spot, "length_mm"), read_fact(spot, "angle_deg")
+    assert (length.origin, length.where) == (Origin.MEASURED, "bike:7")
+    assert (angle.origin, angle.where, angle.value) == (Origin.STATED, "parts:1", None)

@@ -1,0 +1,137 @@
+"""Joints of small bikes: which rows apply, adapters, and what a fitted part tells of its neighbour."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from buildcheck.fit.facts import Amount, Answer
+from buildcheck.fit.joints import clashes, find_joints, infer_facts, joint_holds, joints_of, neighbours
+from buildcheck.fit.view import View
+from buildcheck.model.levels import Origin
+from buildcheck.model.quantities import Interval
+from fit.make import fitted, part, view
+from laws.bench import bike, context_of
+
+
+def fork(**values: Any) -> Any:
+    return fitted("fork", part("fork", threaded=False, **values), on="frame")
+
+
+def bar_and_stem(bar: Any, stem: Any, shim: tuple[float, float] | None = None) -> View:
+    spots = [
+        fitted("stem", part("stem", bar_clamp_mm=stem)),
+        fitted("handlebar", part("handlebar", clamp_mm=bar), on="stem"),
+    ]
+    if shim is not None:
+        spots.append(
+            fitted("bar-clamp-shim", part("adapter", interface="bar-clamp", side_a_mm=shim[0], side_b_mm=shim[1]))
+        )
+    return view(spots)
+
+
+def answer(of: View, name: str) -> Answer:
+    (joint,) = [joint for joint in joints_of(find_joints(of)) if joint.row.name == name]
+    return joint_holds(of, joint).answer
+
+
+@pytest.mark.parametrize(
+    ("bar", "stem", "shim", "expected"),
+    [
+        (31.8, 31.8, None, Answer.YES),
+        (31.75, 31.8, None, Answer.YES),
+        (25.4, 31.8, None, Answer.NO),
+        (25.4, 31.8, (25.4, 31.8), Answer.YES),
+        (26.0, 31.8, (25.4, 31.8), Answer.NO),
+        (25.4, 26.0, (25.4, 31.8), Answer.NO),
+        ("unknown", 31.8, None, Answer.UNKNOWN),
+        ("unknown", 26.0, (25.4, 31.8), Answer.NO),
+        ("31.0..32.0", 31.8, None, Answer.UNKNOWN),
+    ],
+)
+def test_a_bar_in_its_stem(bar: Any, stem: Any, shim: tuple[float, float] | None, expected: Answer) -> None:
+    assert answer(bar_and_stem(bar, stem, shim), "bar-clamp-mismatch") is expected
+
+
+def test_a_one_piece_part_has_no_joint_with_itself() -> None:
+    one = part("bar-stem", steerer_clamp_mm=28.6)
+    of = view([fitted("handlebar", one), fitted("stem", one, home="handlebar")])
+    assert list(joints_of(find_joints(of))) == []
+
+
+def test_a_row_for_other_kinds_does_not_apply() -> None:
+    of = view(
+        [fitted("handlebar", part("handlebar", grip_mm=23.8)), fitted("bar-tape", part("bar-tape"), on="handlebar")]
+    )
+    assert "grip-diameter-mismatch" not in {joint.row.name for joint in joints_of(find_joints(of))}
+
+
+def test_clashes_name_the_neighbour() -> None:
+    of = bar_and_stem(31.8, 31.8)
+    thin, narrow = part("handlebar", clamp_mm=25.4), part("stem", bar_clamp_mm=26.0)
+    assert clashes(of, neighbours(of, "handlebar"), "handlebar", thin) == ["stem"]
+    assert clashes(of, neighbours(of, "stem"), "stem", narrow) == ["handlebar"]
+    assert clashes(of, neighbours(of, "stem"), "stem", part("stem", bar_clamp_mm=31.8)) == []
+    assert clashes(of, neighbours(of, "stem"), "stem", part("stem")) == [], "what is not known does not clash"
+
+
+@given(steerer=st.floats(20, 40), doubt=st.floats(0, 2))
+def test_a_size_is_read_off_the_part_that_mates_with_it(steerer: float, doubt: float) -> None:
+    size = f"{steerer!r}..{steerer + doubt!r}"
+    spots = [
+        fork(crown_seat_mm=size),
+        fitted("headset-lower", part("headset", half="lower", code="IS52/40"), on="frame"),
+    ]
+    of = view(spots)
+    lower = infer_facts(view([fork(), spots[1]]))[("fork", "crown_seat_mm")]
+    assert lower.origin is Origin.INFERRED
+    assert lower.value.low <= 40 <= lower.value.high
+    assert ("fork", "crown_seat_mm") not in infer_facts(of), "a value on record is not read off anything"
+
+
+def test_a_joint_that_can_hide_a_shim_tells_nothing() -> None:
+    assert infer_facts(bar_and_stem("unknown", 31.8)) == {}
+
+
+def levers(left: Any, right: Any) -> View:
+    bar = fitted("handlebar", part("handlebar"))
+    return view([bar, *(
+        fitted(f"lever-{side}", part("lever", hand=side, clamp_mm=clamp), on="handlebar")
+        for side, clamp in (("left", left), ("right", right))
+    )])  # fmt: skip
+
+
+def test_two_parts_that_contradict_each_other_tell_nothing() -> None:
+    assert ("handlebar", "grip_mm") in infer_facts(levers(22.2, 22.2))
+    assert ("handlebar", "grip_mm") not in infer_facts(levers(22.2, 23.8))
+
+
+def test_what_is_read_off_makes_the_joint_hold() -> None:
+    of = levers(22.2, 22.2)
+    told = View(of.bike, of.standards, infer_facts(of))
+    for joint in joints_of(find_joints(told)):
+        if joint.row.name == "lever-clamp-mismatch":
+            assert joint_holds(told, joint).yes
+            assert not joint_holds(of, joint).yes
+
+
+def test_a_word_is_read_off_as_it_is() -> None:
+    of = view(
+        [fitted("frame", part("frame")), fitted("bottom-bracket", part("bottom-bracket", shell="english-1.37x24"))]
+    )
+    assert infer_facts(of)[("frame", "bb_shell")].value == "english-1.37x24"
+
+
+def test_a_number_is_read_off_within_the_tolerance() -> None:
+    value = infer_facts(levers(22.2, 22.2))[("handlebar", "grip_mm")].value
+    assert value == Interval(22.2 - 0.5, 22.2 + 0.5)
+    assert Amount(value.low, value.high).within(22.2, 0.5).yes
+
+
+def test_the_joints_of_a_bundled_bike_are_listed_in_one_order() -> None:
+    names = [(joint.row.name, joint.a.position) for joint in joints_of(context_of(bike("city-rim")).joints)]
+    assert names == sorted(names)
+    assert ("crank-spindle-mismatch", "crankset") in names

@@ -1,0 +1,167 @@
+"""Routes are the cheapest ways, found again here by looking at every simple way; shared bores hold all lines."""
+
+from __future__ import annotations
+
+from itertools import product
+from typing import Any
+
+import networkx as nx
+from hypothesis import given
+from hypothesis import strategies as st
+
+from buildcheck.fit.lines import Route, Routing, bore_test, find_routes, shared_bores
+from buildcheck.fit.passages import Way, build_passages, way_length
+from buildcheck.fit.threading import threading
+from buildcheck.fit.view import View
+from fit.make import fitted, part, view
+
+NODES = ["lever-left", "front-caliper", "a", "b", "c"]
+OPEN = {"shape": "open"}
+
+
+def passage(name: str, start: str, end: str, length: Any = 100, bore: Any = OPEN, **more: Any) -> dict[str, Any]:
+    return {"id": name, "start": start, "end": end, "length_mm": length, "bore": bore, **more}
+
+
+def bike_with(passages: list[dict[str, Any]], *outers: Any, **line: Any) -> View:
+    """A frame with these passages, and lines of these thicknesses from the left lever to the front caliper."""
+    spots = [fitted("frame", part("frame", passages=passages)), fitted("lever-left", part("lever", hand="left")),
+             fitted("front-caliper", part("caliper"))]  # fmt: skip
+    names = ["front-brake-line", "front-shift-line", "rear-shift-line"]
+    for name, outer in zip(names, outers, strict=False):
+        spots.append(fitted(name, part("housing", outer_mm=outer, **line), start="lever-left", end="front-caliper"))
+    return view(spots)
+
+
+@st.composite
+def passages(draw: st.DrawFn, most: int = 7) -> list[dict[str, Any]]:
+    rows = []
+    for index in range(draw(st.integers(1, most))):
+        start, end = draw(st.permutations(NODES))[:2]
+        low = draw(st.integers(1, 300))
+        length = draw(st.sampled_from([low, f"{low}..{low + 50}", "unknown"]))
+        bore = draw(
+            st.sampled_from(
+                [OPEN, {"shape": "round", "diameter_mm": 4}, {"shape": "round", "diameter_mm": 9}, {"shape": "round"}]
+            )
+        )
+        slack = draw(st.sampled_from([None, 30, 200]))
+        rows.append(passage(f"p{index}", start, end, length, bore, steering_slack_mm=slack))
+    return rows
+
+
+def simple_ways(of: View) -> list[list[Way]]:
+    """Every way from lever to caliper over real passages."""
+    graph = build_passages(of)
+    graph = graph.edge_subgraph([(u, v, k) for u, v, k, data in graph.edges(keys=True, data=True) if "way" in data])
+    if NODES[0] not in graph or NODES[1] not in graph:
+        return []
+    return [[graph.edges[edge]["way"] for edge in path] for path in nx.all_simple_edge_paths(graph, NODES[0], NODES[1])]
+
+
+def length_of(of: View, ways: list[Way]) -> tuple[float, float]:
+    amounts = [way_length(of, way) for way in ways]
+    return sum(amount.low for amount in amounts), sum(amount.high for amount in amounts)
+
+
+def answers(of: View, ways: list[Way]) -> set[str]:
+    return {way.holds((of.amount("front-brake-line", "outer_mm"),)).answer.value for way in ways}
+
+
+@given(rows=passages())
+def test_a_route_is_the_best_of_all_simple_ways(rows: list[dict[str, Any]]) -> None:
+    of = bike_with(rows, 5)
+    routing = find_routes(of)
+    every = simple_ways(of)
+    certain = [ways for ways in every if answers(of, ways) == {"yes"}]
+    possible = [ways for ways in every if "no" not in answers(of, ways)]
+    if not possible:
+        assert "front-brake-line" not in routing.routes or routing.routes["front-brake-line"].blocked
+        return
+    route = routing.routes["front-brake-line"]
+    assert not route.blocked
+    assert list(route.ways) in possible
+    if certain:
+        assert list(route.ways) in certain, "a certain way goes before a doubtful one"
+        assert length_of(of, list(route.ways))[0] == min(length_of(of, ways)[0] for ways in certain)
+    # whatever is still to be found out, the line needs no less than the shortest way that may be open
+    assert route.needed.low == min(length_of(of, ways)[0] for ways in possible)
+    assert route.needed.high >= min(length_of(of, ways)[1] for ways in possible)
+
+
+def all_fit(of: View, routes: dict[str, Route]) -> bool:
+    return all(bore_test(of, way, lines).yes for way, lines in shared_bores(routes))
+
+
+@given(
+    bores=st.lists(st.sampled_from([5.0, 6.0, 9.0, 11.0, 13.0]), min_size=1, max_size=3),
+    outers=st.lists(st.sampled_from([4.0, 5.0]), min_size=2, max_size=3),
+)
+def test_lines_are_laid_so_that_all_pass_if_any_layout_does(bores: list[float], outers: list[float]) -> None:
+    rows = [
+        passage(f"p{index}", *NODES[:2], 100 + index, {"shape": "round", "diameter_mm": bore})
+        for index, bore in enumerate(bores)
+    ]
+    of = bike_with(rows, *outers)
+    routing: Routing = find_routes(of)
+    ways = simple_ways(of)
+    names = sorted(spot.position for spot in of.of_kind(("housing",)))
+
+    def fits(layout: tuple[list[Way], ...]) -> bool:
+        inside: dict[str, tuple[Way, list[Any]]] = {}
+        for name, chosen in zip(names, layout, strict=True):
+            inside.setdefault(chosen[0].id, (chosen[0], []))[1].append(of.bike[name])
+        return all(bore_test(of, way, lines).yes for way, lines in inside.values())
+
+    if any(fits(layout) for layout in product(ways, repeat=len(names))):
+        assert not any(route.blocked for route in routing.routes.values())
+        assert all_fit(of, routing.routes)
+    else:
+        assert not all_fit(of, routing.routes) or any(route.blocked for route in routing.routes.values())
+
+
+def test_a_third_line_moves_on_to_make_room() -> None:
+    rows = [
+        passage("narrow", *NODES[:2], 100, {"shape": "round", "diameter_mm": 8.5}),
+        passage("other", *NODES[:2], 110, {"shape": "round", "diameter_mm": 5.5}),
+        passage("far", *NODES[:2], 120, {"shape": "round", "diameter_mm": 4.5}),
+    ]
+    routing = find_routes(bike_with(rows, 5, 5, 4))
+    ways = {name: route.ways[0].passage.id for name, route in routing.routes.items()}
+    assert ways["rear-shift-line"] == "far"
+    assert {ways["front-brake-line"], ways["front-shift-line"]} == {"narrow", "other"}
+
+
+def test_a_line_without_any_way_is_disconnected() -> None:
+    routing = find_routes(bike_with([passage("p", "a", "b")], 5))
+    assert [line.position for line in routing.disconnected] == ["front-brake-line"]
+    assert routing.routes == {}
+
+
+def test_a_line_of_a_kind_that_a_passage_does_not_carry_is_blocked() -> None:
+    routing = find_routes(bike_with([passage("p", *NODES[:2], carries=["wire"])], 5))
+    assert routing.routes["front-brake-line"].blocked
+
+
+def test_a_line_is_threaded_by_the_end_that_passes() -> None:
+    rows = [passage("p", *NODES[:2], 100, {"shape": "round", "diameter_mm": 6})]
+    ends = {"start_cuttable": True, "end_cuttable": False}
+    for start, end, cuts, answer in [
+        (5, 9, (), "yes"), (9, 5, (), "yes"), (9, 9, ("start",), "yes"), ("unknown", 9, (), "unknown"),
+    ]:  # fmt: skip
+        of = bike_with(rows, 5, start_fitting_mm=start, end_fitting_mm=end, **ends)
+        test, cut = threading(of, find_routes(of).routes["front-brake-line"])
+        assert (cut, test.answer.value) == (cuts, answer)
+
+
+def test_a_line_with_two_moulded_ends_cannot_be_threaded() -> None:
+    rows = [passage("p", *NODES[:2], 100, {"shape": "round", "diameter_mm": 6})]
+    of = bike_with(rows, 5, start_fitting_mm=9, end_fitting_mm=9, start_cuttable=False, end_cuttable=False)
+    assert threading(of, find_routes(of).routes["front-brake-line"])[0].no
+
+
+def test_nobody_knows_whether_an_end_can_be_cut() -> None:
+    rows = [passage("p", *NODES[:2], 100, {"shape": "round", "diameter_mm": 6})]
+    of = bike_with(rows, 5, start_fitting_mm=9, end_fitting_mm=9, end_cuttable=False)
+    test, cut = threading(of, find_routes(of).routes["front-brake-line"])
+    assert (test.answer.value, cut) == ("unknown", ("start",))

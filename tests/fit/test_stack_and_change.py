@@ -1,0 +1,128 @@
+"""The stack on the steerer, and what a change does to it and to the things that ride along."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from buildcheck.fit.change import apply_change
+from buildcheck.fit.support import build_support, carried_by, spacers_above_stem, spacers_below_stem, steerer_stack
+from buildcheck.fit.view import View
+from buildcheck.model.bikes import Bike, Change
+from buildcheck.model.parts import Part
+from fit.make import fitted, part, view
+from laws.bench import bike, catalogue, change
+
+
+def look_up(part_id: str) -> tuple[Part, Mapping[str, str]]:
+    return catalogue().part(part_id), catalogue().where(part_id)
+
+
+def after(of: Bike, asked: Change) -> View:
+    return View(apply_change(of, asked, look_up, catalogue().standards), catalogue().standards)
+
+
+def stack_of(of: Bike) -> list[str]:
+    return steerer_stack(View(of, catalogue().standards))
+
+
+ALLROAD = ["headset-upper", "headset-cover", "spacer-1", "spacer-2", "spacer-3", "stem", "spacer-4"]
+
+
+def test_the_stack_runs_from_the_bearing_up() -> None:
+    assert stack_of(bike("allroad-wired")) == ALLROAD
+
+
+@given(order=st.permutations(ALLROAD))
+def test_the_stack_does_not_depend_on_the_order_of_the_file(order: list[str]) -> None:
+    of = bike("allroad-wired")
+    rest = [name for name in of.fitted if name not in order]
+    assert stack_of(of.with_fitted({name: of[name] for name in [*order, *rest]})) == ALLROAD
+
+
+def test_spacers_below_and_above_the_stem() -> None:
+    of = View(bike("allroad-wired"), catalogue().standards)
+    assert spacers_below_stem(of) == ["spacer-1", "spacer-2", "spacer-3"]
+    assert spacers_above_stem(of) == ["spacer-4"]
+
+
+def test_without_a_stem_all_spacers_are_below() -> None:
+    of = view([fitted("spacer-1", part("spacer", height_mm=5))])
+    assert spacers_below_stem(of) == ["spacer-1"]
+    assert spacers_above_stem(of) == []
+
+
+@given(gone=st.sets(st.sampled_from(["spacer-1", "spacer-2", "spacer-3", "spacer-4"])))
+def test_what_stood_on_a_spacer_comes_to_stand_on_what_was_below(gone: set[str]) -> None:
+    of = bike("allroad-wired")
+    assert steerer_stack(after(of, Change((), tuple(sorted(gone))))) == [name for name in ALLROAD if name not in gone]
+
+
+def test_a_new_spacer_goes_straight_under_the_stem() -> None:
+    of = bike("allroad-wired")
+    assert spacers_below_stem(after(of, change(of, "ostmoor-round-5@spacer-9")))[-1] == "spacer-9"
+
+
+def test_a_one_piece_bar_fills_the_stems_place_and_gives_it_up_again() -> None:
+    of = bike("allroad-wired")
+    there = after(of, change(of, "wexcombe-veil-420-100@handlebar"))
+    assert there.bike["stem"].home == "handlebar"
+    assert there.bike["stem"].on == "spacer-3"
+    back = after(there.bike, Change((("tolverne-alder-100", "stem"),)))
+    assert back.bike["stem"].part.id == "tolverne-alder-100"
+    assert "handlebar" not in back.bike, "the one-piece part is gone from both positions"
+
+
+def test_a_one_piece_bar_is_taken_off_from_both_positions() -> None:
+    of = bike("allroad-wired")
+    there = after(of, change(of, "wexcombe-veil-420-100@handlebar"))
+    gone = after(there.bike, Change((), ("handlebar",)))
+    assert "stem" not in gone.bike
+    assert gone.bike["spacer-4"].on == "spacer-3"
+
+
+def test_fitting_the_same_part_keeps_what_was_measured() -> None:
+    of = bike("allroad-wired")
+    same = after(of, Change((("merrowby-tarn-hose-front", "front-brake-line"),)))
+    assert same.bike["front-brake-line"] is of["front-brake-line"]
+
+
+def test_a_new_line_runs_where_the_old_one_did() -> None:
+    of = bike("allroad-wired")
+    new = after(of, change(of, "merrowby-tarn-hose-rear@front-brake-line")).bike["front-brake-line"]
+    assert (new.start, new.end, new.measured) == ("lever-left", "front-caliper", frozenset())
+
+
+def test_a_junction_of_another_kind_finds_a_free_place() -> None:
+    of = bike("allroad-wired")
+    new = after(of, change(of, "skarnfell-node-bar-end-a@junction-front")).bike["junction-front"]
+    assert (new.on, new.place) == ("handlebar", "end-left")
+
+
+def test_a_second_junction_does_not_take_the_same_place() -> None:
+    of = bike("allroad-wired")
+    both = Change((("skarnfell-node-bar-end-a", "junction-front"), ("skarnfell-node-bar-end-a", "junction-rear")))
+    there = after(of, both).bike
+    assert {there["junction-front"].place, there["junction-rear"].place} == {"end-left", "end-right"}
+
+
+@pytest.mark.parametrize(
+    "asked", [Change((("no-such-part", "stem"),)), Change((("tolverne-alder-100", "no-such-place"),))]
+)
+def test_what_is_not_known_is_refused(asked: Change) -> None:
+    with pytest.raises(KeyError):
+        after(bike("city-rim"), asked)
+
+
+def test_taking_off_what_is_not_there_changes_nothing() -> None:
+    of = bike("city-rim")
+    assert after(of, Change((), ("front-derailleur",))).bike.fitted == of.fitted
+
+
+def test_support_is_listed_in_one_order() -> None:
+    graph = build_support(View(bike("city-rim"), catalogue().standards))
+    assert carried_by(graph, "accessory-rack") == ["accessory-lamp-rear"]
+    assert carried_by(graph, "no-such-place") == []

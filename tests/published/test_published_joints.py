@@ -1,0 +1,530 @@
+"""The joints of the standards against published figures: which sizes mate and which do not.
+
+Each check goes through a bike of two parts and the row that would tell the fault, with the part between them if there
+is one.
+"""
+
+from dataclasses import replace
+from itertools import combinations, pairwise
+from typing import Any
+
+import pytest
+
+from buildcheck.fit.context import Context
+from buildcheck.fit.engine import run_named
+from buildcheck.fit.facts import Fact, has_attribute
+from buildcheck.fit.joints import each_joint, joint_holds
+from buildcheck.fit.joints import mates as mate
+from buildcheck.fit.view import View
+from buildcheck.model.bikes import Bike, Fitted
+from buildcheck.model.levels import Level, Origin
+from buildcheck.model.parts import Part
+from buildcheck.model.quantities import Interval
+from buildcheck.model.standards import JointRow
+from buildcheck.rules import RULES
+from laws.bench import bike, catalogue
+
+# Ends of lines in these checks.
+ENDS = {
+    "front-brake-line": ("lever-right", "front-caliper"),
+    "rear-shift-line": ("lever-right", "rear-derailleur"),
+}
+INCH_MM = 25.4
+
+
+def row_of(name: str) -> JointRow:
+    return next(row for row in catalogue().standards.joints if row.name == name)
+
+
+def _part(position: str, attribute: str, kinds: tuple[str, ...], facts: dict[str, Any]) -> Part:
+    """Some part for this position that has the attribute, with these facts in the place of its own."""
+    row = catalogue().standards.position(position)
+    assert row is not None
+    wanted = [kind for kind in row.kinds if not kinds or kind in kinds]
+    part = next(each for each in catalogue().of_kinds(wanted) if has_attribute(type(each), attribute))
+    return part.model_copy(
+        update={
+            name: value if isinstance(value, (str, tuple)) else Interval(value, value) for name, value in facts.items()
+        }
+    )
+
+
+def mates(name: str, a: Any, b: Any, between: tuple[Any, Any] | None = None, at: str | None = None) -> bool:
+    """Does the joint of this row hold between a (at the row's own position) and b, by way of an adapter if given?"""
+    row = row_of(name)
+    at = at or row.at[0]
+    start, end = ENDS.get(at, (None, None))
+    on = next(iter(catalogue().standards.positions[at].on), None)
+    ends = {"on": on, "from": start, "to": end}
+    near, other = ends.get(row.a.rpartition(".")[0], at), ends.get(row.of, row.of)
+    assert near is not None
+    assert other is not None
+    facts = [value if isinstance(value, dict) else {key: value} for key, value in ((row.a_attribute, a), (row.b, b))]
+    parts = {
+        near: _part(near, row.a_attribute, row.a_kinds, facts[0]),
+        other: _part(other, row.b, row.b_kinds, facts[1]),
+    }
+    if at not in parts:
+        parts[at] = _part(at, "length_mm", (), {})
+    if between is not None:
+        assert row.adapter is not None
+        suffix = "" if isinstance(between[0], str) else "_mm"
+        sides = {f"side_a{suffix}": between[0], f"side_b{suffix}": between[1]}
+        parts[row.adapter.replace("{at}", at)] = _part("seatpost-shim", "side_a", (), sides)
+    fitted = {
+        position: Fitted(position, position, part, on=on if position == at else None, start=start, end=end)
+        for position, part in parts.items()
+    }
+    view = View(Bike("two-parts", "two parts", "city", fitted), catalogue().standards)
+    (joint,) = [joint for joint in each_joint(view) if joint.row.name == name]
+    test = joint_holds(view, joint)
+    assert test.yes or test.no
+    return test.yes
+
+
+def only_like_mates(name: str, *words: Any, at: str | None = None) -> None:
+    """Each mates with itself and none with another, in both directions."""
+    for word in words:
+        assert mates(name, word, word, at=at)
+    for one, other in combinations(words, 2):
+        assert not mates(name, one, other, at=at)
+        assert not mates(name, other, one, at=at)
+
+
+# ---- steering --------------------------------------------------------------------------------------------
+
+# Wikipedia, "Headset (bicycle part)": steerers of 1, 1-1/8, 1-1/4 and 1-1/2 in; the trade writes 25.4, 28.6, 31.8 and
+# 38.1 mm. One maker's fork of 1-9/16 in (39.6875 mm) is a size of its own.
+STEERERS = ((1, 25.4), (1.125, 28.6), (1.25, 31.8), (1.5, 38.1), (1.5625, 39.6875))
+
+
+@pytest.mark.parametrize(("inches", "trade_mm"), STEERERS)
+def test_steerer_in_inches(inches: float, trade_mm: float) -> None:
+    for _, size_mm in STEERERS:
+        alike = size_mm == trade_mm
+        assert mates("steerer-clamp-mismatch", size_mm, inches * INCH_MM) is alike
+        if size_mm != 39.6875:  # no code writes it
+            code = {"code": f"EC34/{size_mm:.1f}"}
+            assert mates("headset-steerer-mismatch", code, inches * INCH_MM) is alike
+
+
+def test_shims_on_the_steerer_go_one_way() -> None:
+    # From memory: a stem for 28.6 mm takes 25.4 mm with a shim; there is no reverse shim.
+    assert mates("steerer-clamp-mismatch", 28.6, 25.4, between=(28.6, 25.4))
+    assert not mates("steerer-clamp-mismatch", 25.4, 28.6, between=(28.6, 25.4))
+
+
+def test_crown_race_seats_of_one_inch_forks() -> None:
+    # Wikipedia, "Headset (bicycle part)": ISO 26.4 mm and JIS 27.0 mm do not mate. The code rounds 26.4 to 26
+    # (WikiPedalia, "SHIS").
+    for code, seat_mm, fits in (
+        ("EC30/26", 26.4, True),
+        ("EC30/26.4", 26.4, True),
+        ("EC30/27", 27.0, True),
+        ("EC30/26", 27.0, False),
+        ("EC30/26.4", 27.0, False),
+        ("EC30/27", 26.4, False),
+        ("EC34/30", 30.0, True),
+        ("EC34/30", 27.0, False),
+    ):
+        assert mates("crown-seat-mismatch", {"code": code}, seat_mm) is fits, (code, seat_mm)
+
+
+def test_headset_codes_in_head_tubes() -> None:
+    # WikiPedalia, "SHIS", and the trade press, 2010-11-09: EC34/28.6 | EC34/30 and ZS44/28.6 | ZS44/30.
+    for code, seat, fits in (
+        ("EC34/28.6", "EC34", True),
+        ("ZS44/28.6", "ZS44", True),
+        ("ZS44/28.6", "EC34", False),
+        ("ZS44/28.6", "EC44", False),
+    ):
+        assert mates("headset-upper-seat-mismatch", {"code": code}, seat) is fits
+        assert mates("headset-lower-seat-mismatch", {"code": code.replace("28.6", "30")}, seat) is fits
+    # From memory: ZS41 (41.4 mm) is not IS41 (41 mm), and IS41 is not IS42.
+    only_like_mates_seats = ("ZS41", "IS41", "IS42")
+    for code, seat in combinations(only_like_mates_seats, 2):
+        assert not mates("headset-upper-seat-mismatch", {"code": f"{code}/28.6"}, seat)
+
+
+def test_star_nut_in_carbon() -> None:
+    # Road Bike Rider, "Bicycle carbon steerer tubes and safety": no star nut in carbon; a plug supports the wall.
+    assert not mates("star-nut-in-carbon", "star-nut", "carbon")
+    assert mates("star-nut-in-carbon", "expanding", "carbon")
+    assert mates("star-nut-in-carbon", "star-nut", "steel")
+
+
+def test_gap_above_the_steerer() -> None:
+    # ISO 4210-2 4.7.4 (TBIS 4210-2:2018, p. 19): g is 5 mm at most. The stack on this bike ends 5.0 mm above 219.5 mm.
+    for steerer_mm, faults in ((219.5, 0), (219.4, 1)):
+        context = _context("allroad-wired", "fork", steerer_length_mm=steerer_mm)
+        found = run_named(context, RULES, "steerer-too-short")
+        assert [finding.level for finding in found] == [Level.BLOCKS] * faults
+
+
+def test_turn_of_the_steering() -> None:
+    # ISO 4210-2 4.7.5, read in TBIS 15194 only: 60 degrees to each side. Hence a caution.
+    for turn_deg, faults in ((60, 0), (59.9, 1)):
+        context = _context("allroad-wired", "stem", steering_angle_deg=turn_deg)
+        found = run_named(context, RULES, "steering-turn-limited")
+        assert [finding.level for finding in found] == [Level.CAUTION] * faults
+
+
+def test_spacers_under_a_carbon_steerers_stem() -> None:
+    # VeloNews, "Headset spacer stack height": 30 or 40 mm commonly quoted, no universal figure. So only a caution.
+    for limit_mm, height_mm, levels in ((None, 30, []), (None, 31, [Level.CAUTION]), (20, 31, [Level.BLOCKS])):
+        context = _context("allroad-wired", "fork", spacers_below_max_mm=limit_mm)
+        spacers = [name for name in context.bike.fitted if name.startswith("spacer")]
+        rest_mm = height_mm
+        for name in spacers:
+            context = _changed(context.bike, name, height_mm=rest_mm)
+            rest_mm = 0
+        found = run_named(context, RULES, "spacer-stack-too-high")
+        assert [finding.level for finding in found] == levels
+
+
+def _context(name: str, position: str, **facts: float | None) -> Context:
+    return _changed(bike(name), position, **facts)
+
+
+def _changed(base: Bike, position: str, **facts: float | None) -> Context:
+    """A bike with other facts of the part in one position; None is unknown."""
+    spot = base[position]
+    update = {key: None if value is None else Interval(value, value) for key, value in facts.items()}
+    part = spot.part.model_copy(update=update)
+    changed = base.with_fitted({**base.fitted, position: replace(spot, part=part)})
+    return Context(View(changed, catalogue().standards))
+
+
+# ---- bar, levers, grips ------------------------------------------------------------------------------------
+
+# S. Brown, handlebar and stem dimensions (reprint): clamp and grip. 22.2 mm at the grips of a 31.8 mm flat bar, and
+# the 35.0 mm row, are from memory.
+BARS = [
+    (22.2, 22.2),
+    (23.8, 22.2),
+    (25.0, 23.5),
+    (25.4, 22.2),
+    (25.4, 23.8),
+    (25.8, 23.8),
+    (26.0, 23.8),
+    (26.4, 23.8),
+    (27.0, 23.8),
+    (31.8, 23.8),
+    (31.8, 22.2),
+    (35.0, 22.2),
+]
+CLAMPS = sorted({clamp for clamp, _ in BARS})
+
+
+@pytest.mark.parametrize("clamp_mm", CLAMPS)
+def test_bar_clamp(clamp_mm: float) -> None:
+    assert [stem for stem in CLAMPS if mates("bar-clamp-mismatch", clamp_mm, stem)] == [clamp_mm]
+
+
+@pytest.mark.parametrize(("clamp_mm", "grip_mm"), BARS)
+def test_levers_and_grips(clamp_mm: float, grip_mm: float) -> None:
+    # The same page, and S. Brown, Classic Rendezvous 2007: 22.2 mm controls do not fit 23.8 mm. 23.5 mm is an old
+    # French bar; that it takes a band for 23.8 mm is our choice.
+    assert mates("lever-clamp-mismatch", 22.2, grip_mm, at="lever-left") is (grip_mm == 22.2)
+    assert mates("lever-clamp-mismatch", 23.8, grip_mm, at="lever-left") is (grip_mm != 22.2)
+    assert mates("grip-diameter-mismatch", 22.2, grip_mm) is (grip_mm == 22.2)
+
+
+def test_shims_in_the_stem_go_one_way() -> None:
+    # From memory: a smaller bar in a larger stem, not the reverse.
+    assert mates("bar-clamp-mismatch", 25.4, 31.8, between=(25.4, 31.8))
+    assert not mates("bar-clamp-mismatch", 31.8, 25.4, between=(25.4, 31.8))
+
+
+def test_adapters_of_the_catalogue_go_the_right_way() -> None:
+    # A shim fills the room round the smaller part: bar in stem, post in seat tube, steerer in stem (from memory).
+    for part in catalogue().of_kinds(["adapter"]):
+        a, b, interface = part.side_a_mm, part.side_b_mm, part.interface  # type: ignore[attr-defined]
+        if interface in ("bar-clamp", "seatpost-bore"):
+            assert a.high < b.low
+        elif interface == "steerer-clamp":
+            assert a.low > b.high
+        elif interface == "rotor-mount":
+            # "Axle interfaces and rotor type": a six-bolt rotor on a splined hub, and never the reverse.
+            assert (part.side_a, part.side_b) == ("six-bolt", "splined-lockring")  # type: ignore[attr-defined]
+
+
+# ---- brakes ------------------------------------------------------------------------------------------------
+
+
+def test_brake_mounts() -> None:
+    # BikeMan, "Disc brake mounting standards": 51 and 74 mm; 22 and 68 mm existed. Flat mounts from memory.
+    mounts = ("is-51", "post-74", "post-68", "tab-22", "flat-front", "flat-rear")
+    only_like_mates("front-brake-mount-mismatch", *mounts)
+    only_like_mates("rear-brake-mount-mismatch", *mounts)
+
+
+def test_bracket_from_tab_to_posts() -> None:
+    # Arts Cyclery, "Disc brake adapters" (dealer blog): a post-mount brake on IS tabs; the bracket has no other use.
+    assert mates("front-brake-mount-mismatch", "post-74", "is-51", between=("post-74", "is-51"))
+    assert not mates("front-brake-mount-mismatch", "is-51", "post-74", between=("post-74", "is-51"))
+
+
+def test_rotor_on_hub() -> None:
+    # "Axle interfaces and rotor type" (wheelbuilder): a splined hub takes a six-bolt rotor by an adapter. That the
+    # reverse is impossible is from memory.
+    ring = ("six-bolt", "splined-lockring")
+    only_like_mates("rotor-mount-mismatch", *ring)
+    assert mates("rotor-mount-mismatch", "six-bolt", "splined-lockring", between=ring)
+    assert not mates("rotor-mount-mismatch", "splined-lockring", "six-bolt", between=ring)
+
+
+FLUIDS = ("mineral-a", "mineral-b", "dot-3", "dot-4", "dot-5.1", "dot-5")
+
+
+@pytest.mark.parametrize("row", ["brake-fluid-mismatch", "hose-fluid-mismatch"])
+def test_fluids(row: str) -> None:
+    # 49 CFR 571.116: DOT 5 is silicone and the other grades are glycol ethers; S4: brake fluid is made for rubbers that
+    # mineral oil must not touch. FAQ on brake fluids for discs: DOT 4 and 5.1 mix (DOT 3 in an emergency only, which is
+    # no reason to build so); mineral oils have no common standard.
+    allowed = {(fluid, fluid) for fluid in FLUIDS} | {("dot-4", "dot-5.1"), ("dot-5.1", "dot-4")}
+    found = {(a, b) for a in FLUIDS for b in FLUIDS if mates(row, a, b)}
+    assert found == allowed
+
+
+def test_cable_pull() -> None:
+    # Urban Velo no. 21, p. 86, and Rookie Journal, "A must-know peculiarity of road levers": two classes of pull.
+    only_like_mates("cable-pull-mismatch", "short", "long")
+
+
+def test_heads_and_housings() -> None:
+    # BikeMan, "Cables and housing" (dealer article): barrel, pear and a slightly smaller pear; the strands of shift
+    # housing burst under a brake.
+    only_like_mates("cable-head-mismatch", "barrel", "pear", "pear-small")
+    assert mates("shift-housing-on-brake", "brake", "cable")
+    assert not mates("shift-housing-on-brake", "shift", "cable")
+    assert not mates("brake-housing-on-shifting", "brake", "s-b-11")
+    assert mates("brake-housing-on-shifting", "shift", "s-b-11")
+
+
+# ---- wheels ------------------------------------------------------------------------------------------------
+
+# "Axle standards" and "Hub widths" (dealers), BikeTips, a road axle list (weak copy): names that were read there.
+FRONT_AXLES = ("qr-9x100", "thru-12x100", "thru-15x100", "thru-15x110", "thru-20x110")
+REAR_AXLES = (
+    "qr-10x120",
+    "qr-10x126",
+    "qr-10x130",
+    "qr-10x135",
+    "thru-12x142",
+    "thru-12x148",
+    "thru-12x150",
+    "thru-12x157",
+)
+
+
+def test_axles() -> None:
+    only_like_mates("front-axle-mismatch", *FRONT_AXLES)
+    only_like_mates("rear-axle-mismatch", *REAR_AXLES)
+    only_like_mates("axle-hub-mismatch", *FRONT_AXLES, *REAR_AXLES)
+    # From memory: the wide-flanged 20 x 110 has its rotor further out.
+    assert not mates("front-axle-mismatch", "thru-20x110-wide", "thru-20x110")
+
+
+def test_widths_over_the_locknuts() -> None:
+    # The same lists. That 1 mm is allowed is our choice.
+    only_like_mates("rear-hub-width-differs", 120, 126, 130, 135, 142, 148, 157)
+    only_like_mates("front-hub-width-differs", 100, 110)
+
+
+def test_thru_axle_threads_and_lengths() -> None:
+    # ModernBike, "How to measure a thru-axle" (dealer help): pitches 1.0, 1.5, 1.75; length is width + 20 to 30 mm.
+    for row in ("front-axle-thread-mismatch", "rear-axle-thread-mismatch"):
+        only_like_mates(row, "m12x1.0", "m12x1.5", "m12x1.75")
+    # "So many standards" (a blog): a 12 x 142 axle of 171 mm; too short for a frame that asks for 172 mm.
+    assert mates("rear-axle-too-short", 171, 171)
+    assert not mates("rear-axle-too-short", 171, 172)
+    for frame in catalogue().of_kinds(["frame"]):
+        width, length = frame.rear_over_locknut_mm, frame.rear_axle_length_mm  # type: ignore[attr-defined]
+        if "thru" in frame.rear_axle_type and length is not None:  # type: ignore[attr-defined]
+            assert 20 <= length.low - width.high <= 32
+
+
+def test_bead_seats() -> None:
+    # Wikipedia, "European Tyre and Rim Technical Organisation": 622 and 635 mm are both 28 in, 406 and 451 mm both
+    # 20 in, and do not interchange. "Gear inches": 27 in is 630 mm. ISO 5775: bead seat diameters must be equal.
+    only_like_mates("bead-seat-mismatch", "622", "635", "630", "406", "451", "559", "584", "590", "597", "571")
+    for row in ("front-wheel-size-mismatch", "rear-wheel-size-mismatch"):
+        assert mates(row, "622", ("622", "584"))
+        assert not mates(row, "630", ("622", "584"))
+
+
+def test_freehub_bodies() -> None:
+    # C. Bell, "Freehubs and cassettes"; BikeGremlin, "Rear hubs". A hub lists each body that it takes by a spacer.
+    bodies = ("spline9-7", "spline9", "spline9-deep-10", "spline9-long", "spline8-shallow", "spline8-deep")
+    others = ("stepped-threaded", "freewheel-1.375x24", "spline9-single")
+    for cassette in (*bodies, *others):
+        for hub in (*bodies, *others):
+            assert mates("freehub-mismatch", cassette, (hub,)) is (cassette == hub)
+    # Rookie Journal, "11-speed hubs": the long body takes the shorter cassette with a spacer of 1.85 mm.
+    # Not the reverse.
+    assert mates("freehub-mismatch", "spline9", ("spline9-long", "spline9"))
+    assert not mates("freehub-mismatch", "spline9-long", ("spline9",))
+
+
+# ---- drivetrain --------------------------------------------------------------------------------------------
+
+
+def test_speeds() -> None:
+    # BikeRadar forum, "Cassette compatibility": each number of speeds has its own spacing, but 7 and 8 share one, so
+    # that an 8 speed shifter drives 7 sprockets with a click to spare. That pair is cautioned and not blocked.
+    for one, other in combinations(range(7, 13), 2):
+        assert not mates("derailleur-cassette-speeds-mismatch", float(one), float(other))
+    assert row_of("shifter-derailleur-speeds-differ").level is Level.CAUTION
+    assert not mates("shifter-derailleur-speeds-differ", 8.0, 7.0)
+    assert mates("shift-system-mismatch", "s-a-8", "s-a-7")
+
+
+def test_shift_families() -> None:
+    # Wikibooks, "Gear-changing dimensions": pull times ratio is the distance of the sprockets, so that families with
+    # other factors do not mix (the factors: see the terms; friction shifting has no clicks).
+    only_like_mates(
+        "shift-system-mismatch", "s-a-9", "s-a-10", "s-b-11", "s-c-10", "s-c-11", "r-b-10", "r-c-11", "c-10"
+    )
+    assert mates("shift-system-mismatch", "friction", "s-b-11")
+    # Electronic families (from memory).
+    only_like_mates(
+        "shift-system-mismatch", "wired-bus-a", "wired-bus-b", "wireless-a", "wireless-b", "semi-wireless-a"
+    )
+
+
+def test_chains_and_rings() -> None:
+    # BikeGremlin, "Bicycle drive chain standard dimensions": 3.175 mm inside for one speed, 2.38 mm for 5 to 8, 2.18 mm
+    # for 9 to 12.
+    only_like_mates("chain-ring-speeds-differ", ("1",), ("5", "6", "7", "8"), ("9", "10", "11", "12"))
+    assert mates("chain-crank-speeds-differ", ("10", "11"), ("11", "12"))
+    assert not mates("chain-crank-speeds-differ", ("8",), ("11", "12"))
+
+
+def test_hangers() -> None:
+    # Escape to the Pyrenees: M10 x 1. Canadian Cycling Magazine 2020: a direct hanger takes the place of the link. The
+    # hanger round the axle, which takes both, is from memory.
+    only_like_mates("rear-derailleur-mount-mismatch", "m10x1", "direct")
+    assert mates("rear-derailleur-mount-mismatch", "m10x1", "coaxial-m12x1")
+    assert mates("rear-derailleur-mount-mismatch", "coaxial-direct", "coaxial-m12x1")
+    assert not mates("rear-derailleur-mount-mismatch", "coaxial-direct", "m10x1")
+
+
+def test_front_derailleur_mounts() -> None:
+    # Jitetan, "Clamp-on derailleur": 28.6, 31.8, 34.9 mm. "Front derailleur types" (a blog): bolts 42.7 and 22.1 mm
+    # apart, the third kind 5 mm further out.
+    mounts = ("clamp-28.6", "clamp-31.8", "clamp-34.9", "braze-on", "direct-low", "direct-high", "direct-high-offset")
+    only_like_mates("front-derailleur-mount-mismatch", *mounts)
+
+
+def test_bottom_bracket_shells() -> None:
+    # BikeRaceInfo, "Bottom bracket threading"; Dan's Bike Stuff 2013 and Pardo, "Bottom bracket standards".
+    shells = ("english-1.37x24", "italian-36x24", "french-35x1", "press42", "press46", "press46x79-asym")
+    only_like_mates("bb-shell-mismatch", *shells, "press41x86.5", "press41x92", "one-piece-51")
+
+
+def test_bottom_bracket_widths() -> None:
+    # The same pages: English 68, 73, 83, 100 mm; Italian 70 mm. A bracket for 68 to 73 mm takes what lies between.
+    for width_mm, narrow, wide in ((68, False, False), (70, False, False), (73, False, False), (83, False, True)):
+        assert mates("bb-shell-too-wide", 73, width_mm) is not wide
+        assert mates("bb-shell-too-narrow", 68, width_mm) is not narrow
+    assert not mates("bb-shell-too-narrow", 73, 68)
+    assert not mates("bb-shell-too-wide", 92, 100)
+    assert not mates("bb-shell-too-wide", 86.5, 92)
+
+
+def test_spindles() -> None:
+    # J. Atwood, "Square taper standards": JIS and ISO are two. Pardo and Dan's Bike Stuff: 30, 24 and 19 mm.
+    only_like_mates("crank-spindle-mismatch", "square-jis", "square-iso", "round-24", "round-19", "round-30-short")
+    # From memory: 28.99 mm and 24/22 mm.
+    assert not mates("crank-spindle-mismatch", "round-28.99", "round-30-long")
+    assert not mates("crank-spindle-mismatch", "round-24-22", "round-24")
+
+
+def test_bolt_circles() -> None:
+    # ModernBike, "Understanding chainring measurements" (dealer help).
+    circles = ("144x5", "135x5", "130x5", "110x5", "104x4", "94x5", "74x5", "64x4", "58x5")
+    for ring in circles:
+        assert [arm for arm in circles if mates("ring-mount-mismatch", f"bcd-{ring}", (f"bcd-{arm}",))] == [ring]
+    # Chainring sizing 2010 (dealer blog): one family's 110 mm has a hole set off.
+    assert not mates("ring-mount-mismatch", "bcd-110x5-offset", ("bcd-110x5",))
+
+
+def test_pedal_threads() -> None:
+    # S. Brown, glossary, "Pedal": 9/16 and 1/2 in x 20; Classic Rendezvous 2003: M14 x 1.25 of old French cranks.
+    only_like_mates("pedal-thread-mismatch", "9-16x20", "1-2x20", "m14x1.25")
+
+
+# ---- seat --------------------------------------------------------------------------------------------------
+
+
+def test_seat_posts() -> None:
+    # BikeGremlin, "Seat post diameter sizes": steps of 0.2 mm, such as 27.0, 27.2, 27.4. A dealer's list: 25.4, 26.8,
+    # 30.0, 30.9. 28.6, 31.6 and 34.9 mm are from memory.
+    only_like_mates("seatpost-bore-mismatch", 25.4, 26.8, 27.0, 27.2, 27.4, 28.6, 30.0, 30.9, 31.6, 34.9)
+    sizes = [(222 + 2 * step) / 10 for step in range(64)]
+    for thinner, thicker in pairwise(sizes):
+        assert mates("seatpost-bore-mismatch", thinner, thinner)
+        assert not mates("seatpost-bore-mismatch", thinner, thicker)
+
+
+def test_shims_in_the_seat_tube_go_one_way() -> None:
+    # From memory: a thinner post in a wider tube.
+    assert mates("seatpost-bore-mismatch", 27.2, 30.9, between=(27.2, 30.9))
+    assert not mates("seatpost-bore-mismatch", 30.9, 27.2, between=(27.2, 30.9))
+
+
+def test_seat_collars() -> None:
+    # BikeGremlin, "Seat post diameter sizes": seat tubes of 28.6 (British, Italian), 28.0 (French) and 25.4 mm (US).
+    only_like_mates("seat-clamp-mismatch", 28.6, 28.0, 25.4)
+
+
+def test_rails() -> None:
+    # Suspension Traveler, "Are mountain bike saddles universal?": single rail, pivot and tripod need their own head.
+    # 7 mm and the oval sizes are from memory.
+    rails = ("round-7", "oval-7x9", "oval-7x9.6", "single-rail", "pivot", "tripod")
+    for saddle in rails:
+        assert [post for post in rails if mates("saddle-rails-mismatch", saddle, (post,))] == [saddle]
+
+
+# ---- how grave it is ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "steerer-clamp-mismatch",
+        "crown-seat-mismatch",
+        "bar-clamp-mismatch",
+        "lever-clamp-mismatch",
+        "brake-fluid-mismatch",
+        "hose-fluid-mismatch",
+        "front-brake-mount-mismatch",
+        "rear-brake-mount-mismatch",
+        "front-axle-mismatch",
+        "rear-axle-mismatch",
+        "bead-seat-mismatch",
+        "freehub-mismatch",
+        "bb-shell-mismatch",
+        "pedal-thread-mismatch",
+        "seatpost-bore-mismatch",
+        "shift-housing-on-brake",
+        "star-nut-in-carbon",
+    ],
+)
+def test_published_misfits_block(name: str) -> None:
+    # The pages cited above call each of these unsafe or impossible.
+    assert row_of(name).level is Level.BLOCKS
+
+
+def test_plug_generations() -> None:
+    # From memory, not read anywhere: the two generations of plugs do not mate without an adapter wire.
+    interface = catalogue().standards.interfaces["plug"]
+    assert "from memory" in interface.source
+    assert interface.mates.kind == "one-of"
+    larger, smaller = (
+        Fact("wire", "start_plug", word, "", Origin.STATED, "") for word in ("shift-bus.a", "shift-bus.b")
+    )
+    for plug, socket, fits in ((larger, larger, True), (smaller, smaller, True), (larger, smaller, False)):
+        assert mate(interface, plug, socket).yes is fits
+        assert mate(interface, socket, plug).no is not fits
