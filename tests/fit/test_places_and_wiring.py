@@ -111,8 +111,9 @@ def test_where_a_line_reaches_a_thing() -> None:
 
 
 def wired(*plugs: tuple[str | None, str | None]) -> View:
-    spots = [fitted("lever-left", part("lever", hand="left", ports=[{"plug": "shift-bus.a"}])),
-             fitted("battery", part("battery", power="battery", ports=[{"plug": "shift-bus.b", "count": 4}]))]  # fmt: skip
+    battery = part("battery", power="battery", ports=[{"plug": "shift-bus.b", "count": 4}])
+    lever = part("lever", hand="left", ports=[{"plug": "shift-bus.a"}])
+    spots = [fitted("lever-left", lever), fitted("battery", battery)]
     for index, (start, end) in enumerate(plugs):
         wire = part("wire", start_plug=start, end_plug=end)
         spots.append(fitted(f"wire-{index}", wire, start="lever-left", end="battery"))

@@ -20,7 +20,7 @@ _ALL_SUBSETS_UP_TO = 5
 
 SWAPS = [
     ("allroad-wired", "wexcombe-veil-420-100@handlebar"),
-    ("allroad-wired", "tolverne-half-veil-420-100@handlebar"),
+    ("allroad-wired", "tolverne-lych-420-100@handlebar"),
     ("trail-hardtail", "merrowby-sill-780-50@handlebar"),
     ("city-rim", "tolverne-hollin-420@handlebar"),
     ("tourer-cable", "brackwater-gully-4@front-caliper"),

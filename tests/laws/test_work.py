@@ -72,7 +72,7 @@ def test_the_work_of_a_change_is_at_least_that_of_a_part_of_it(data: st.DataObje
 
 def test_the_tape_is_wrapped_after_the_brakes_are_tested() -> None:
     of = bike("allroad-wired")
-    work = work_of(of, change(of, "tolverne-half-veil-420-100@handlebar"))
+    work = work_of(of, change(of, "tolverne-lych-420-100@handlebar"))
     order = {operation.phase: index for index, operation in enumerate(work.operations)}
     assert order["test"] < order["finish"]
     assert [operation for operation in work.operations if operation.phase == "test"]

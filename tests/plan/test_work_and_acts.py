@@ -53,7 +53,7 @@ def test_a_rotor_calls_for_its_wheel() -> None:
 def test_lines_along_an_open_way_are_laid_again_and_those_in_bores_threaded() -> None:
     open_way = acts("allroad-wired", "tolverne-hollin-440@handlebar")
     assert ("front-brake-line", Verb.RELAY) in open_way
-    enclosed = acts("allroad-wired", "tolverne-half-veil-420-100@handlebar")
+    enclosed = acts("allroad-wired", "tolverne-lych-420-100@handlebar")
     assert ("front-brake-line", Verb.THREAD) in enclosed
     assert ("wire-rear-derailleur", Verb.THREAD) not in enclosed
 
@@ -91,7 +91,7 @@ def test_a_full_conversion_takes_about_a_day() -> None:
 
 def test_extra_minutes_agree_with_the_plan() -> None:
     of = bike("allroad-wired")
-    asked = change(of, "tolverne-half-veil-420-100@handlebar")
+    asked = change(of, "tolverne-lych-420-100@handlebar")
     bench = vetting(of)
     vetted = bench._vet(asked)[0]
     homes = bench._homes(vetted.context, frozenset({"handlebar"}))
@@ -100,9 +100,9 @@ def test_extra_minutes_agree_with_the_plan() -> None:
 
 def test_brakes_are_bled_before_they_are_tested() -> None:
     of = bike("allroad-wired")
-    ids = [operation.id for operation in work_of(of, change(of, "tolverne-half-veil-420-100@handlebar")).operations]
+    ids = [operation.id for operation in work_of(of, change(of, "tolverne-lych-420-100@handlebar")).operations]
     phases = [
-        operation.phase for operation in work_of(of, change(of, "tolverne-half-veil-420-100@handlebar")).operations
+        operation.phase for operation in work_of(of, change(of, "tolverne-lych-420-100@handlebar")).operations
     ]
     bleeds = [index for index, name in enumerate(ids) if name.startswith("bleed")]
     assert bleeds

@@ -37,14 +37,23 @@ def _settle(fitted: dict[str, Fitted], position: str) -> None:
     if not rider.part.mounts or _first_place(rider, fitted.get(rider.on or "")) is not None:
         return
     taken = {
-        (spot.on, place) for spot in fitted.values() if spot.part.mounts and spot.position != position
+        (spot.on, place)
+        for spot in fitted.values()
+        if spot.part.mounts and spot.position != position
         for place in (spot.place or _first_place(spot, fitted.get(spot.on or "")),)
-    }  # fmt: skip
+        if not _shared(fitted.get(spot.on or ""), place)
+    }
     for carrier in sorted(fitted.values(), key=lambda spot: spot.position):
         place = _first_place(rider, carrier, {name for on, name in taken if on == carrier.position and name})
         if place is not None:
             fitted[position] = replace(rider, on=carrier.position, place=place)
             return
+
+
+def _shared(carrier: Fitted | None, name: str | None) -> bool:
+    """Has a place a width that several things may share?"""
+    places = carrier.part.places if carrier is not None else ()
+    return any(place.id == name and place.width_mm is not None for place in places)
 
 
 def _first_place(rider: Fitted, carrier: Fitted | None, taken: Collection[str] = ()) -> str | None:

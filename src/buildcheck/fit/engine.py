@@ -44,9 +44,7 @@ class Rule(NamedTuple):
     ) -> Iterator[Finding]:
         """`judge` with this rule's name, level and source."""
         level = level or self.level
-        return judge(
-            self.name, level, test, positions, self.source, fault=fault, ask=ask, because=because, also=also
-        )
+        return judge(self.name, level, test, positions, self.source, fault=fault, ask=ask, because=because, also=also)
 
     def tell(
         self,

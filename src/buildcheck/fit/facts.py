@@ -7,14 +7,17 @@ verdict hold for every way of filling in what is not known.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
+from fnmatch import fnmatchcase
 from math import inf, isfinite
 from typing import Any
 
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Evidence
 from buildcheck.model.levels import Origin
+from buildcheck.model.parts import Part
 from buildcheck.model.quantities import Interval, Unit
 
 # Differences below this are rounding of binary fractions, not bicycle parts.
@@ -58,7 +61,7 @@ def shown(value: Any) -> str:
     if isinstance(value, float):
         return f"{value:g}"
     if isinstance(value, tuple):
-        return " or ".join(str(item) for item in value)
+        return " or ".join(str(item) for item in value) or "none"
     return str(value)
 
 
@@ -193,6 +196,14 @@ def same_word(a: Fact, b: Fact) -> Test:
     theirs = b.value if isinstance(b.value, tuple) else (b.value,)
     mate = any(word in theirs for word in ours)
     return Test(Answer.YES if mate else Answer.NO, (a, b))
+
+
+def matches(part: Part, where: Mapping[str, str]) -> bool:
+    """Has a part all these attributes, each matching its pattern (`*` stands for anything)?"""
+    return all(
+        has_attribute(type(part), name) and fnmatchcase(shown(getattr(part, name)), pattern)
+        for name, pattern in where.items()
+    )
 
 
 _UNITS: dict[tuple[type, str], str] = {}

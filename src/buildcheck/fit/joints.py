@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import networkx as nx
 
-from buildcheck.fit.facts import Amount, Answer, Fact, Test, amount_of, has_attribute, read_fact, same_word
+from buildcheck.fit.facts import Amount, Answer, Fact, Test, amount_of, has_attribute, matches, read_fact, same_word
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.levels import Origin
@@ -45,6 +45,7 @@ def _applies(row: JointRow, a: Fitted, b: Fitted) -> bool:
         a.home != b.home  # a one-piece part has no joint with itself
         and (not row.a_kinds or kind_a in row.a_kinds)
         and (not row.b_kinds or kind_b in row.b_kinds)
+        and (not row.a_where or matches(a.part, row.a_where))
         and has_attribute(type(a.part), row.a_attribute)
         and has_attribute(type(b.part), row.b)
     )

@@ -84,7 +84,7 @@ class Bike:
     def __post_init__(self) -> None:
         object.__setattr__(self, "_mains", tuple(spot for spot in self.fitted.values() if spot.is_main))
 
-    def __contains__(self, position: str) -> bool:
+    def __contains__(self, position: object) -> bool:
         return position in self.fitted
 
     def __getitem__(self, position: str) -> Fitted:

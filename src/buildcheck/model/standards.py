@@ -71,6 +71,7 @@ class JointRow(Record):
     b: str
     a_kinds: tuple[str, ...] = ()
     b_kinds: tuple[str, ...] = ()
+    a_where: dict[str, str] = Field(default_factory=dict, description="what the part at side a must be; * for anything")
     adapter: str | None = None
     hides_shim: bool = False
     message: str
@@ -94,6 +95,9 @@ class PositionRow(Record):
     on: tuple[str, ...] = ()
     stacked: bool = False
     held_by: tuple[str, ...] = Field(default=(), description="positions that are loosened before the part comes off")
+    also_on: tuple[str, ...] = Field(default=(), description="what it goes on after, besides what it is mounted on")
+    after_carrier: bool = Field(default=False, description="sits inside its carrier and comes off only after that")
+    unchecked: tuple[str, ...] = Field(default=(), description="what no rule compares yet when this part is changed")
     needed: bool = False
     needed_if: dict[str, str] = Field(default_factory=dict)
     needed_why: str | None = None

@@ -85,7 +85,9 @@ def _moved(context: Context) -> Iterator[Act]:
             causes.setdefault(name, f"the {now.on.replace('-', ' ')} comes to lie under it")
     for name, cause in sorted(causes.items()):
         if name not in context.changed and _is_main(context, name) and _kind(context, name) not in LINE_KINDS:
-            yield Act(name, Verb.MOVE, _kind(context, name), cause)
+            carrier = context.bike[name].on
+            gone = carrier is not None and carrier not in context.bike
+            yield Act(name, Verb.TAKE_OFF if gone else Verb.MOVE, _kind(context, name), cause)
 
 
 def _disturb(before: Build, position: str, causes: dict[str, str]) -> None:
@@ -104,7 +106,14 @@ def _disturb(before: Build, position: str, causes: dict[str, str]) -> None:
 
 def _in_the_way(before: Build, position: str, riders: list[str]) -> list[str]:
     """The riders of a part, and the positions that hold it fast."""
-    return [*riders, *(name for name in before.view.row(position).held_by if name in before.bike)]
+    return [*riders, *_holders(before, position)]
+
+
+def _holders(build: Build, position: str) -> list[str]:
+    """What must be off before the part can come off: what holds it, or what it sits inside of."""
+    row, carrier = build.view.row(position), build.bike[position].on
+    inside = [carrier] if row.after_carrier and carrier is not None else []
+    return [name for name in (*row.held_by, *inside) if name in build.bike]
 
 
 def order_graph(build: Build) -> nx.DiGraph[str]:
@@ -113,13 +122,15 @@ def order_graph(build: Build) -> nx.DiGraph[str]:
     """
     graph: nx.DiGraph[str] = nx.DiGraph(build.support)
     for name in build.bike.fitted:
-        for holder in build.view.row(name).held_by:
-            if holder in build.bike:
-                if graph.has_edge(name, holder):
-                    graph.remove_edge(name, holder)  # the wheel comes out first, then the rotor off the wheel
-                graph.add_edge(holder, name)
+        for holder in _holders(build, name):
+            if graph.has_edge(name, holder):
+                graph.remove_edge(name, holder)  # the wheel comes out first, then the rotor off the wheel
+            graph.add_edge(holder, name)
+        for row_id in build.view.row(name).also_on:
+            graph.add_edges_from((name, other) for other in build.view.of_row(row_id))
     for name, route in build.routing.routes.items():
-        graph.add_edges_from((name, way.spot.home) for way in route.ways if way.spot.home != name)
+        ends = [end for end in (route.line.start, route.line.end) if end is not None and end in build.bike]
+        graph.add_edges_from((name, part) for part in (*ends, *(way.spot.home for way in route.ways)) if part != name)
     return graph
 
 

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from fnmatch import fnmatchcase
 from functools import lru_cache
 from typing import NamedTuple
 
 import networkx as nx
 
 from buildcheck.fit.context import Build, Context
-from buildcheck.fit.facts import has_attribute, shown
+from buildcheck.fit.facts import matches
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Since
 from buildcheck.model.parts import Part
@@ -86,13 +85,7 @@ def _concerns(operation: Operation, position: str, builds: tuple[Build | None, .
     if not operation.where:
         return True
     spots = [build.bike[position] for build in builds if build is not None and position in build.bike]
-    return any(
-        all(
-            has_attribute(type(spot.part), name) and fnmatchcase(shown(getattr(spot.part, name)), pattern)
-            for name, pattern in operation.where.items()
-        )
-        for spot in spots
-    )
+    return any(matches(spot.part, operation.where) for spot in spots)
 
 
 def _add(found: dict[str, _Unit], operation: Operation, position: str, why: str) -> None:

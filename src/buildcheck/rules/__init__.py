@@ -8,6 +8,8 @@ from buildcheck.rules import cockpit, completeness, electronic, hydraulics, line
 RULES: tuple[Rule, ...] = (
     completeness.position_empty,
     completeness.part_in_wrong_position,
+    completeness.brake_missing,
+    completeness.not_compared_yet,
     steering.steerer_too_short,
     steering.steerer_too_long,
     steering.spacer_stack_too_high,
@@ -16,6 +18,8 @@ RULES: tuple[Rule, ...] = (
     cockpit.accessory_without_place,
     cockpit.place_too_full,
     cockpit.support_missing,
+    cockpit.lever_on_wrong_side,
+    cockpit.lever_without_duty,
     cockpit.bar_tape_disturbed,
     cockpit.bar_position_changes,
     lines.line_has_no_way,

@@ -6,14 +6,12 @@ from collections.abc import Iterable, Iterator
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, Answer, Test
+from buildcheck.fit.facts import Answer, Test, is_word
 from buildcheck.fit.places import chosen_place, mount_facts, options, room_left
-from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
-from buildcheck.rules.steering import stack_below_stem
-from buildcheck.trade.steering import spacer_move_mm, stem_reach_mm, stem_rise_mm
+from buildcheck.rules.bar_geometry import bar_position
 
 
 def _no_place(self: Rule, context: Context, spot: Fitted) -> Iterator[Finding]:
@@ -24,7 +22,7 @@ def _no_place(self: Rule, context: Context, spot: Fitted) -> Iterator[Finding]:
     where = view.name(carrier.position) if carrier is not None else f"{spot.on} (nothing there)"
     elsewhere = [
         f"{view.name(other.position)}: {place.id}"
-        for other in view.bike.main_spots() if other.home != spot.home
+        for other in sorted(view.bike.main_spots(), key=lambda other: other.position) if other.home != spot.home
         for place, _, fits in options(other, spot) if fits.yes
     ]  # fmt: skip
     because = (
@@ -99,6 +97,60 @@ def support_missing(self: Rule, context: Context) -> Iterator[Finding]:
             yield self.tell(text, (spot.position, spot.on))
 
 
+@rule(Level.BLOCKS, source="common practice, no source")
+def lever_on_wrong_side(self: Rule, context: Context) -> Iterator[Finding]:
+    """A lever made for one hand sits on the other side of the bar.
+
+    Shift paddles and hoods are handed: on the wrong side the lever points away from the rider, and its
+    hose or cable leaves on the outside.
+
+    Cure: the lever of the other hand, or one that suits either.
+    """
+    view = context.view
+    for row_id in ("lever", "shifter"):
+        for side, wrong in (("left", "right"), ("right", "left")):
+            position = f"{row_id}-{side}"
+            if view.has(position, "hand"):
+                hand = view.word(position, "hand")
+                answer = Answer.UNKNOWN if hand.value is None else Answer.NO if hand.value == wrong else Answer.YES
+                yield from self.judge(
+                    Test(answer, (hand,)),
+                    (position,),
+                    fault=f"{view.name(position)} is made for the {wrong} hand.",
+                    ask=f"whether {view.name(position)} is made for the {side} hand",
+                )
+
+
+# What the lever at a position is there for: the attribute that must not be `none`.
+_DUTIES = {
+    "lever-left": ("brake", "works no brake"),
+    "lever-right": ("brake", "works no brake"),
+    "shifter-right": ("shift_system", "shifts nothing at the rear"),
+    "shifter-left": ("front_shift_system", "shifts nothing at the front"),
+}
+
+
+@rule(Level.BLOCKS, source="common practice, no source")
+def lever_without_duty(self: Rule, context: Context) -> Iterator[Finding]:
+    """A lever sits where another kind of lever is needed: a brake lever as shifter, a remote as brake.
+
+    Levers look alike in a list; what they pull is another matter.
+
+    Cure: a lever that does what its position is for.
+    """
+    view = context.view
+    for position, (attribute, fault) in _DUTIES.items():
+        if view.has(position, attribute):
+            none = is_word(view.word(position, attribute), "none")
+            answer = {Answer.YES: Answer.NO, Answer.NO: Answer.YES}.get(none.answer, Answer.UNKNOWN)
+            yield from self.judge(
+                Test(answer, none.facts),
+                (position,),
+                fault=f"{view.name(position)} {fault}.",
+                ask=f"what {view.name(position)} works",
+            )
+
+
 @rule(Level.EXTRA, source="common practice, no source", needs_change=True)
 def bar_tape_disturbed(self: Rule, context: Context) -> Iterator[Finding]:
     """The bar tape must come off, and wrapped tape cannot be used again with a clear conscience.
@@ -126,31 +178,8 @@ def _line_under_tape(context: Context, name: str) -> bool:
     return route is not None and any(way.spot.home == "handlebar" and not way.closed for way in route.ways)
 
 
-def bar_position(view: View) -> tuple[Amount, Amount] | None:
-    """Height of the bar centre above the head tube and its reach from the head tube's top, in mm.
-
-    Measured square to the ground and along it, by the geometry of buildcheck.trade.steering; None where a
-    part is missing. The steering axis leans back, so spacers raise the bar and bring it nearer.
-    """
-    needed = (("stem", "length_mm"), ("stem", "angle_deg"), ("stem", "stack_mm"), ("frame", "head_angle_deg"))
-    if not all(view.has(position, attribute) for position, attribute in needed):
-        return None
-    below = stack_below_stem(view)
-    length, angle = view.amount("stem", "length_mm"), view.signed("stem", "angle_deg")
-    head, clamp = view.amount("frame", "head_angle_deg"), view.amount("stem", "stack_mm")
-    if below is None or not (below.known and length.known and angle.known and head.known and clamp.known):
-        return None
-    if not 0 < head.low <= head.high <= 90:
-        return None  # no steering axis leans like that; the figures cannot be trusted
-    column = below - view.amount("headset-lower", "stack_mm") - view.amount("frame", "head_tube_length_mm")
-    up = column.middle + clamp.middle / 2
-    lift, back = spacer_move_mm(up, head.middle)
-    rise = view.signed("handlebar", "rise_mm") if view.has("handlebar", "rise_mm") else Amount(0.0, 0.0)
-    bar_rise = rise.middle if rise.known else 0.0
-    facts = (*below.facts, *length.facts, *angle.facts, *head.facts, *clamp.facts)
-    height = lift + stem_rise_mm(length.middle, angle.middle, head.middle) + bar_rise
-    reach = back + stem_reach_mm(length.middle, angle.middle, head.middle)
-    return Amount(height, height, facts), Amount(reach, reach, facts)
+def _moved(by_mm: float) -> str:
+    return "as before" if abs(by_mm) < 0.5 else f"{by_mm:+.0f} mm"
 
 
 @rule(Level.NOTE, source="geometry (CALC from stem length, angle and head angle)", needs_change=True)
@@ -173,7 +202,7 @@ def bar_position_changes(self: Rule, context: Context) -> Iterator[Finding]:
     test = Test(Answer.NO, (*new[0].facts, *old[0].facts))
     yield from self.judge(
         test, ("handlebar", "stem"),
-        fault=f"The bar centre comes to {new[0].low:.0f} mm above the head tube ({rise:+.0f} mm) and "
-        f"{new[1].low:.0f} mm ahead of it ({reach:+.0f} mm).",
+        fault=f"The bar centre comes to {new[0].low:.0f} mm above the head tube ({_moved(rise)}) and "
+        f"{new[1].low:.0f} mm ahead of it ({_moved(reach)}).",
         ask="",
     )  # fmt: skip

@@ -33,11 +33,17 @@ def _system_facts(view: View, graph: nx.MultiGraph[str]) -> list[Fact]:
     return [*(_ports_fact(view.bike[name]) for name in _device_nodes(graph)), *plugs]
 
 
+def _gravity(view: View, graph: nx.MultiGraph[str]) -> Level:
+    """A bike without gears must not be handed over; one without its lamp can be ridden by day."""
+    kinds = {view.bike[name].part.kind for name in graph if name in view.bike}
+    return Level.BLOCKS if kinds & {"lever", "rear-derailleur", "front-derailleur", "junction"} else Level.CAUTION
+
+
 def _device_nodes(graph: nx.MultiGraph[str]) -> list[str]:
     return sorted(name for name, spot in graph.nodes(data="spot") if spot is not None)
 
 
-@rule(Level.BLOCKS, source=_COMMON)
+@rule(Level.BLOCKS, Level.CAUTION, source=_COMMON)
 def wiring_not_connected(self: Rule, context: Context) -> Iterator[Finding]:
     """A device of a wired system is not joined to the rest by wires.
 
@@ -62,10 +68,10 @@ def wiring_not_connected(self: Rule, context: Context) -> Iterator[Finding]:
         for piece in pieces[1:]:
             verb = "is" if len(piece) == 1 else "are"
             text = f"{', '.join(piece)} {verb} not joined by wire to {', '.join(pieces[0])} ({system})."
-            yield self.tell(text, tuple(piece), _system_facts(view, graph))
+            yield self.tell(text, tuple(piece), _system_facts(view, graph), level=_gravity(view, graph))
 
 
-@rule(Level.BLOCKS, source=_COMMON)
+@rule(Level.BLOCKS, Level.CAUTION, source=_COMMON)
 def wiring_in_a_ring(self: Rule, context: Context) -> Iterator[Finding]:
     """Wires of one system form a ring.
 
@@ -80,10 +86,11 @@ def wiring_in_a_ring(self: Rule, context: Context) -> Iterator[Finding]:
             except nx.NetworkXNoCycle:
                 continue
             text = f"The wires between {', '.join(sorted(ring))} form a ring ({system})."
-            yield self.tell(text, tuple(sorted(ring)), _system_facts(context.view, graph))
+            facts, level = _system_facts(context.view, graph), _gravity(context.view, graph)
+            yield self.tell(text, tuple(sorted(ring)), facts, level=level)
 
 
-@rule(Level.BLOCKS, source=_COMMON)
+@rule(Level.BLOCKS, Level.CAUTION, source=_COMMON)
 def power_source_wrong(self: Rule, context: Context) -> Iterator[Finding]:
     """A wired system has no source of power, or more than one.
 
@@ -98,7 +105,8 @@ def power_source_wrong(self: Rule, context: Context) -> Iterator[Finding]:
             nodes = _device_nodes(graph)
             wires = sorted(data["wire"].position for _, _, data in graph.edges(data=True))
             text = f"On the {system} system {who} it; one source is expected."
-            yield self.tell(text, tuple(sources or nodes or wires), _system_facts(context.view, graph))
+            facts, level = _system_facts(context.view, graph), _gravity(context.view, graph)
+            yield self.tell(text, tuple(sources or nodes or wires), facts, level=level)
 
 
 @rule(Level.BLOCKS, source=_COMMON)

@@ -19,6 +19,8 @@ def opened_hoses(context: Context) -> list[tuple[str, str]]:
     found = []
     for spot in context.view.of_kind(("hose",)):
         name = spot.position
+        if spot.start not in context.bike or spot.end not in context.bike:
+            continue  # a brake without one of its ends is no brake to bleed
         if name in context.changed:
             found.append((name, "the hose is new"))
         elif ends := [end for end in (spot.start, spot.end) if end in context.changed]:
@@ -63,7 +65,9 @@ def hose_end_used_up(self: Rule, context: Context) -> Iterator[Finding]:
     """
     for name, _ in opened_hoses(context):
         system = _system(context.view, name)
-        text = f"{context.view.name(name)} needs a new insert and olive ({system}) at its lever end."
+        only_far = name not in context.changed and context.bike[name].end in context.changed
+        end = "caliper" if only_far and not must_be_threaded(context, name) else "lever"
+        text = f"{context.view.name(name)} needs new single-use parts ({system}) at its {end} end."
         yield self.tell(text, (name,))
 
 

@@ -15,6 +15,7 @@ from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level, Origin
+from buildcheck.rules.bar_geometry import stem_stretch
 
 # A hose loses about this much for each end that is cut off and made new: from memory.
 CUT_LOSS_MM = 15.0
@@ -275,8 +276,11 @@ def line_too_short(self: Rule, context: Context) -> Iterator[Finding]:
 def _needed_lengths(context: Context) -> Iterator[tuple[str, Amount, Route]]:
     """Each line with the length that its way takes. With gaps in it, that is a lower bound."""
     view = context.view
+    stretch = stem_stretch(context)
     for name, route in sorted(context.routing.routes.items()):
         needed = route.needed
+        if any(_in_the_open(way) for way in route.ways):
+            needed = needed + stretch
         if must_be_threaded(context, name) and name not in context.changed and _is_hose(view, name):
             needed = needed + CUT_LOSS_MM * len(threading(view, route)[1])
         yield name, needed, route
@@ -284,6 +288,15 @@ def _needed_lengths(context: Context) -> Iterator[tuple[str, Amount, Route]]:
         if choices:
             shortest = min(choices, key=lambda route: route.needed.low)
             yield name, Amount(shortest.needed.low, float("inf"), shortest.needed.facts), shortest
+
+
+def _in_the_open(way: Way) -> bool:
+    """Does this passage run through the air in front of the head tube, from the bar to frame or fork?"""
+    return (
+        not way.closed
+        and way.spot.position in ("stem", "handlebar")
+        and "head-front" in (way.passage.start, way.passage.end)
+    )
 
 
 def _is_hose(view: View, name: str) -> bool:
@@ -328,9 +341,7 @@ def line_can_stay(self: Rule, context: Context) -> Iterator[Finding]:
         length = view.amount(name, "length_mm")
         test = length.at_least(needed)
         if test.yes:
-            message = (
-                f"{view.name(name)} ({length.shown('mm')}) reaches: its new way takes {needed.shown('mm')}."
-            )
+            message = f"{view.name(name)} ({length.shown('mm')}) reaches: its new way takes {needed.shown('mm')}."
             yield self.tell(message, (name,), test.facts)
 
 

@@ -90,11 +90,17 @@ def steerer_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     yield from self.judge(
         gap.at_least(LEAST_PRELOAD_GAP_MM).only_if(threadless),
         ("fork", "stem"),
-        fault=f"The stack ends {gap.shown('mm')} above the steerer (less than {LEAST_PRELOAD_GAP_MM:g} mm, or below "
-        "it), so the top cap cannot set the bearings; add a spacer above the stem or cut the steerer.",
+        fault=f"{_above(gap)}, so the top cap cannot set the bearings: cut the steerer, or add a spacer above the "
+        "stem where the fork allows one.",
         ask="whether the top cap can set the bearings",
         also=threadless.facts,
     )
+
+
+def _above(gap: Amount) -> str:
+    if gap.high < 0:
+        return f"The steerer stands {Amount(-gap.high, -gap.low).shown('mm')} above the stack"
+    return f"The steerer ends {gap.shown('mm')} below the top of the stack, less than {LEAST_PRELOAD_GAP_MM:g} mm"
 
 
 @rule(Level.BLOCKS, Level.CAUTION, source="the fork's own limit; 30 mm caution: common practice, no universal figure")
