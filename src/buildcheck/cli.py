@@ -169,7 +169,8 @@ def explain(
         print(json.dumps(rows if name is None else rows[0], indent=2, ensure_ascii=False))
     elif name is None:
         for page in chosen:
-            print(f"{page.name:<34} {page.levels[0]:<8} {textwrap.shorten(page.fault, 80, placeholder=' …')}")
+            print(f"{page.name} ({page.levels[0]})")
+            print(textwrap.fill(page.fault, 80, initial_indent="    ", subsequent_indent="    "))
     else:
         _print_page(chosen[0])
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import networkx as nx
 
@@ -164,6 +164,9 @@ def _judge_joint(view: View, joint: Joint) -> Test:
     a, b = view.fact(joint.a, joint.row.a_attribute), view.fact(joint.b, joint.row.b)
     if joint.adapter is None:
         return mates(interface, a, b)
+    made_for = view.fact(joint.adapter, "interface")
+    if made_for.value != interface.id:
+        return Test(Answer.NO, (made_for, a, b))
     suffix = "" if _is_word(a, b) else "_mm"
     near = mates(interface, a, view.fact(joint.adapter, f"side_a{suffix}"))
     far = mates(interface, view.fact(joint.adapter, f"side_b{suffix}"), b)
@@ -173,10 +176,9 @@ def _judge_joint(view: View, joint: Joint) -> Test:
 def infer_facts(view: View) -> dict[tuple[str, str], Fact]:
     """What the parts fitted now tell of each other, where they mate by equality and no shim can hide.
 
-    Two joints that tell different things of one attribute tell nothing.
+    Where two joints tell of one attribute, what both allow is left; readings that exclude each other tell nothing.
     """
     found: dict[tuple[str, str], Fact] = {}
-    contradicted: set[tuple[str, str]] = set()
     for joint in joints_of(find_joints(view)):
         rule = view.standards.interfaces[joint.row.interface].mates
         if rule.kind != "equal" or joint.row.hides_shim or joint.adapter is not None:
@@ -192,8 +194,16 @@ def infer_facts(view: View) -> dict[tuple[str, str], Fact]:
             amount: Amount = amount_of(known)
             value = Interval(amount.low - rule.tolerance, amount.high + rule.tolerance)
         key = (missing.position, missing.attribute)
+        if key in found:
+            value = _agreed(found[key].value, value)
         where = f"read off the {known.position} that mates with it ({joint.row.name})"
-        if key in found and found[key].value != value:
-            contradicted.add(key)
         found[key] = Fact(missing.position, missing.attribute, value, missing.unit, Origin.INFERRED, where)
-    return {key: fact for key, fact in found.items() if key not in contradicted}
+    return {key: fact for key, fact in found.items() if fact.value is not None}
+
+
+def _agreed(one: Any, other: Any) -> Any:
+    """What two readings of the same fact leave possible; None where they contradict each other."""
+    if isinstance(one, Interval) and isinstance(other, Interval):
+        low, high = max(one.low, other.low), min(one.high, other.high)
+        return Interval(low, high) if low <= high else None
+    return one if one == other else None

@@ -35,11 +35,12 @@ def holds(carrier: Fitted, place: Place, rider: Fitted, mount: Mount) -> Test:
         return Test(Answer.NO, facts)
     result = Test(Answer.YES, facts)
     diameter = _amount(carrier, f"places.{place.id}.diameter_mm", place.diameter_mm)
-    if mount.diameter_min_mm is not None:
+    stated = mount.model_fields_set  # a size that is left out sets no limit; one written as unknown may be any
+    if "diameter_min_mm" in stated:
         result = result.both(diameter.at_least(_amount(rider, "mounts.diameter_min_mm", mount.diameter_min_mm)))
-    if mount.diameter_max_mm is not None:
+    if "diameter_max_mm" in stated:
         result = result.both(diameter.at_most(_amount(rider, "mounts.diameter_max_mm", mount.diameter_max_mm)))
-    if mount.width_mm is not None and place.width_mm is not None:
+    if "width_mm" in stated and "width_mm" in place.model_fields_set:
         width = _amount(carrier, f"places.{place.id}.width_mm", place.width_mm)
         result = result.both(width.at_least(_amount(rider, "mounts.width_mm", mount.width_mm)))
     return result
@@ -110,7 +111,7 @@ def room_left(view: View, carrier: Fitted, place: Place) -> tuple[Test, list[Fit
         and chosen_place(view, spot)[0] is place
     ]  # fmt: skip
     facts = place_facts(carrier)
-    if place.width_mm is None:
+    if "width_mm" not in place.model_fields_set:
         return Test(Answer.YES if len(riders) <= 1 else Answer.NO, facts), riders
     needed = Amount(0.0, 0.0, facts)
     for rider in riders:
@@ -130,3 +131,10 @@ def device_opening(view: View, position: str) -> str | None:
     if place is None or test.no:
         return None
     return place.opening or position
+
+
+def support_words(view: View, spot: Fitted) -> str:
+    """What a thing is mounted on, for a message."""
+    if spot.on is None:
+        return "the bike (where on it, nobody said)"
+    return view.name(spot.on) if spot.on in view.bike else f"{spot.on.replace('-', ' ')} (nothing there)"

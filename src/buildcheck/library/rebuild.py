@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 
 from buildcheck.library.records import fields_of, nested_record
 from buildcheck.model.parts import Record
-from buildcheck.model.quantities import Interval, Unit, parse_interval
+from buildcheck.model.quantities import LARGEST, Interval, Unit, parse_interval
 
 R = TypeVar("R", bound=Record)
 
@@ -64,7 +64,9 @@ def with_numbers(part: R, facts: Mapping[str, Any]) -> R | None:
     units = _units(type(part))
     values: dict[str, Any] = {}
     for name, raw in facts.items():
-        if name not in units or isinstance(raw, bool) or not isinstance(raw, (int, float)) or raw < units[name].minimum:
+        if name not in units or isinstance(raw, bool) or not isinstance(raw, (int, float)):
+            return None
+        if not units[name].minimum <= raw <= LARGEST:
             return None
         values[name] = Interval(float(raw), float(raw))
     return part.model_copy(update=values)

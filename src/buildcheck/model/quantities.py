@@ -17,6 +17,7 @@ from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import core_schema
 
 UNKNOWN = "unknown"
+LARGEST = 1e6  # beyond any size, weight or price of a bicycle part, in any of the units
 _LONGEST_SHOWN = 60
 _NUMBER = r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
 INTERVAL_PATTERN = rf"^\s*{_NUMBER}\s*\.\.\s*{_NUMBER}\s*$"
@@ -61,6 +62,8 @@ def parse_interval(raw: Any, minimum: float, unit: str) -> Interval | None:
         raise ValueError(f"a number in {unit}, an interval such as 7.9..8.3, or unknown is expected, not {brief(raw)}")
     if not (math.isfinite(low) and math.isfinite(high)):
         raise ValueError(f"a finite number in {unit} is expected, not {brief(raw)}")
+    if max(abs(low), abs(high)) > LARGEST:
+        raise ValueError(f"{brief(raw)} {unit} is no size of a bicycle")
     if low > high:
         raise ValueError(f"an interval runs from low to high; {brief(raw)} runs backwards")
     if low < minimum:

@@ -117,8 +117,8 @@ def _holders(build: Build, position: str) -> list[str]:
 
 
 def order_graph(build: Build) -> nx.DiGraph[str]:
-    """An edge from each position to those that must still be there while it is on: its support, what it holds,
-    and the parts that a line runs through. Stripping follows the edges, fitting goes against them.
+    """An edge from each part to those that must be on while it is: its support, what it holds, what its line
+    runs through. Stripping follows the edges, fitting goes against them. A one-piece part is one node.
     """
     graph: nx.DiGraph[str] = nx.DiGraph(build.support)
     for name in build.bike.fitted:
@@ -131,7 +131,10 @@ def order_graph(build: Build) -> nx.DiGraph[str]:
     for name, route in build.routing.routes.items():
         ends = [end for end in (route.line.start, route.line.end) if end is not None and end in build.bike]
         graph.add_edges_from((name, part) for part in (*ends, *(way.spot.home for way in route.ways)) if part != name)
-    return graph
+    homes = {name: spot.home for name, spot in build.bike.fitted.items()}
+    whole: nx.DiGraph[str] = nx.relabel_nodes(graph, homes)
+    whole.remove_edges_from(list(nx.selfloop_edges(whole)))
+    return whole
 
 
 def _lines(context: Context) -> Iterator[Act]:

@@ -28,7 +28,13 @@ _MOST_ROUNDS = 12
 _CHOICES_PER_FINDING = 3
 # More clashes than any part has joints: the part cannot stay.
 _NEVER = 1000
+# From this rank on a part is the bike: see way_rank in catalog/standards/positions.yaml.
+_ANOTHER_BIKE = 10_000
+_MAY_BE_LEFT_OFF = ("accessory", "wire")
 _SERIOUS = (Level.BLOCKS, Level.UNKNOWN)
+
+
+Key = tuple[str, str]
 
 
 class Vetted(NamedTuple):
@@ -75,6 +81,7 @@ class _Step(NamedTuple):
     context: Context
     finding: Finding
     clashes: int
+    adds: tuple[str, ...] = ()
 
 
 def find_remedies(bench: Workbench, change: Change, start: Vetted, pinned: frozenset[str]) -> Found:
@@ -83,10 +90,11 @@ def find_remedies(bench: Workbench, change: Change, start: Vetted, pinned: froze
         return Found()
     search = _Search(bench, change, start, pinned)
     full, note = search.full_set()
-    singles = tuple(search.single(step, finding) for finding in start.blocking for step in search.choices(finding))
+    choices = [(step, finding) for finding in start.blocking for step in search.choices(finding)]
     if full is None:
-        return Found(singles, note)
-    return Found((search.remedy(*full), *singles), note, full[1])
+        choices += [(step, finding) for finding in start.blocking for step in search.instead(finding)]
+        return Found(tuple(search.single(*choice) for choice in choices), note)
+    return Found((search.remedy(*full), *(search.single(*choice) for choice in choices)), note, full[1])
 
 
 class _Search:
@@ -94,19 +102,37 @@ class _Search:
         self.bench, self.change, self.start, self.pinned = bench, change, start, pinned
         self.by_position: dict[str, list[Part]] = {}
         self.picked: dict[str, _Step] = {}
-        self.tried: set[tuple[str, str | None]] = set()
-        self.offers: dict[tuple[str, str], list[_Step]] = {}
+        self.tried: set[tuple[Key, str, str | None]] = set()
+        self.offers: dict[Key, list[_Step]] = {}
 
     def choices(self, finding: Finding) -> list[_Step]:
-        """The parts that were found to make one finding go away; if none was looked for, the part that did it."""
-        if finding.key in self.offers:
-            steps = self.offers[finding.key]
-            return [step for step in steps if step.clashes == steps[0].clashes]
-        return [step for step in self.picked.values() if finding.key not in self._serious(step.context, finding.name)][
-            :1
-        ]
+        """The parts that by themselves make one finding go away: those that bring no other, if there are any."""
+        found = self.offers.get(finding.key) or list(self.picked.values())
+        alone = [step for step in (self._alone(s.position, s.part, finding) for s in found) if step is not None]
+        clean = [step for step in alone if not step.adds]
+        return (clean or [step for step in alone if step.part is not None])[:_CHOICES_PER_FINDING]
 
-    def _serious(self, context: Context, name: str) -> set[tuple[str, str]]:
+    def instead(self, finding: Finding) -> list[_Step]:
+        """Other parts in the place of one that was asked for, with which the finding is gone."""
+        now = self.start.context
+        asked = [position for _, position in self.change.fit if position in finding.positions]
+        parts = [(part, position) for position in asked for part in self._one_of_each(position, now)]
+        mating = (pair for pair in sorted(parts, key=_price_first) if not self._clashes(now, pair[1], pair[0]))
+        alone = (self._alone(position, part, finding) for part, position in mating)
+        return list(islice((step for step in alone if step is not None and not step.adds), _CHOICES_PER_FINDING))
+
+    def _alone(self, position: str, part: Part | None, finding: Finding) -> _Step | None:
+        """One part on top of what was asked for, if it clears the finding, with what blocks because of it."""
+        trial = _with(self.change, position, part, self.start.context)
+        if trial is None or finding.key in self._serious(self.bench.context(trial), finding.name):
+            return None
+        vetted = self.bench.vet(trial)
+        old = {f.key for f in self.start.blocking}
+        # A thing that is left off must not be missed anywhere; a part answers for its own place.
+        new = [f for f in vetted.blocking if f.key not in old and (part is None or position in f.positions)]
+        return _Step(position, part, trial, vetted.context, finding, len(new), tuple(sorted({f.name for f in new})))
+
+    def _serious(self, context: Context, name: str) -> set[Key]:
         return {f.key for f in self.bench.still(context, name) if f.level in _SERIOUS}
 
     def _helpful(self, change: Change, now: Context, finding: Finding) -> Iterator[_Step]:
@@ -117,7 +143,7 @@ class _Search:
         homes = dict.fromkeys(now.bike[name].home if name in now.bike else name for name in finding.positions)
         candidates = [
             (self._clashes(now, position, part), *_price_first((part, position)), part)
-            for position in homes if position not in self.pinned
+            for position in homes if self._may_change(now, position)
             for part in (*self._one_of_each(position, now), None)
             if not _same_evidence(finding, now, position, part)
         ]  # fmt: skip
@@ -132,6 +158,10 @@ class _Search:
                 failed.append(alike)
             else:
                 yield _Step(position, part, trial, context, finding, clashing)
+
+    def _may_change(self, now: Context, position: str) -> bool:
+        """Not what was asked for; and with another frame or fork it would be another bike."""
+        return position not in self.pinned and now.view.row(position).way_rank < _ANOTHER_BIKE
 
     def _clashes(self, now: Context, position: str, part: Part | None) -> int:
         """With how many neighbours a part would not mate; one that was asked for is one too many."""
@@ -154,17 +184,15 @@ class _Search:
         """Round by round: clear each finding, vet the whole bike again, until nothing blocks."""
         change, now = self.change, self.start
         for _ in range(_MOST_ROUNDS):
-            if not now.blocking:
-                return self._pruned(change, now), ""
             before = change
             for finding in self._outwards(now):
                 change = self._cleared(change, finding)
             if change == before:
-                left = ", ".join(sorted({finding.name for finding in now.blocking}))
-                return None, f"No full set was found: with the parts of this catalogue these stay: {left}."
+                return None, f"No full set was found. What the search did not clear: {_names(now)}."
             now = self.bench.vet(change)
-        left = ", ".join(sorted({finding.name for finding in now.blocking}))
-        return None, f"The search gave up after {_MOST_ROUNDS} rounds; these still block: {left or 'nothing'}."
+            if not now.blocking:
+                return self._pruned(change, now), ""
+        return None, f"The search gave up after {_MOST_ROUNDS} rounds; at the end these blocked: {_names(now)}."
 
     def _outwards(self, now: Vetted) -> list[Finding]:
         """What blocks, beginning at the parts that were asked for and going outwards from mount to mount."""
@@ -183,7 +211,7 @@ class _Search:
         steps = list(islice(self._helpful(change, now, finding), _CHOICES_PER_FINDING))
         self.offers.setdefault(finding.key, steps)
         for step in steps:
-            mark = (step.position, step.part.id if step.part is not None else None)
+            mark = (finding.key, step.position, step.part.id if step.part is not None else None)
             if mark not in self.tried:
                 self.tried.add(mark)
                 self.picked[step.position] = step
@@ -191,32 +219,33 @@ class _Search:
         return change
 
     def _pruned(self, change: Change, now: Vetted) -> tuple[Change, Vetted]:
-        """Drop parts, the dearest first, as long as nothing blocks without them."""
-        for step in sorted(
-            self.picked.values(), key=lambda step: _price_first((step.part, step.position)), reverse=True
-        ):
-            trial = replace(
-                change,
-                fit=tuple(item for item in change.fit if item[1] != step.position),
-                take_off=tuple(position for position in change.take_off if position != step.position),
-            )
-            blocking = (
-                f for f in self.bench.still(self.bench.context(trial), step.finding.name) if f.level is Level.BLOCKS
-            )
-            if any(blocking):
-                continue  # what it was picked for comes back
-            vetted = self.bench.vet(trial)
-            if not vetted.blocking:
-                change, now = trial, vetted
-        return change, now
+        """Drop parts, the dearest first, until no single one can be dropped without something blocking."""
+        steps = sorted(self.picked.values(), key=lambda step: _price_first((step.part, step.position)), reverse=True)
+        while True:
+            for step in steps:
+                smaller = _without(change, step.position)
+                if (
+                    smaller != change
+                    and not self._comes_back(smaller, step.finding)
+                    and not self.bench.vet(smaller).blocking
+                ):
+                    change, now = smaller, self.bench.vet(smaller)
+                    break
+            else:
+                return change, now
+
+    def _comes_back(self, change: Change, finding: Finding) -> bool:
+        """Does what a part was picked for block again? Cheaper to ask than a whole vetting."""
+        return any(f.level is Level.BLOCKS for f in self.bench.still(self.bench.context(change), finding.name))
 
     def single(self, step: _Step, finding: Finding) -> Remedy:
         """What one part does by itself: the price, and the minutes to fit it during this change."""
         price = 0.0 if step.part is None else step.part.best_price_eur()
         part = _remedy_part(step.position, step.part, self.start)
         minutes = self.bench.minutes_for(step.position, step.part)
-        proof = f"With it {finding.name} at the {finding.positions[0]} is gone; what else blocks is not cleared by it."
-        return Remedy((part,), price, minutes, self._total(price, minutes), (finding.name,), (), proof, False)
+        instead = "In place of what was asked for: " if step.position in self.pinned else ""
+        proof = f"{instead}With it alone {finding.name} at the {finding.positions[0]} is gone; the rest is not cleared."
+        return Remedy((part,), price, minutes, self._total(price, minutes), (finding.name,), step.adds, proof, False)
 
     def remedy(self, change: Change, vetted: Vetted) -> Remedy:
         """The full set with its price, its minutes and the proof of what it does."""
@@ -237,12 +266,25 @@ class _Search:
             total_cost=self._total(cost, minutes),
             clears=tuple(sorted({finding.name for finding in self.start.blocking})),
             adds=tuple(sorted({finding.name for finding in vetted.findings if finding.key not in old})),
-            proof="Vetted again with these parts, nothing blocks; without any one of them something does.",
+            proof="Vetted again with these parts, nothing blocks; without any one of them something does."
+            + (" It stays undecided: measure first." if any(f.level is Level.UNKNOWN for f in vetted.findings) else ""),
             complete=True,
         )
 
     def _total(self, cost: float | None, minutes: Minutes) -> float | None:
         return None if cost is None else round(cost + minutes.mean / 60 * self.bench.shop_rate_eur_per_hour, 2)
+
+
+def _names(vetted: Vetted) -> str:
+    return ", ".join(sorted({finding.name for finding in vetted.blocking}))
+
+
+def _without(change: Change, position: str) -> Change:
+    return replace(
+        change,
+        fit=tuple(item for item in change.fit if item[1] != position),
+        take_off=tuple(name for name in change.take_off if name != position),
+    )
 
 
 def _remedy_part(position: str, part: Part | None, start: Vetted) -> RemedyPart:
@@ -295,6 +337,6 @@ def _with(change: Change, position: str, part: Part | None, context: Context) ->
         return (
             None if spot is not None and spot.part.id == part.id else replace(change, fit=(*fit, (part.id, position)))
         )
-    if spot is None or spot.part.kind != "accessory":
-        return None  # anything but an accessory is needed by something
+    if spot is None or spot.part.kind not in _MAY_BE_LEFT_OFF:
+        return None  # anything else is needed by something
     return replace(change, fit=fit, take_off=(*change.take_off, position))

@@ -19,8 +19,8 @@ from buildcheck.plan.acts import Act, Verb, all_acts, asked_acts, order_graph
 from buildcheck.trade.pert import normal_percentile, pert_mean_min, pert_variance
 
 PHASES = ("strip", "prepare", "fit", "lines", "settings", "test", "finish")
-# Everything of an earlier phase is done before these begin: tests look at the whole, tape hides it.
-_BARRIERS = ("test", "finish")
+# Everything of an earlier phase is done before these begin: what is set and tested is there, tape hides it.
+_BARRIERS = ("settings", "test", "finish")
 # What is only suspected gives no work order: nobody cuts a steerer on a guess.
 _CERTAIN = (Level.BLOCKS, Level.EXTRA, Level.NOTE)
 
@@ -144,7 +144,8 @@ def _before(first: _Unit, second: _Unit, strip: Pairs, fit: Pairs) -> bool:
     a, b = PHASES.index(first.operation.phase), PHASES.index(second.operation.phase)
     if a != b:
         same_place = first.position is not None and first.position == second.position
-        return a < b and (same_place or second.operation.phase in _BARRIERS or first.operation.phase == "strip")
+        barrier = second.operation.phase in _BARRIERS or first.operation.phase == "strip"
+        return a < b and (same_place or barrier or (second.position, first.position) in fit)
     if first.operation.id in second.operation.after and (
         first.position == second.position or None in (first.position, second.position)
     ):

@@ -145,15 +145,18 @@ def _remedies(report: Report) -> Iterator[Line]:
     singles = [remedy for remedy in report.remedies if not remedy.complete]
     if singles:
         yield Line("One by one, with price and minutes to fit (each clears only what is named):")
+    asked = {item.position for item in report.change if item.fit is not None}
     for (names, position), group in groupby(singles, key=lambda remedy: (remedy.clears, remedy.parts[0].position)):
+        instead = " (instead of what was asked for)" if position in asked else ""
         choices = "; ".join(_choice(remedy) for remedy in group)
-        yield from _wrapped(f"- {', '.join(names)}, {position}: {choices}", 2, 4)
+        yield from _wrapped(f"- {', '.join(names)}, {position}{instead}: {choices}", 2, 4)
 
 
 def _choice(remedy: Remedy) -> str:
     part = remedy.parts[0]
     price = "" if part.id is None else f"{_money(part.price)}, "
-    return f"{part.id or part.name} ({price}{remedy.extra_minutes.mean:.0f} min)"
+    then = f", then {', '.join(remedy.adds)}" if remedy.adds else ""
+    return f"{part.id or part.name} ({price}{remedy.extra_minutes.mean:.0f} min{then})"
 
 
 def _full_remedy(number: int, remedy: Remedy) -> Iterator[Line]:
@@ -164,7 +167,7 @@ def _full_remedy(number: int, remedy: Remedy) -> Iterator[Line]:
     )  # fmt: skip
     for part in remedy.parts:
         price = _money(part.price).rjust(14) if part.id else "".rjust(14)
-        yield Line(f"  {part.position:<22}{price}  {part.id or part.name}")
+        yield from _wrapped(f"{part.position:<22}{price}  {part.id or part.name}", 2, 40)
 
 
 def _work(report: Report) -> Iterator[Line]:

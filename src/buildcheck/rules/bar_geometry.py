@@ -23,19 +23,23 @@ def bar_position(view: View) -> tuple[Amount, Amount] | None:
     below = stack_below_stem(view)
     length, angle = view.amount("stem", "length_mm"), view.signed("stem", "angle_deg")
     head, clamp = view.amount("frame", "head_angle_deg"), view.amount("stem", "stack_mm")
-    if below is None or not (below.known and length.known and angle.known and head.known and clamp.known):
+    rise = view.signed("handlebar", "rise_mm") if view.has("handlebar", "rise_mm") else Amount(0.0, 0.0)
+    if below is None or not all(size.known for size in (below, length, angle, head, clamp, rise)):
         return None
-    if not 0 < head.low <= head.high <= 90:
-        return None  # no steering axis leans like that; the figures cannot be trusted
+    if not _possible(angle, head):
+        return None  # no steering axis or stem leans like that; the figures cannot be trusted
     column = below - view.amount("headset-lower", "stack_mm") - view.amount("frame", "head_tube_length_mm")
     up = column.middle + clamp.middle / 2
     lift, back = spacer_move_mm(up, head.middle)
-    rise = view.signed("handlebar", "rise_mm") if view.has("handlebar", "rise_mm") else Amount(0.0, 0.0)
-    bar_rise = rise.middle if rise.known else 0.0
-    facts = (*below.facts, *length.facts, *angle.facts, *head.facts, *clamp.facts)
-    height = lift + stem_rise_mm(length.middle, angle.middle, head.middle) + bar_rise
+    facts = (*below.facts, *length.facts, *angle.facts, *head.facts, *clamp.facts, *rise.facts)
+    height = lift + stem_rise_mm(length.middle, angle.middle, head.middle) + rise.middle
     reach = back + stem_reach_mm(length.middle, angle.middle, head.middle)
     return Amount(height, height, facts), Amount(reach, reach, facts)
+
+
+def _possible(angle: Amount, head: Amount) -> bool:
+    """Are these angles that a stem and a steering axis can have?"""
+    return 0 < head.low <= head.high <= 90 and -90 <= angle.low <= angle.high <= 90
 
 
 def stem_stretch(context: Context) -> Amount:
@@ -51,8 +55,8 @@ def stem_stretch(context: Context) -> Amount:
         return Amount(0.0, 0.0)
     old, new, head = _stem(before.view), _stem(context.view), _head_angle(context.view)
     facts = (*old[0].facts, *old[1].facts, *new[0].facts, *new[1].facts, *head.facts)
-    known = all(size.known for size in (*old, *new, head)) and 0 < head.middle <= 90
-    if not known:
+    known = all(size.known for size in (*old, *new, head))
+    if not known or not _possible(old[1], head) or not _possible(new[1], head):
         return Amount(-inf, inf, facts)
     from_old, to_new = (_vector(*sizes, head) for sizes in (old, new))
     lift, back = spacer_move_mm(_column_mm(context.view), head.middle)

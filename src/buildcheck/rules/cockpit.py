@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Answer, Test, is_word
-from buildcheck.fit.places import chosen_place, mount_facts, options, room_left
+from buildcheck.fit.places import chosen_place, mount_facts, options, room_left, support_words
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
@@ -19,7 +19,7 @@ def _no_place(self: Rule, context: Context, spot: Fitted) -> Iterator[Finding]:
     view = context.view
     carrier = view.bike.get(spot.on)
     _, test = chosen_place(view, spot)
-    where = view.name(carrier.position) if carrier is not None else f"{spot.on} (nothing there)"
+    where = support_words(view, spot)
     elsewhere = [
         f"{view.name(other.position)}: {place.id}"
         for other in sorted(view.bike.main_spots(), key=lambda other: other.position) if other.home != spot.home
@@ -199,10 +199,8 @@ def bar_position_changes(self: Rule, context: Context) -> Iterator[Finding]:
     rise, reach = new[0].low - old[0].low, new[1].low - old[1].low
     if abs(rise) < 0.5 and abs(reach) < 0.5:
         return
-    test = Test(Answer.NO, (*new[0].facts, *old[0].facts))
-    yield from self.judge(
-        test, ("handlebar", "stem"),
-        fault=f"The bar centre comes to {new[0].low:.0f} mm above the head tube ({_moved(rise)}) and "
-        f"{new[1].low:.0f} mm ahead of it ({_moved(reach)}).",
-        ask="",
-    )  # fmt: skip
+    text = (
+        f"The bar centre comes to {new[0].low:.0f} mm above the head tube ({_moved(rise)}) and "
+        f"{new[1].low:.0f} mm ahead of it ({_moved(reach)})."
+    )
+    yield self.tell(text, ("handlebar", "stem"), new[0].facts)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -9,15 +10,17 @@ import networkx as nx
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Answer, Fact, Test
-from buildcheck.fit.places import chosen_place, free_places, options, place_facts
+from buildcheck.fit.facts import Answer, Fact, Test, matches, shown
+from buildcheck.fit.places import chosen_place, free_places, options, place_facts, support_words
 from buildcheck.fit.view import View
-from buildcheck.fit.wiring import devices, system_of, systems
+from buildcheck.fit.wiring import build_wiring, devices, system_of, systems
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level, Origin
 from buildcheck.model.parts import Place
 
+# A part of wired shifting has sockets, whether its record tells of them or not.
+_WIRED = {"shift_system": "wired*"}
 _COMMON = "common practice, from memory: one tree, one battery, one charge point"
 
 
@@ -53,7 +56,8 @@ def wiring_not_connected(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: the wire, or the junction with free sockets, that joins the pieces again.
     """
     view = context.view
-    for spot in devices(view):
+    unwired = (spot for spot in view.bike.main_spots() if not spot.part.ports and matches(spot.part, _WIRED))
+    for spot in (*devices(view), *unwired):
         if system_of(view, spot) is None:
             yield from self.judge(
                 Test(Answer.UNKNOWN, (replace(_ports_fact(spot), value=None),)),
@@ -67,8 +71,26 @@ def wiring_not_connected(self: Rule, context: Context) -> Iterator[Finding]:
         )
         for piece in pieces[1:]:
             verb = "is" if len(piece) == 1 else "are"
-            text = f"{', '.join(piece)} {verb} not joined by wire to {', '.join(pieces[0])} ({system})."
-            yield self.tell(text, tuple(piece), _system_facts(view, graph), level=_gravity(view, graph))
+            others = ", ".join(pieces[0])
+            yield from self.judge(
+                Test(_cut_off(view, system, piece[0], pieces[0][0]), ()),
+                tuple(piece),
+                level=_gravity(view, graph),
+                fault=f"{', '.join(piece)} {verb} not joined by wire to {others} ({system}).",
+                ask=f"whether {', '.join(piece)} {verb} joined to {others}: the plugs between are not on record",
+                also=_system_facts(view, graph),
+            )
+
+
+def _cut_off(view: View, system: str, one: str, other: str) -> Answer:
+    """Are two devices of one system joined by nothing at all, or perhaps over plugs that nobody knows?"""
+    whole = build_wiring(view)
+    strange = [
+        (start, end, key) for start, end, key, data in whole.edges(keys=True, data=True)
+        if system_of(view, data["wire"]) not in (None, system)
+    ]  # fmt: skip
+    whole.remove_edges_from(strange)
+    return Answer.UNKNOWN if nx.has_path(whole, one, other) else Answer.NO
 
 
 @rule(Level.BLOCKS, Level.CAUTION, source=_COMMON)
@@ -161,12 +183,35 @@ def sockets_exhausted(self: Rule, context: Context) -> Iterator[Finding]:
     for _, graph in systems(context.view):
         for name in _device_nodes(graph):
             spot = context.bike[name]
-            sockets = sum(port.count for port in spot.part.ports)
-            wires = sorted(data["wire"].position for _, _, data in graph.edges(name, data=True))
-            if len(wires) > sockets:
-                device = context.view.name(name)
-                text = f"{len(wires)} wires lead to {device}, which has {sockets} sockets: {', '.join(wires)}."
-                yield self.tell(text, (name, *wires), _system_facts(context.view, graph))
+            wires = sorted((data["wire"] for _, _, data in graph.edges(name, data=True)), key=lambda w: w.position)
+            answer = _sockets_answer(spot, [_plug_at(wire, name) for wire in wires])
+            device, sockets = context.view.name(name), " and ".join(shown(_ports_fact(spot).value).split(" or "))
+            names = tuple(wire.position for wire in wires)
+            yield from self.judge(
+                Test(answer, (_ports_fact(spot),)),
+                (name, *names),
+                fault=f"{len(wires)} wires lead to {device}, which has {sockets}: {', '.join(names)}.",
+                ask=f"whether {device} has a socket for each of {', '.join(names)}",
+                also=_system_facts(context.view, graph),
+            )
+
+
+def _plug_at(wire: Fitted, device: str) -> str | None:
+    """The plug with which a wire ends at a device."""
+    plug: str | None = getattr(wire.part, "start_plug" if wire.start == device else "end_plug", None)
+    return plug
+
+
+def _sockets_answer(device: Fitted, plugs: list[str | None]) -> Answer:
+    """Is there a socket for each of these plugs? A plug of a kind that has none is told by plug-mismatch."""
+    sockets = Counter[str | None]()
+    for port in device.part.ports:
+        sockets[port.plug] += port.count
+    wanted = Counter(plug for plug in plugs if plug is not None and plug in sockets)
+    over = sum(max(0, count - sockets[plug]) for plug, count in wanted.items())
+    if len(plugs) > sum(sockets.values()) or over > sockets[None]:
+        return Answer.NO
+    return Answer.UNKNOWN if None in plugs or over else Answer.YES
 
 
 @rule(Level.BLOCKS, source="common practice, from memory: a junction can move to a bar end or the frame")
@@ -186,13 +231,13 @@ def junction_without_place(self: Rule, context: Context) -> Iterator[Finding]:
             continue
         free = free_places(view, spot)
         where = "; ".join(_place_words(spot, other, place) for other, place in free[:4])
-        told = f"{view.name(carrier.position) if carrier else spot.on} has no place for {spot.part.name}."
+        told = f"{support_words(view, spot)} has no place for {spot.part.name}."
         because = tuple(Cause(text) for text in _what_follows(context, spot, free))
         yield from self.judge(
             test,
             (spot.position, *((carrier.home,) if carrier else ())),
             fault=told + (f" It can go to: {where}." if free else " No other part offers it one."),
-            ask=f"whether {spot.part.name} finds a place on {carrier.position if carrier else spot.on}",
+            ask=f"whether {spot.part.name} finds a place on {support_words(view, spot)}",
             because=because,
         )
 

@@ -118,26 +118,28 @@ def spacer_stack_too_high(self: Rule, context: Context) -> Iterator[Finding]:
         return
     total = Amount(0.0, 0.0)
     spacers = spacers_below_stem(view)
+    if not spacers:
+        return
     for spacer in spacers:
         total = total + view.amount(spacer, "height_mm")
-    limit = view.word("fork", "spacers_below_max_mm")
-    if limit.value is not None:
-        yield from self.judge(
-            total.at_most(view.amount("fork", "spacers_below_max_mm")),
-            ("fork", *spacers),
-            fault=f"{total.shown('mm')} of spacers stand below the stem; this fork allows "
-            f"{view.amount('fork', 'spacers_below_max_mm').shown('mm')}.",
-            ask="whether the spacers stay within the fork's limit",
-        )
-    elif view.word("fork", "steerer_material").value == "carbon":
+    limit = view.amount("fork", "spacers_below_max_mm")
+    carbon = is_word(view.word("fork", "steerer_material"), "carbon")
+    test = total.at_most(limit)
+    yield from self.judge(
+        test.only_if(carbon) if not limit.known else test,
+        ("fork", *spacers),
+        fault=f"{total.shown('mm')} of spacers stand below the stem; this fork allows {limit.shown('mm')}.",
+        ask="whether the spacers stay within the fork's limit",
+        also=carbon.facts,
+    )
+    if carbon.yes and not limit.known:
         yield from self.judge(
             total.at_most(USUAL_CARBON_SPACERS_MM),
             ("fork", *spacers),
             level=Level.CAUTION,
             fault=f"{total.shown('mm')} of spacers stand below the stem on a carbon steerer whose limit is not on "
             f"record; more than {USUAL_CARBON_SPACERS_MM:g} mm asks for the maker's word.",
-            ask="",
-            also=(limit,),
+            also=(*limit.facts, *carbon.facts),
         )
 
 
