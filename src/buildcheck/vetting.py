@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -99,7 +100,7 @@ class Vetting:
         asked = frozenset(position for _, position in change.fit) | frozenset(change.take_off)
         found = find_remedies(self._bench(asked, vetted), change, vetted, self._pinned(vetted.context, asked))
         done = found.full or vetted
-        work = plan_work(done.context, done.findings, self._homes(done.context, asked))
+        work = plan_work(done.context, done.findings, self._pinned(done.context, asked))
         return Report(
             verdict=verdict_of(findings, changed=True),
             bike=self.bike.id,
@@ -148,18 +149,28 @@ class Vetting:
 
     def _dated(self, findings: Sequence[Finding], context: Context) -> tuple[Finding, ...]:
         """Mark what was there before: the same finding, which the change has not touched."""
-        old = {finding.key: finding for finding in self.ran_before.findings}
+        old = {finding.identity: finding.level for finding in self.ran_before.findings}
         dated = [
             replace(finding, since=Since.BEFORE)
-            if finding.key in old and old[finding.key].level is finding.level and not _touches(finding, context)
+            if old.get(finding.identity) is finding.level and not _touches(finding, context)
             else finding
             for finding in findings
         ]
         return tuple(sorted(dated, key=Finding.sort_key))
 
     def _cleared(self, findings: Sequence[Finding]) -> tuple[Finding, ...]:
-        now = {finding.key for finding in findings}
-        return tuple(finding for finding in self.ran_before.findings if finding.key not in now)
+        """What is gone. The same fault at the same place that is now about other parts too is not."""
+        now = {finding.identity for finding in findings}
+        gone = [finding for finding in self.ran_before.findings if finding.identity not in now]
+        old = {finding.identity for finding in self.ran_before.findings}
+        new = Counter(finding.key for finding in findings if finding.identity not in old)
+        cleared = []
+        for finding in gone:
+            if new[finding.key]:
+                new[finding.key] -= 1
+            else:
+                cleared.append(finding)
+        return tuple(cleared)
 
     def _bench(self, asked: frozenset[str], start: Vetted) -> Workbench:
         """What the search for remedies needs of the rules, the catalogue and the work plan."""
@@ -168,14 +179,10 @@ class Vetting:
             context=self._context,
             still=lambda context, name: run_named(context, RULES, name),
             parts_for=self._parts_for,
-            minutes=lambda vetted: extra_minutes(vetted.context, vetted.findings, self._homes(vetted.context, asked)),
+            minutes=lambda vetted: extra_minutes(vetted.context, vetted.findings, self._pinned(vetted.context, asked)),
             minutes_for=lambda position, part: exchange_minutes(start.context, position, part),
             shop_rate_eur_per_hour=self.rate_eur_per_hour,
         )
-
-    def _homes(self, context: Context, asked: frozenset[str]) -> frozenset[str]:
-        """The positions that were asked for, with those that a one-piece part takes over."""
-        return asked | self._pinned(context, asked)
 
     def _pinned(self, context: Context, asked: frozenset[str]) -> frozenset[str]:
         """What the customer asked for stays; so does every position that the asked part fills."""
@@ -193,7 +200,7 @@ class Vetting:
 
 def _touches(finding: Finding, context: Context) -> bool:
     places = {*finding.positions, *(item.position for item in finding.evidence)}
-    return bool(places & context.changed)
+    return bool(places & context.touched)
 
 
 def _counting(findings: Sequence[Finding]) -> list[Finding]:

@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 from itertools import product
+from math import inf
 from typing import Any
 
 import networkx as nx
 from hypothesis import given
 from hypothesis import strategies as st
 
+from buildcheck.fit.facts import Answer
+from buildcheck.fit.line_graph import LineGraph
 from buildcheck.fit.lines import Route, Routing, bore_test, find_routes, shared_bores
 from buildcheck.fit.passages import Way, build_passages, way_length
 from buildcheck.fit.threading import threading
-from buildcheck.fit.view import View
+from buildcheck.fit.view import Memo, View
 from fit.make import fitted, part, view
+from laws.bench import catalogue
 
 NODES = ["lever-left", "front-caliper", "a", "b", "c"]
 OPEN = {"shape": "open"}
@@ -45,8 +49,8 @@ def passages(draw: st.DrawFn, most: int = 7) -> list[dict[str, Any]]:
                 [OPEN, {"shape": "round", "diameter_mm": 4}, {"shape": "round", "diameter_mm": 9}, {"shape": "round"}]
             )
         )
-        slack = draw(st.sampled_from([None, 30, 200]))
-        rows.append(passage(f"p{index}", start, end, length, bore, steering_slack_mm=slack))
+        slack = draw(st.sampled_from([{}, {"steering_slack_mm": 30}, {"steering_slack_mm": 200}]))
+        rows.append(passage(f"p{index}", start, end, length, bore, **slack))
     return rows
 
 
@@ -83,7 +87,8 @@ def test_a_route_is_the_best_of_all_simple_ways(rows: list[dict[str, Any]]) -> N
     assert list(route.ways) in possible
     if certain:
         assert list(route.ways) in certain, "a certain way goes before a doubtful one"
-        assert length_of(of, list(route.ways))[0] == min(length_of(of, ways)[0] for ways in certain)
+        assert length_of(of, list(route.ways))[1] == min(length_of(of, ways)[1] for ways in certain)
+        assert route.needed.high == min(length_of(of, ways)[1] for ways in certain)
     # whatever is still to be found out, the line needs no less than the shortest way that may be open
     assert route.needed.low == min(length_of(of, ways)[0] for ways in possible)
     assert route.needed.high >= min(length_of(of, ways)[1] for ways in possible)
@@ -143,25 +148,80 @@ def test_a_line_of_a_kind_that_a_passage_does_not_carry_is_blocked() -> None:
     assert routing.routes["front-brake-line"].blocked
 
 
+def test_a_steering_slack_that_nobody_knows_may_be_any() -> None:
+    needed = (
+        find_routes(bike_with([passage("p", *NODES[:2], steering_slack_mm=None)], 5)).routes["front-brake-line"].needed
+    )
+    assert (needed.low, needed.high) == (100, inf)
+
+
+def test_the_certain_way_is_the_one_that_takes_least_at_most() -> None:
+    rows = [passage("close", *NODES[:2], 110), passage("loose", *NODES[:2], "100..900")]
+    route = find_routes(bike_with(rows, 5)).routes["front-brake-line"]
+    assert route.ways[0].passage.id == "close"
+    assert (route.needed.low, route.needed.high) == (100, 110)
+
+
+def narrow_frame_and_unknown_stem() -> View:
+    """A frame whose only way is too narrow, beside a stem of which nobody knows the ways."""
+    rows = [passage("p", *NODES[:2], 100, {"shape": "round", "diameter_mm": 4})]
+    return view([*bike_with(rows, 5).bike.main_spots(), fitted("stem", part("stem", passages=None))])
+
+
+def test_a_part_of_which_nobody_knows_the_ways_may_lead_anywhere() -> None:
+    routing = find_routes(narrow_frame_and_unknown_stem())
+    route = routing.routes["front-brake-line"]
+    assert not routing.disconnected
+    assert not route.blocked
+    assert not route.certain
+    assert {way.spot.position for way in route.ways} == {"stem"}
+    assert (route.needed.low, route.needed.high) == (0, inf)
+    assert {(f.position, f.attribute) for f in route.needed.facts if f.value is None} == {("stem", "passages")}
+
+
+def test_a_certain_way_goes_before_an_unknown_one() -> None:
+    spots = [*bike_with([passage("p", *NODES[:2])], 5).bike.main_spots(), fitted("stem", part("stem", passages=None))]
+    route = find_routes(view(spots)).routes["front-brake-line"]
+    assert [way.passage.id for way in route.ways] == ["p"]
+    assert (route.needed.low, route.needed.high) == (0, 100)
+
+
+def test_a_gap_is_told_with_the_part_that_is_there_now() -> None:
+    memo = Memo()
+    for where in ("old.yaml:1", "new.yaml:2"):
+        bar = fitted("stem", part("stem", passages=[]), where={"": where})
+        others = [*bike_with([], 5).bike.main_spots(), bar]
+        of = View(view(others).bike, catalogue().standards, memo=memo)
+        graph = LineGraph(of, build_passages(of), of.bike["front-brake-line"], where)
+        step = graph.step({"gap": "stem"})
+        assert [fact.where for fact in step.bore.facts] == [where]
+
+
+def test_a_way_too_small_for_the_ends_proves_nothing_beside_another_way() -> None:
+    rows = [passage("small", *NODES[:2], 100, {"shape": "round", "diameter_mm": 6}), passage("large", *NODES[:2], 200)]
+    of = bike_with(rows, 5, start_fitting_mm=9, end_fitting_mm=9, start_cuttable=False, end_cuttable=False)
+    assert threading(of, find_routes(of).routes["front-brake-line"]).test.answer is Answer.UNKNOWN
+
+
 def test_a_line_is_threaded_by_the_end_that_passes() -> None:
     rows = [passage("p", *NODES[:2], 100, {"shape": "round", "diameter_mm": 6})]
     ends = {"start_cuttable": True, "end_cuttable": False}
     for start, end, cuts, answer in [
-        (5, 9, (), "yes"), (9, 5, (), "yes"), (9, 9, ("start",), "yes"), ("unknown", 9, (), "unknown"),
+        (5, 9, (), "yes"), (9, 5, (), "yes"), (9, 9, ("start",), "yes"), ("unknown", 9, ("start",), "yes"),
     ]:  # fmt: skip
         of = bike_with(rows, 5, start_fitting_mm=start, end_fitting_mm=end, **ends)
-        test, cut = threading(of, find_routes(of).routes["front-brake-line"])
-        assert (cut, test.answer.value) == (cuts, answer)
+        told = threading(of, find_routes(of).routes["front-brake-line"])
+        assert (told.cuts, told.test.answer.value) == (cuts, answer)
 
 
 def test_a_line_with_two_moulded_ends_cannot_be_threaded() -> None:
     rows = [passage("p", *NODES[:2], 100, {"shape": "round", "diameter_mm": 6})]
     of = bike_with(rows, 5, start_fitting_mm=9, end_fitting_mm=9, start_cuttable=False, end_cuttable=False)
-    assert threading(of, find_routes(of).routes["front-brake-line"])[0].no
+    assert threading(of, find_routes(of).routes["front-brake-line"]).test.no
 
 
 def test_nobody_knows_whether_an_end_can_be_cut() -> None:
     rows = [passage("p", *NODES[:2], 100, {"shape": "round", "diameter_mm": 6})]
     of = bike_with(rows, 5, start_fitting_mm=9, end_fitting_mm=9, end_cuttable=False)
-    test, cut = threading(of, find_routes(of).routes["front-brake-line"])
-    assert (test.answer.value, cut) == ("unknown", ("start",))
+    told = threading(of, find_routes(of).routes["front-brake-line"])
+    assert (told.test.answer.value, told.cuts) == ("unknown", ("start",))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -15,6 +16,7 @@ from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.parts import Part
 from fit.make import fitted, part, view
 from laws.bench import bike, catalogue, change
+from laws.strategies import changes
 
 
 def look_up(part_id: str) -> tuple[Part, Mapping[str, str]]:
@@ -126,3 +128,47 @@ def test_support_is_listed_in_one_order() -> None:
     graph = build_support(View(bike("city-rim"), catalogue().standards))
     assert carried_by(graph, "accessory-rack") == ["accessory-lamp-rear"]
     assert carried_by(graph, "no-such-place") == []
+
+
+def test_a_cover_fitted_where_none_was_goes_under_the_spacers() -> None:
+    of = bike("allroad-wired")
+    bare = {name: spot for name, spot in of.fitted.items() if name != "headset-cover"}
+    without = of.with_fitted({**bare, "spacer-1": replace(of["spacer-1"], on="headset-upper")})
+    there = after(without, Change((("ostmoor-plain-cover-is52", "headset-cover"),))).bike
+    assert (there["headset-cover"].on, there["spacer-1"].on) == ("headset-upper", "headset-cover")
+
+
+def test_a_stem_fitted_where_none_was_goes_on_top() -> None:
+    of = bike("allroad-wired")
+    bare = {name: spot for name, spot in of.fitted.items() if name != "stem"}
+    without = of.with_fitted({**bare, "spacer-4": replace(of["spacer-4"], on="spacer-3")})
+    both = Change((("tolverne-alder-110", "stem"), ("ostmoor-round-5", "spacer-9")))
+    for asked in (both, Change(both.fit[::-1])):
+        assert stack_of(after(without, asked).bike)[-3:] == ["spacer-4", "spacer-9", "stem"]
+
+
+def test_the_quill_stays_in_the_fork() -> None:
+    of = bike("city-rim")
+    there = after(of, Change((("tolverne-lantern-80", "stem"), ("ostmoor-cover-ec34", "headset-cover")), ("stem",)))
+    assert (there.bike["stem"].on, there.bike["headset-cover"].on) == ("fork", "headset-upper")
+
+
+@given(asked=changes(bike("allroad-wired"), most=4))
+def test_the_stack_never_forks(asked: Change) -> None:
+    there = after(bike("allroad-wired"), asked)
+    ons = [spot.on for name, spot in there.bike.fitted.items() if there.row(name).stacked]
+    assert len(set(ons)) == len(ons)
+
+
+def test_a_line_taken_off_and_another_fitted_runs_where_the_old_one_did() -> None:
+    new = after(
+        bike("allroad-wired"), Change((("merrowby-tarn-hose-rear", "front-brake-line"),), ("front-brake-line",))
+    ).bike["front-brake-line"]
+    assert (new.start, new.end, new.measured) == ("lever-left", "front-caliper", frozenset())
+
+
+def test_a_bar_fitted_before_its_stem_is_mounted_on_it() -> None:
+    of = bike("city-rim")
+    bare = of.with_fitted({name: spot for name, spot in of.fitted.items() if name not in ("stem", "handlebar")})
+    there = after(bare, Change((("wexcombe-linden-600", "handlebar"), ("tolverne-lantern-80", "stem")))).bike
+    assert there["handlebar"].on == "stem"

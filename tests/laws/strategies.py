@@ -28,7 +28,7 @@ _NOT_FACTS = {"weight_g", "price_eur", "offers", "material", "note", "code"}
 # Left out of a record these mean "has none", not "nobody knows".
 _NONE_IF_LEFT_OUT = {
     ("mounts", "diameter_min_mm"), ("mounts", "diameter_max_mm"), ("mounts", "width_mm"),
-    ("places", "width_mm"), ("passages", "steering_slack_mm"),
+    ("places", "width_mm"),
 }  # fmt: skip
 
 

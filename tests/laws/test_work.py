@@ -22,7 +22,7 @@ def work_of(of: Bike, asked: Change) -> Work:
     bench = vetting(of)
     vetted = bench._vet(asked)[0]
     positions = frozenset(position for _, position in asked.fit) | frozenset(asked.take_off)
-    return plan_work(vetted.context, vetted.findings, bench._homes(vetted.context, positions))
+    return plan_work(vetted.context, vetted.findings, bench._pinned(vetted.context, positions))
 
 
 def total(work: Work) -> float:

@@ -19,6 +19,7 @@ from buildcheck.library.rebuild import with_numbers
 from buildcheck.library.yaml_text import read_document, read_file
 from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.quantities import Interval
+from buildcheck.vetting import Vetting
 
 BIKES = sorted(path.stem for path in bundled_folder().glob("bikes/*.yaml"))
 VEIL = "wexcombe-veil-420-100"
@@ -147,10 +148,11 @@ def test_facts_are_set_on_the_part_that_is_to_be_fitted(allroad: Bike, catalogue
     bike = set_facts(
         allroad, change, ["handlebar.width_mm=440", "stem.stack_mm=42", "fork.steerer_length_mm=200"], catalogue
     )
-    part, where = bike.own_parts[VEIL]
-    assert getattr(part, "width_mm") == Interval(440, 440)
-    assert getattr(part, "stack_mm") == Interval(42, 42)  # the one-piece part fills the stem's position too
-    assert where["stack_mm"] == "--set:1"
+    to_come = bike.to_come[VEIL, "handlebar"]
+    assert getattr(to_come.part, "width_mm") == Interval(440, 440)
+    assert getattr(to_come.part, "stack_mm") == Interval(42, 42)  # the one-piece part fills the stem's position too
+    assert (to_come.where["stack_mm"], to_come.measured) == ("--set:1", {"width_mm", "stack_mm"})
+    assert VEIL not in bike.own_parts
     assert of(bike, "stem", "stack_mm") == of(allroad, "stem", "stack_mm")
     assert of(bike, "fork", "steerer_length_mm") == Interval(200, 200)
 
@@ -185,3 +187,58 @@ def test_the_quick_way_to_set_a_number_is_the_thorough_way(catalogue: Catalogue,
 def test_the_quick_way_leaves_all_else_to_the_thorough_way(catalogue: Catalogue, raw: object) -> None:
     assert with_numbers(catalogue.part("tolverne-alder-100"), {"length_mm": raw}) is None
     assert with_numbers(catalogue.part("tolverne-alder-100"), {"price_eur": 3}) is None
+
+
+# ---- what may be mounted where, and which line ends where ----
+
+STACK = {"frame": "harrowdene-fell-54", "headset-upper": "ostmoor-plain-is52-upper", "fork": "harrowdene-fell-carbon",
+         "headset-cover": "ostmoor-plain-cover-is52", "spacer-1": "ostmoor-round-10"}  # fmt: skip
+ALDER, HOSE = "tolverne-alder-100", "merrowby-tarn-hose-front"
+LINE = {"lever-left": "merrowby-tarn-left", "front-caliper": "merrowby-tarn-flat-front",
+        "front-brake-line": {"part": HOSE, "from": "lever-left", "to": "front-caliper"}}  # fmt: skip
+SAYS = [
+    ({"saddle": {"part": "wexcombe-heather", "on": "frame"}, "seatpost": "wexcombe-birch-272-350"},
+     "'saddle' cannot be mounted on 'frame'; it goes on seatpost"),
+    ({"stem": {"part": ALDER, "on": "fork"}}, "'stem' on 'fork' would stand beside headset-cover and spacer-1"),
+    ({"stem": {"part": ALDER, "on": "saddle"}, "saddle": "wexcombe-heather"}, "goes on .*spacer-1"),
+    ({"headset-cover": {"part": STACK["headset-cover"], "on": "spacer-1"}}, "it goes on headset-upper"),
+    ({**LINE, "handlebar": {"part": "tolverne-hollin-420", "on": "front-brake-line"}}, "cannot be mounted on"),
+    ({**LINE, "accessory-bell": {"part": "dunlowe-chime-bell", "on": "front-brake-line"}}, "cannot be mounted on"),
+    ({**LINE, "rear-brake-line": {"part": HOSE, "from": "lever-left", "to": "front-caliper"}},
+     "'rear-brake-line' runs to rear-caliper, not to 'front-caliper' — did you mean \"rear-caliper\""),
+    ({**LINE, "rear-brake-line": {"part": HOSE, "from": "front-caliper"}}, "runs from lever-left or lever-right, not"),
+    ({**LINE, "wire-1": {"part": "skarnfell-bus-a-350", "from": "front-brake-line"}}, "which is a line itself"),
+    ({**LINE, "front-brake-line": {"part": HOSE, "on": "frame"}}, "'front-brake-line' cannot be mounted"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("parts", "says"), SAYS)
+def test_what_is_in_the_wrong_place_is_refused_with_the_right_one(
+    parts: dict[str, Any], says: str, catalogue: Catalogue
+) -> None:
+    with pytest.raises(InputError, match=says):
+        bike_of({**STACK, **parts}, catalogue)
+
+
+@pytest.mark.parametrize("stem", [{"part": ALDER, "on": "spacer-1"}, {"part": ALDER, "on": "spacer-2"}])
+def test_a_stack_may_be_in_any_order_that_can_be_built(stem: dict[str, str], catalogue: Catalogue) -> None:
+    above = "stem" if stem["on"] == "spacer-1" else "spacer-1"
+    bike = bike_of({**STACK, "stem": stem, "spacer-2": {"part": "ostmoor-round-5", "on": above}}, catalogue)
+    assert bike["stem"].on == stem["on"]
+
+
+def test_a_one_piece_part_says_where_its_stem_stands(catalogue: Catalogue) -> None:
+    bike = bike_of({**STACK, "handlebar": {"part": VEIL, "on": "spacer-1"}}, catalogue)
+    assert (bike["stem"].on, bike["handlebar"].on) == ("spacer-1", "stem")
+
+
+def test_a_fact_belongs_to_one_part_in_one_position(allroad: Bike, catalogue: Catalogue) -> None:
+    big = "merrowby-tarn-rotor-180-spline"
+    change = Change(((big, "front-rotor"), (big, "rear-rotor")))
+    vetting = Vetting(set_facts(allroad, change, ["front-rotor.diameter_mm=160"], catalogue), catalogue)
+    vetted = vetting._vet(change)[0]
+    assert [f.positions[0] for f in vetted.findings if f.name.endswith("rotor-too-large")] == ["rear-rotor"]
+    there = vetted.context.bike
+    assert of(there, "front-rotor", "diameter_mm") == Interval(160, 160)
+    assert of(there, "rear-rotor", "diameter_mm") == Interval(180, 180)
+    assert (there["front-rotor"].measured, there["rear-rotor"].measured) == ({"diameter_mm"}, frozenset())

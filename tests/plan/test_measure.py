@@ -17,7 +17,7 @@ def unknown(name: str, *items: tuple[str, str, str | None], level: Level = Level
     evidence = tuple(
         Evidence(position, attribute, value, "mm", Origin.STATED, "") for position, attribute, value in items
     )
-    return Finding(name, level, "", ("fork",), evidence)
+    return Finding(name, level, "", ("fork",), evidence, undecided=tuple(item for item in evidence if item.open))
 
 
 def view() -> View:

@@ -94,16 +94,14 @@ def test_extra_minutes_agree_with_the_plan() -> None:
     asked = change(of, "tolverne-lych-420-100@handlebar")
     bench = vetting(of)
     vetted = bench._vet(asked)[0]
-    homes = bench._homes(vetted.context, frozenset({"handlebar"}))
+    homes = bench._pinned(vetted.context, frozenset({"handlebar"}))
     assert extra_minutes(vetted.context, vetted.findings, homes) == work_of(of, asked).extra_minutes
 
 
 def test_brakes_are_bled_before_they_are_tested() -> None:
     of = bike("allroad-wired")
     ids = [operation.id for operation in work_of(of, change(of, "tolverne-lych-420-100@handlebar")).operations]
-    phases = [
-        operation.phase for operation in work_of(of, change(of, "tolverne-lych-420-100@handlebar")).operations
-    ]
+    phases = [operation.phase for operation in work_of(of, change(of, "tolverne-lych-420-100@handlebar")).operations]
     bleeds = [index for index, name in enumerate(ids) if name.startswith("bleed")]
     assert bleeds
     assert max(bleeds) < phases.index("test")

@@ -1,12 +1,16 @@
-"""Making a change to a bike: what is fitted, what comes off, and what that does to the neighbours."""
+"""Making a change to a bike: what is fitted, what comes off, and what that does to the neighbours.
+
+The layout keeps the positions that a change empties, as they lay. What stands on an emptied position of the
+stack stands in truth on the next filled one below; when the position is filled again, all is as it was.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import replace
 
 from buildcheck.fit.places import options
-from buildcheck.model.bikes import Bike, Change, Fitted
+from buildcheck.model.bikes import Bike, Change, Fitted, default_support
 from buildcheck.model.parts import Part
 from buildcheck.model.standards import PositionRow, Standards
 
@@ -18,36 +22,143 @@ def apply_change(bike: Bike, change: Change, look_up: LookUp, standards: Standar
 
     Raises KeyError for a part or a position that is not known.
     """
-    fitted = dict(bike.fitted)
+    layout = _Layout(bike, standards)
     for position in change.take_off:
-        _take_off(fitted, position, standards)
+        if position in layout:
+            layout.empty(layout.together([position]))
     for part_id, position in change.fit:
-        old = fitted.get(position)
-        if old is not None and old.home == position and old.part.id == part_id:
+        if layout.holds(position, part_id):
             continue
-        part, where = look_up(part_id)
-        _fit(fitted, position, part, where, standards)
-        _settle(fitted, position)
-    return bike.with_fitted(fitted)
+        known = bike.to_come.get((part_id, position))
+        if known is None:
+            part, where = look_up(part_id)
+            known = Fitted(position, position, part, where=where)
+            if layout.put_back(known):
+                continue
+        layout.fit(known)
+    return replace(bike, fitted=layout.fitted(), layout=layout.spots)
 
 
-def _settle(fitted: dict[str, Fitted], position: str) -> None:
-    """A thing that finds no place on what carried its forerunner goes to the first free place that takes it."""
-    rider = fitted[position]
-    if not rider.part.mounts or _first_place(rider, fitted.get(rider.on or "")) is not None:
-        return
-    taken = {
-        (spot.on, place)
-        for spot in fitted.values()
-        if spot.part.mounts and spot.position != position
-        for place in (spot.place or _first_place(spot, fitted.get(spot.on or "")),)
-        if not _shared(fitted.get(spot.on or ""), place)
-    }
-    for carrier in sorted(fitted.values(), key=lambda spot: spot.position):
-        place = _first_place(rider, carrier, {name for on, name in taken if on == carrier.position and name})
-        if place is not None:
-            fitted[position] = replace(rider, on=carrier.position, place=place)
+class _Layout:
+    """The positions of a bike, those that were emptied among them."""
+
+    def __init__(self, bike: Bike, standards: Standards) -> None:
+        self.standards = standards
+        self.spots = {**bike.layout, **bike.fitted}
+        self.gone = self.spots.keys() - bike.fitted.keys()
+        self.order = {row_id: index for index, row_id in enumerate(standards.positions)}
+        for name, spot in bike.fitted.items():
+            stood = bike.layout.get(name, spot).on
+            if stood != spot.on and self._filled_below(stood) == spot.on:
+                self.spots[name] = replace(spot, on=stood)  # as it stood before what was below it came off
+
+    def __contains__(self, position: str) -> bool:
+        return position in self.spots and position not in self.gone
+
+    def holds(self, position: str, part_id: str) -> bool:
+        """Is this very part entered at this position?"""
+        spot = self.spots.get(position)
+        return position in self and spot is not None and spot.home == position and spot.part.id == part_id
+
+    def together(self, names: Iterable[str]) -> list[str]:
+        """These positions, and the others that their one-piece parts fill."""
+        homes = {self.spots[name].home for name in names if name in self}
+        return [name for name, spot in self.spots.items() if spot.home in homes and name in self]
+
+    def empty(self, names: Iterable[str]) -> None:
+        """Take the parts off."""
+        self.gone |= set(names)
+
+    def put_back(self, new: Fitted) -> bool:
+        """Fit the part again that was taken off here; False if it was another one."""
+        names = self._filled_by(new)
+        for name in names:
+            old = self.spots.get(name)
+            if old is None or name not in self.gone or old.part.id != new.part.id or old.home != new.home:
+                return False
+        self.gone -= set(names)
+        return True
+
+    def fit(self, new: Fitted) -> None:
+        """Put a part in its position, and in the others that it fills; what sat in one of them goes."""
+        names = self._filled_by(new)
+        self.empty(self.together(names))
+        self.gone -= set(names)
+        for name in names:
+            old = self.spots.get(name)
+            if old is not None:
+                lies = replace(old, home=new.home, part=new.part, measured=new.measured, where=new.where)
+            else:
+                lies = replace(new, position=name, on=self._support(name, names))
+            self.spots[name] = lies
+        if new.part.mounts:
+            self._settle(new.position)
+
+    def fitted(self) -> dict[str, Fitted]:
+        """The filled positions, each in the stack upon the next filled one below."""
+        found = {name: spot for name, spot in self.spots.items() if name in self}
+        for name, spot in found.items():
+            row = self._row(name)
+            if row.stacked:
+                on = self._filled_below(spot.on)
+            else:
+                on = default_support(row, found) if spot.on is None else spot.on
+            if on != spot.on:
+                found[name] = replace(spot, on=on)
+        return found
+
+    def _row(self, position: str) -> PositionRow:
+        row = self.standards.position(position)
+        if row is None:
+            raise KeyError(position)
+        return row
+
+    def _filled_by(self, new: Fitted) -> tuple[str, ...]:
+        return (new.position, *self._row(new.position).fills.get(new.part.kind, ()))
+
+    def _filled_below(self, on: str | None) -> str | None:
+        while on in self.gone:
+            on = self.spots[on].on
+        return on
+
+    def _support(self, name: str, with_it: Collection[str]) -> str | None:
+        """Where a part goes whose position was never filled; what stood there in the stack is put upon it."""
+        row = self._row(name)
+        if not row.stacked:
+            return default_support(row, [*(spot for spot in self.spots if spot in self), *with_it])
+        stack = {key: spot for key, spot in self.spots.items() if self._row(key).stacked}
+        rank = self.order[row.id]
+        upon = {spot.on: key for key, spot in stack.items()}
+        roots = sorted(
+            (self.order[self._row(key).id], key) for key, spot in stack.items() if spot.on not in stack
+        )  # fmt: skip
+        below = next((key for index, key in roots if index <= rank), None)
+        while below is not None and below in upon and self.order[self._row(upon[below]).id] <= rank:
+            below = upon[below]
+        on = below if below is not None else default_support(row, self.spots)
+        above = upon.get(on) or next((key for index, key in roots if index > rank and stack[key].on is None), None)
+        if above is not None:
+            self.spots[above] = replace(self.spots[above], on=name)
+        return on
+
+    def _settle(self, position: str) -> None:
+        """A thing that finds no place on what carried its forerunner goes to the first free place that takes it."""
+        rider = self.spots[position]
+        fitted = {name: spot for name, spot in self.spots.items() if name in self}
+        if _first_place(rider, fitted.get(rider.on or "")) is not None:
             return
+        taken = {
+            (spot.on, place)
+            for spot in fitted.values()
+            if spot.part.mounts and spot.position != position
+            for place in (spot.place or _first_place(spot, fitted.get(spot.on or "")),)
+            if not _shared(fitted.get(spot.on or ""), place)
+        }
+        for carrier in sorted(fitted.values(), key=lambda spot: spot.position):
+            place = _first_place(rider, carrier, {name for on, name in taken if on == carrier.position and name})
+            if place is not None:
+                self.spots[position] = replace(rider, on=carrier.position, place=place)
+                return
 
 
 def _shared(carrier: Fitted | None, name: str | None) -> bool:
@@ -61,69 +172,3 @@ def _first_place(rider: Fitted, carrier: Fitted | None, taken: Collection[str] =
     if carrier is None:
         return None
     return next((place.id for place, _, test in options(carrier, rider) if test.yes and place.id not in taken), None)
-
-
-def _row(standards: Standards, position: str) -> PositionRow:
-    row = standards.position(position)
-    if row is None:
-        raise KeyError(position)
-    return row
-
-
-def _take_off(fitted: dict[str, Fitted], position: str, standards: Standards) -> None:
-    """Empty a position. What stood on a part in the stack comes to stand on what was below it."""
-    gone = fitted.get(position)
-    if gone is None:
-        return
-    names = [name for name, spot in fitted.items() if spot.home == gone.home]
-    supports = {name: fitted[name].on for name in names}
-    for name in names:
-        del fitted[name]
-    for name, spot in list(fitted.items()):
-        if spot.on in supports and _row(standards, name).stacked:
-            below = supports[spot.on]
-            while below in supports:
-                below = supports[below]
-            fitted[name] = replace(spot, on=below)
-
-
-def _fit(fitted: dict[str, Fitted], position: str, part: Part, where: Mapping[str, str], standards: Standards) -> None:
-    row = _row(standards, position)
-    old = fitted.get(position)
-    filled = (position, *row.fills.get(part.kind, ()))
-    supports = {name: fitted[name].on for name in filled if name in fitted}
-    for name in filled:
-        _clear_for(fitted, name, filled)
-    for name in filled:
-        on = supports.get(name) or _default_support(fitted, name, filled, standards)
-        spot = Fitted(name, position, part, frozenset(), on, where=where)
-        if old is not None:
-            spot = replace(spot, start=old.start, end=old.end, place=old.place)
-        fitted[name] = spot
-    if old is None and row.stacked and row.many:
-        _slide_under_stem(fitted, position, standards)
-
-
-def _clear_for(fitted: dict[str, Fitted], name: str, filled: tuple[str, ...]) -> None:
-    """Empty a position that is about to be filled, with the other positions its one-piece part fills."""
-    gone = fitted.get(name)
-    if gone is None:
-        return
-    for other in [key for key, spot in fitted.items() if spot.home == gone.home]:
-        del fitted[other]
-
-
-def _default_support(fitted: dict[str, Fitted], name: str, filled: tuple[str, ...], standards: Standards) -> str | None:
-    candidates = _row(standards, name).on
-    return next((on for on in candidates if on in fitted or on in filled), None)
-
-
-def _slide_under_stem(fitted: dict[str, Fitted], position: str, standards: Standards) -> None:
-    """A new spacer goes straight under the stem."""
-    stem = fitted.get("stem")
-    if stem is None or stem.on is None:
-        return
-    fitted[position] = replace(fitted[position], on=stem.on)
-    for name, spot in list(fitted.items()):
-        if spot.home == stem.home and spot.on == stem.on:
-            fitted[name] = replace(spot, on=position)

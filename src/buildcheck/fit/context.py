@@ -11,6 +11,7 @@ from buildcheck.fit.lines import Routing, find_routes
 from buildcheck.fit.support import build_support
 from buildcheck.fit.view import View
 from buildcheck.fit.wiring import build_wiring
+from buildcheck.model.bikes import Fitted
 
 
 class Build:
@@ -59,3 +60,16 @@ class Context(Build):
             for name in old.keys() | new.keys()
             if name not in old or name not in new or old[name].part.id != new[name].part.id
         )
+
+    @cached_property
+    def touched(self) -> frozenset[str]:
+        """The changed positions, and those whose part now stands, sits or ends somewhere else."""
+        if self.before is None:
+            return frozenset()
+        old = self.before.bike.fitted
+        moved = (name for name, spot in self.bike.fitted.items() if name in old and _lies(spot) != _lies(old[name]))
+        return self.changed.union(moved)
+
+
+def _lies(spot: Fitted) -> tuple[str | None, ...]:
+    return spot.on, spot.place, spot.start, spot.end

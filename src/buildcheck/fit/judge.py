@@ -28,10 +28,13 @@ def undecided_words(evidence: Iterable[Evidence]) -> str:
     for item in evidence:
         name = f"the {attribute_words(item.attribute)} of the {item.position.replace('-', ' ')}"
         if item.missing:
-            words.append(f"{name} is not on record")
-        elif ".." in (item.value or ""):
+            words.append(f"{name} {'are' if item.attribute in _MANY else 'is'} not on record")
+        elif item.open:
             words.append(f"{name} is only known as {item.value} {item.unit}".rstrip())
     return ", ".join(words)
+
+
+_MANY = {"passages", "places", "mounts", "ports"}
 
 
 def judge(
@@ -57,7 +60,9 @@ def judge(
     if test.no:
         yield Finding(name, level, fault[:1].upper() + fault[1:], positions, evidence, because, source)
     elif level in (Level.BLOCKS, Level.EXTRA):
-        missing = undecided_words(evidence)
+        # What leaves the test open is among the facts of the test; `also` only tells the rest of the story.
+        undecided = tuple(item for item in evidence_of(test.facts) if item.open)
+        missing = undecided_words(undecided)
         text = f"Not known {ask}" + (f": {missing}." if missing else ".")
-        undecided = Level.UNKNOWN if level is Level.BLOCKS else Level.CAUTION
-        yield Finding(name, undecided, text, positions, evidence, because, source)
+        weaker = Level.UNKNOWN if level is Level.BLOCKS else Level.CAUTION
+        yield Finding(name, weaker, text, positions, evidence, because, source, undecided=undecided)

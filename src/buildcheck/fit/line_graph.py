@@ -14,9 +14,10 @@ from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.levels import Origin
 
-# Weights of the search for the cheapest way: an uncertain passage is worse than any certain way round
-# (no bicycle line is 100 m long), and a passage that is not there is worse than any uncertain one.
-_UNCERTAIN_MM, _BLOCKED_MM = 1e5, 1e9
+# Weights of the search for the cheapest way: an uncertain passage is worse than any certain way round, and a
+# passage that is not there is worse than any uncertain one. A passage of unknown length weighs as much as
+# 10 m: no bicycle has a longer one.
+_LONGEST_MM, _UNCERTAIN_MM, _BLOCKED_MM = 1e4, 1e6, 1e9
 
 
 class Step(NamedTuple):
@@ -26,6 +27,7 @@ class Step(NamedTuple):
     gap: str | None
     bore: Test
     bend: Test
+    carried: bool = True
 
     @property
     def open_to_line(self) -> Test:
@@ -49,7 +51,7 @@ def step_for(view: View, line: Fitted, way: Way | None, gap: str | None) -> Step
         return Step(way, gap, Test(Answer.UNKNOWN, (unknown,)), _YES)
     if kind not in way.passage.carries:
         carries = way.fact("carries", way.passage.carries, "")
-        return Step(way, None, Test(Answer.NO, (carries,)), _YES)
+        return Step(way, None, Test(Answer.NO, (carries,)), _YES, carried=False)
     bore = way.holds((view.amount(line.position, "outer_mm"),))
     bend = _YES
     if not way.passage.straight and way.closed:
@@ -70,27 +72,31 @@ class LineGraph:
         outer = view.amount(line.position, "outer_mm")
         self.sort = (line.part.kind, outer.low, outer.high)
         self.layout = layout
-        self.light = self._light(_UNCERTAIN_MM)
+        self.light = self._light(certain=True)
 
-    def _light(self, doubt_mm: float) -> nx.Graph[str]:
-        key = ("light", self.sort, doubt_mm, self.layout)
-        return self.view.memo.recall(key, None, lambda: self._lightest(doubt_mm))
+    def _light(self, certain: bool) -> nx.Graph[str]:
+        key = ("light", self.sort, certain, self.layout)
+        return self.view.memo.recall(key, None, lambda: self._lightest(certain))
 
-    def _lightest(self, doubt_mm: float) -> nx.Graph[str]:
-        """Of the edges between two openings only the lightest, with its weight and its key."""
-        light: nx.Graph[str] = nx.Graph(doubtful=False)
+    def _lightest(self, certain: bool) -> nx.Graph[str]:
+        """Of the edges between two openings only the lightest, with its weight and its key.
+
+        For a certain way an edge weighs what it takes at most, for a possible way what it takes at least.
+        The graph's `exact` says that the two are the same.
+        """
+        light: nx.Graph[str] = nx.Graph(exact=True)
         light.add_nodes_from(self.passages)
         for u, v, key, data in self.passages.edges(keys=True, data=True):
-            weight, doubtful = self._weight(key, data)
-            if doubtful:
-                weight += doubt_mm
-                light.graph["doubtful"] = True
+            least, most = self._weight(key, data)
+            if least != most:
+                light.graph["exact"] = False
+            weight = most if certain else least
             old = light.get_edge_data(u, v)
             if old is None or (weight, key) < (old["weight"], old["key"]):
                 light.add_edge(u, v, weight=weight, key=key)
         return light
 
-    def _weight(self, key: str, data: dict[str, Any]) -> tuple[float, bool]:
+    def _weight(self, key: str, data: dict[str, Any]) -> tuple[float, float]:
         way = data.get("way")
         part = way.spot.part if way is not None else None
         # A passage along the stack is as long as the spacers under the stem make it.
@@ -98,20 +104,24 @@ class LineGraph:
         name = ("weight", self.sort, key, id(part), stack)
         return self.view.memo.recall(name, part, lambda: self._weigh(data))
 
-    def _weigh(self, data: dict[str, Any]) -> tuple[float, bool]:
-        """The weight of an edge, and whether it is in doubt."""
+    def _weigh(self, data: dict[str, Any]) -> tuple[float, float]:
+        """The weight of an edge in a possible way, and in a certain one."""
         step = self.step(data)
-        answer = step.open_to_line.answer
-        weight = way_length(self.view, step.way).low if step.way is not None and step.way.known else 0.0
-        if answer is Answer.NO:
-            return weight + _BLOCKED_MM * (self.view.row(data["gap"]).way_rank if "gap" in data else 1), False
-        return weight, answer is Answer.UNKNOWN
+        low = high = 0.0
+        if step.way is not None and step.way.known:
+            length = way_length(self.view, step.way)
+            low, high = min(length.low, _LONGEST_MM), min(length.high, _LONGEST_MM)
+        if step.open_to_line.no:
+            weight = low + _BLOCKED_MM * (self.view.row(data["gap"]).way_rank if "gap" in data else 1)
+            return weight, weight
+        return low, high if step.open_to_line.yes else low + _UNCERTAIN_MM
 
     def step(self, data: dict[str, Any]) -> Step:
         """What one edge means for this line; the same part and the same line give the same answer."""
         way, gap = data.get("way"), data.get("gap")
-        part = way.spot.part if way is not None else None
-        key = ("step", self.line.home, id(self.line.part), gap, id(part), way.id if way is not None else "")
+        spot = way.spot if way is not None else self.view.bike[gap or ""]
+        part = spot.part
+        key = ("step", self.line.home, id(self.line.part), gap, spot.home, id(part), way.id if way is not None else "")
         return self.view.memo.recall(key, (self.line.part, part), lambda: step_for(self.view, self.line, way, gap))
 
     def cheapest(self, start: str, end: str) -> list[Step] | None:
@@ -119,8 +129,8 @@ class LineGraph:
         return self._steps(self.light, start, end)
 
     def shortest_possible(self, start: str, end: str) -> list[Step] | None:
-        """The steps of the shortest way that is not known to be closed; None where no step is in doubt."""
-        return self._steps(self._light(0.0), start, end) if self.light.graph["doubtful"] else None
+        """The steps of the shortest way that is not known to be closed; None where that is the cheapest for sure."""
+        return None if self.light.graph["exact"] else self._steps(self._light(certain=False), start, end)
 
     def _steps(self, light: nx.Graph[str], start: str, end: str) -> list[Step] | None:
         if start not in light or end not in light:
@@ -132,13 +142,25 @@ class LineGraph:
         return [self.step(self.passages.edges[u, v, light.edges[u, v]["key"]]) for u, v in pairwise(nodes)]
 
     def all_open(self, start: str, end: str) -> Iterator[list[Step]]:
-        """Every simple way that is not known to be blocked."""
-        graph: nx.MultiGraph[str] = nx.MultiGraph()
+        """Every simple way that is not known to be blocked, those that are certainly open first."""
+        sure: nx.MultiGraph[str] = nx.MultiGraph()
+        doubtful: list[tuple[str, str, str, Step]] = []
         for u, v, key, data in self.passages.edges(keys=True, data=True):
             step = self.step(data)
-            if not step.open_to_line.no:
-                graph.add_edge(u, v, key=key, step=step)
-        if start in graph and end in graph:
-            paths: Iterator[list[Any]] = nx.all_simple_edge_paths(graph, start, end)
-            for path in paths:
-                yield [graph[u][v][key]["step"] for u, v, key in path]
+            if step.open_to_line.yes:
+                sure.add_edge(u, v, key=key, step=step)
+            elif not step.open_to_line.no:
+                doubtful.append((u, v, key, step))
+        yield from _simple_ways(sure, start, end)
+        if doubtful:
+            for u, v, key, step in doubtful:
+                sure.add_edge(u, v, key=key, step=step)
+            ways = _simple_ways(sure, start, end)
+            yield from (steps for steps in ways if not all(step.open_to_line.yes for step in steps))
+
+
+def _simple_ways(graph: nx.MultiGraph[str], start: str, end: str) -> Iterator[list[Step]]:
+    if start in graph and end in graph:
+        paths: Iterator[list[Any]] = nx.all_simple_edge_paths(graph, start, end)
+        for path in paths:
+            yield [graph[u][v][key]["step"] for u, v, key in path]

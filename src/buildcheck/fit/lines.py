@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Callable, Hashable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import partial
 from itertools import islice, product
@@ -22,10 +22,10 @@ _MOST_LAYOUTS = 400
 
 
 class Route(NamedTuple):
-    """The way of one line, certain where one is certainly open.
+    """The way of one line: of those that are certainly open the one that takes least at most.
 
-    `length` is what this way takes; `least` what the shortest way takes that is not known to be closed, so
-    that a line shorter than it is too short whatever is still to be found out.
+    `length` is what this way takes; `possible` is the shortest way that is not known to be closed and `least`
+    what that takes, so that a line shorter than it is too short whatever is still to be found out.
     """
 
     line: Fitted
@@ -33,15 +33,23 @@ class Route(NamedTuple):
     end: str
     steps: tuple[Step, ...]
     length: Amount
+    possible: tuple[Step, ...]
     least: Amount
+    graph: LineGraph
     other_layouts_unknown: bool = False
 
     @property
     def needed(self) -> Amount:
         """The length that the line must have: at least by any way, at most by this one if it is certainly open."""
-        certain = all(step.open_to_line.yes for step in self.steps)
-        high = self.length.high if certain else inf
-        return Amount(min(self.least.low, self.length.low), high, (*self.length.facts, *self.least.facts))
+        doubts = [step.bore for step in (*self.steps, *self.possible) if not step.open_to_line.yes]
+        high = self.length.high if self.certain else inf
+        facts = (*self.length.facts, *self.least.facts, *(fact for test in doubts for fact in test.facts))
+        return Amount(min(self.least.low, self.length.low), high, facts)
+
+    @property
+    def certain(self) -> bool:
+        """True where every step is certainly open."""
+        return all(step.open_to_line.yes for step in self.steps)
 
     @property
     def ways(self) -> tuple[Way, ...]:
@@ -64,10 +72,17 @@ class Routing:
 
 
 def _route(view: View, graph: LineGraph, start: str, end: str, steps: list[Step]) -> Route:
-    possible = graph.shortest_possible(start, end)
+    possible = graph.shortest_possible(start, end) or steps
     length = _length(view, steps)
-    least = _length(view, possible) if possible is not None else length
-    return Route(graph.line, start, end, tuple(steps), length, least)
+    least = length if possible is steps else _length(view, possible)
+    return Route(graph.line, start, end, tuple(steps), length, tuple(possible), least, graph)
+
+
+def other_ways(route: Route) -> Iterator[Route]:
+    """The same line by every other way that is not known to be closed; no more of them than are tried as layouts."""
+    for steps in islice(route.graph.all_open(route.start, route.end), _MOST_LAYOUTS + 1):
+        if tuple(steps) != route.steps:
+            yield route._replace(steps=tuple(steps), length=_length(route.graph.view, steps))
 
 
 def _length(view: View, steps: list[Step]) -> Amount:
@@ -108,12 +123,17 @@ def find_routes(view: View) -> Routing:
     ends = {line.position: (_openings(view, line.start), _openings(view, line.end)) for line in lines}
     homeless = {line.position for line in lines if not (_has_place(view, line.start) and _has_place(view, line.end))}
     bearers = carriers(view)
-    layout = tuple(sorted((spot.position, id(spot.part), spot.on or "") for spot in bearers))
+    layout: Hashable = tuple(sorted((spot.position, id(spot.part), spot.on or "") for spot in bearers))
+    reached: frozenset[str] = frozenset()
+    if any(spot.part.passages is None for spot in bearers):  # they could lead to any end of a line
+        reached = frozenset(opening for pair in ends.values() for side in pair for opening in side)
+        layout = (layout, reached)
     laid = tuple(
         (line.position, id(line.part), *map(tuple, ends[line.position]), line.position in homeless) for line in lines
     )
     held = [spot.part for spot in (*bearers, *lines)]
-    return view.memo.recall(("routing", layout, laid), held, lambda: _find_routes(view, lines, ends, homeless, layout))
+    make = partial(_find_routes, view, lines, ends, homeless, (layout, reached))
+    return view.memo.recall(("routing", layout, laid), held, make)
 
 
 def _has_place(view: View, position: str | None) -> bool:
@@ -123,8 +143,11 @@ def _has_place(view: View, position: str | None) -> bool:
 Ends = dict[str, tuple[list[str], list[str]]]
 
 
-def _find_routes(view: View, lines: list[Fitted], all_ends: Ends, homeless: set[str], layout: Hashable) -> Routing:
-    passages = view.memo.recall(("passages", layout), None, lambda: build_passages(view))
+def _find_routes(
+    view: View, lines: list[Fitted], all_ends: Ends, homeless: set[str], on: tuple[Hashable, frozenset[str]]
+) -> Routing:
+    layout, reached = on
+    passages = view.memo.recall(("passages", layout), None, lambda: build_passages(view, reached))
     routing, lost = Routing({}, (), {}), []
     graphs = {line.position: partial(LineGraph, view, passages, line, layout) for line in lines}
     for line in lines:
@@ -177,11 +200,12 @@ def bore_test(view: View, way: Way, lines: list[Fitted]) -> Test:
 
 
 def _crowding(view: View, routes: dict[str, Route]) -> tuple[int, int, frozenset[str]]:
-    """How many shared bores are certainly too full, how many may be, and the lines in them."""
+    """How many shared bores are certainly too full, how many bores and ways are in doubt, the lines in shared ones."""
     tests = [(bore_test(view, way, lines), lines) for way, lines in shared_bores(routes)]
     full = [lines for test, lines in tests if test.no]
     doubtful = [lines for test, lines in tests if not test.no and not test.yes]
-    return len(full), len(doubtful), frozenset(line.position for lines in (*full, *doubtful) for line in lines)
+    doubts = len(doubtful) + sum(not step.open_to_line.yes for route in routes.values() for step in route.steps)
+    return len(full), doubts, frozenset(line.position for lines in (*full, *doubtful) for line in lines)
 
 
 def _lay_together(view: View, routing: Routing, graphs: LineGraphs) -> None:
@@ -192,7 +216,7 @@ def _lay_together(view: View, routing: Routing, graphs: LineGraphs) -> None:
     them all, the routes say so, and what does not pass is then not proven.
     """
     best = _crowding(view, routing.routes)
-    if not (best[0] or best[1]):
+    if not best[2]:
         return
     choices = _choices(routing, graphs, best[2])
     tried = 0
@@ -216,11 +240,11 @@ def _lay_together(view: View, routing: Routing, graphs: LineGraphs) -> None:
 def _choices(routing: Routing, graphs: LineGraphs, crowded: frozenset[str]) -> dict[str, list[list[Step]]]:
     """The open ways of the crowded lines, and of all lines that could share a bore with one of them."""
     every = {
-        name: list(islice(graphs[name]().all_open(route.start, route.end), _MOST_LAYOUTS))
+        name: list(islice(graphs[name]().all_open(route.start, route.end), _MOST_LAYOUTS + 1))
         for name, route in routing.routes.items() if not route.blocked
     }  # fmt: skip
     bores = {
-        name: {step.way.id for steps in ways for step in steps if step.way is not None and step.way.closed}
+        name: {way.id for steps in ways for step in steps if (way := step.way) is not None and way.closed and way.known}
         for name, ways in every.items()
     }
     together = {name for name in crowded if name in every}

@@ -2,11 +2,13 @@
 
 Beside the passages that the fitted parts have, the graph holds the ways that another part in the same
 position could offer (`gap` edges, from the standards' positions). A line that finds no way over real
-passages shows by the gaps on its cheapest way which parts stand in it.
+passages shows by the gaps on its cheapest way which parts stand in it. A part of which nobody knows what ways
+it has may lead from any opening to any other: it is a node of its own, joined to all of them in doubt.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from math import inf, pi, sqrt
 from typing import NamedTuple
 
@@ -102,25 +104,41 @@ def _opening(view: View, spot: Fitted, name: str) -> str:
     return name
 
 
-def build_passages(view: View) -> nx.MultiGraph[str]:
-    """All ways on a bike. Edge data: `way` for a passage, `gap` (a position) for a way that is not there."""
+def unknown_carriers(view: View) -> list[Fitted]:
+    """The parts that could give lines a way, and nobody knows which. A one-piece bar is the stem as well."""
+    spots = view.bike.fitted.items()
+    homes = {spot.home for name, spot in spots if spot.part.passages is None and view.row(name).ways}
+    return [view.bike[home] for home in sorted(homes)]
+
+
+def build_passages(view: View, ends: Iterable[str] = ()) -> nx.MultiGraph[str]:
+    """All ways on a bike. Edge data: `way` for a passage, `gap` (a position) for one that is not there or not known.
+
+    `ends` are the openings that lines begin and end at; a part whose ways are not known could lead there.
+    """
     graph: nx.MultiGraph[str] = nx.MultiGraph()
     for spot in view.bike.main_spots():
         _add_passages(graph, view, spot)
     for name, spot in view.bike.fitted.items():
         for start, end in view.row(name).ways:
-            if spot.part.passages is None:
-                passage = Passage.model_construct(
-                    id="not-known", start=start, end=end, bore=_UNKNOWN_BORE, length_mm=None, bend_radius_mm=None,
-                    straight=False, steering_slack_mm=None, along_stack=False, carries=("hose", "housing", "wire"),
-                )  # fmt: skip
-                edge = {"way": Way(spot, passage, known=False)}
-            else:
-                edge = {}
-            graph.add_edge(
-                _opening(view, spot, start), _opening(view, spot, end), key=f"{name}:{start}:{end}", gap=name, **edge
-            )
+            ends_of = _opening(view, spot, start), _opening(view, spot, end)
+            graph.add_nodes_from(ends_of)
+            if spot.part.passages is not None:
+                graph.add_edge(*ends_of, key=f"{name}:{start}:{end}", gap=name)
+    _add_unknown(graph, unknown_carriers(view), ends)
     return graph
+
+
+def _add_unknown(graph: nx.MultiGraph[str], spots: list[Fitted], ends: Iterable[str]) -> None:
+    nodes = sorted({*graph, *ends}) if spots else []
+    for spot in spots:
+        passage = Passage.model_construct(
+            id="not-known", start="", end="", bore=_UNKNOWN_BORE, length_mm=None, bend_radius_mm=None,
+            straight=False, steering_slack_mm=None, along_stack=False, carries=("hose", "housing", "wire"),
+        )  # fmt: skip
+        hub, way = f"in:{spot.home}", Way(spot, passage, known=False)
+        for node in nodes:
+            graph.add_edge(hub, node, key=f"{hub}:{node}", gap=spot.home, way=way)
 
 
 def _add_passages(graph: nx.MultiGraph[str], view: View, spot: Fitted) -> None:
@@ -132,7 +150,7 @@ def _add_passages(graph: nx.MultiGraph[str], view: View, spot: Fitted) -> None:
 def way_length(view: View, way: Way) -> Amount:
     """Length of line that this passage takes up, with the slack for steering and the spacers it runs along."""
     length = amount_of(way.fact("length_mm", way.passage.length_mm))
-    if way.passage.steering_slack_mm is not None:
+    if "steering_slack_mm" in way.passage.model_fields_set:  # none if left out, anything if unknown
         length = length + amount_of(way.fact("steering_slack_mm", way.passage.steering_slack_mm))
     if way.passage.along_stack:
         for spacer in spacers_below_stem(view):

@@ -34,7 +34,8 @@ def steerer_stack(view: View) -> list[str]:
 def _stack(view: View) -> list[str]:
     graph = build_support(view)
     stacked = [name for name in view.bike.fitted if view.row(name).stacked]
-    order = {name: index for index, name in enumerate(nx.topological_sort(graph.reverse(copy=False)))}
+    upwards = nx.lexicographical_topological_sort(graph.reverse(copy=False))
+    order = {name: index for index, name in enumerate(upwards)}
     return sorted(stacked, key=lambda name: order[name])
 
 

@@ -2,33 +2,56 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 from buildcheck.fit.facts import Answer, Test
-from buildcheck.fit.lines import Route
+from buildcheck.fit.lines import Route, other_ways
 from buildcheck.fit.passages import Way
 from buildcheck.fit.view import View
 
 _YES = Test(Answer.YES, ())
+_CUTS: tuple[tuple[str, ...], ...] = ((), ("start",), ("end",), ("start", "end"))
 
 
-def threading(view: View, route: Route) -> tuple[Test, tuple[str, ...]]:
-    """Can the line be threaded through its closed bores, and which ends must be cut for it?
+class Threading(NamedTuple):
+    """Can a line be threaded, and which ends (`start`, `end`) are cut for it? `uncut` is the test without cutting."""
+
+    test: Test
+    cuts: tuple[str, ...]
+    uncut: Test
+
+
+def threading(view: View, route: Route) -> Threading:
+    """Can the line be threaded through its closed bores, and which ends are cut for it?
 
     Bores on the lever's side of some point are passed by the lever end, the others by the far end; without
-    cutting if any such point will do. Returns the test and the ends (`start`, `end`) that must be cut.
+    cutting if any such point will do. The fewest cuts that certainly do are taken, then those that may do.
     """
     key = ("threading", route.line.home, id(route.line.part), id(route))
     return view.memo.recall(key, (route.line.part, route), lambda: _thread(view, route))
 
 
-def _thread(view: View, route: Route) -> tuple[Test, tuple[str, ...]]:
+def _thread(view: View, route: Route) -> Threading:
+    """A `no` holds for this way alone: where there is another one to try, nothing is proven."""
+    made = _thread_on(view, route)
+    if made.test.no and any(not _thread_on(view, other).test.no for other in other_ways(route)):
+        return made._replace(test=Test(Answer.UNKNOWN, made.test.facts))
+    return made
+
+
+def _thread_on(view: View, route: Route) -> Threading:
     bores = [way for way in route.ways if way.closed and way.known]
     position = route.line.position
-    for cuts in ((), ("start",), ("end",), ("start", "end")):
+    tried: list[tuple[Test, tuple[str, ...]]] = []
+    for cuts in _CUTS:
         tests = [_passes(view, position, bores, point, cuts) for point in range(len(bores) + 1)]
-        best = min(tests, key=lambda test: (test.no, not test.yes))
-        if not best.no:
-            return best, cuts
-    return _passes(view, position, bores, 0, ("start", "end")), ("start", "end")
+        tried.append((min(tests, key=lambda test: (test.no, not test.yes)), cuts))
+        if tried[-1][0].yes:
+            break
+    test, cuts = min(tried, key=lambda pair: (pair[0].no, not pair[0].yes))  # the first of equals
+    if test.no:
+        test, cuts = _passes(view, position, bores, 0, _CUTS[-1]), _CUTS[-1]
+    return Threading(test, cuts, tried[0][0])
 
 
 def _passes(view: View, position: str, bores: list[Way], point: int, cuts: tuple[str, ...]) -> Test:

@@ -14,8 +14,9 @@ from buildcheck.library.folders import Content, bike_content
 from buildcheck.library.problems import InputError, Place, Problem, did_you_mean
 from buildcheck.library.rebuild import with_numbers
 from buildcheck.library.records import fields_of, opening_problems, read_part, validated, with_neutral_words
+from buildcheck.library.supports import beside_the_stack, carriers, may_carry, unfit_ends
 from buildcheck.library.yaml_text import Document, Where, read_document
-from buildcheck.model.bikes import Bike, BikeFile, Change, Fitted, Spot
+from buildcheck.model.bikes import Bike, BikeFile, Change, Fitted, Spot, default_support
 from buildcheck.model.parts import Part
 from buildcheck.model.quantities import brief
 
@@ -107,9 +108,7 @@ class _BikeReader:
                     path, f"the position {name!r} is filled twice: by {fitted[name].home!r} and by {position!r}"
                 )
                 continue
-            fitted[name] = Fitted(
-                name, position, base.part, base.measured, base.on, base.place, base.start, base.end, base.where
-            )
+            fitted[name] = replace(base, position=name)
 
     def _look_up(self, part_id: str) -> tuple[Part, Mapping[str, str]]:
         if part_id in self.own:
@@ -117,23 +116,37 @@ class _BikeReader:
         return self.catalogue.part(part_id), self.catalogue.where(part_id)
 
     def _with_support(self, spot: Fitted, fitted: dict[str, Fitted]) -> Fitted:
+        row = self.standards.position(spot.position)
+        if row is None:
+            return spot
+        if spot.is_main:
+            self._check_ends(spot, fitted)
+        names = [name for name, other in fitted.items() if other.home == spot.home]
+        if spot.on is None:
+            return replace(spot, on=default_support(row, fitted))
+        if spot.on in names:
+            return spot  # a part on itself: told as a ring
+        able = [name for name in names if may_carry(fitted[name], spot.on, self.standards)]
+        if spot.is_main and (spot.on not in fitted or not able):
+            self._problem(("parts", spot.home, "on"), self._why_not_on(spot, names, fitted))
+        # `on` of a one-piece part says where that side of it stands which can stand there
+        return spot if spot.position in able or not able else replace(spot, on=default_support(row, fitted))
+
+    def _why_not_on(self, spot: Fitted, names: Iterable[str], fitted: dict[str, Fitted]) -> str:
+        if spot.on not in fitted:
+            hint = did_you_mean(str(spot.on), fitted)
+            return f"{spot.home!r} is mounted on {brief(spot.on)}, which is empty{hint}"
+        able = sorted({on for name in names for on in carriers(fitted[name], fitted, self.standards)} - set(names))
+        known = " or ".join(able) or "none of what is on this bike"
+        return f"{spot.home!r} cannot be mounted on {brief(spot.on)}; it goes on {known}{did_you_mean(spot.on, able)}"
+
+    def _check_ends(self, spot: Fitted, fitted: dict[str, Fitted]) -> None:
         for key, name in (("from", spot.start), ("to", spot.end)):
             if name is not None and self.standards.position(name) is None:
                 hint = did_you_mean(name, [*fitted, *self.standards.positions])
                 self._problem(("parts", spot.home, key), f"{brief(name)} is not a position of a bike{hint}")
-        return (
-            with_default_support(spot, fitted, self.standards)
-            if spot.on is None
-            else self._checked_support(spot, fitted)
-        )
-
-    def _checked_support(self, spot: Fitted, fitted: dict[str, Fitted]) -> Fitted:
-        if spot.on not in fitted:
-            hint = did_you_mean(str(spot.on), fitted)
-            self._problem(
-                ("parts", spot.home, "on"), f"{spot.home!r} is mounted on {brief(spot.on)}, which is empty{hint}"
-            )
-        return spot
+        for key, text in unfit_ends(spot, self.standards):
+            self._problem(("parts", spot.home, key), text)
 
     def _refuse_cycles(self, fitted: dict[str, Fitted]) -> None:
         graph: Any = nx.DiGraph([(name, spot.on) for name, spot in fitted.items() if spot.on is not None])
@@ -157,6 +170,9 @@ class _BikeReader:
             if other != name:
                 text = f"{name!r} and {other!r} both stand on {spot.on!r}: the stack has one order; say `on` for each"
                 self._problem(("parts", spot.home, "on"), text)
+            elif beside := beside_the_stack(spot, fitted, self.standards) if self.record.parts[spot.home].on else ():
+                text = f"{name!r} on {spot.on!r} would stand beside {' and '.join(beside)}, not on it"
+                self._problem(("parts", spot.home, "on"), text)
 
     def _refuse_unknown_places(self, fitted: dict[str, Fitted]) -> None:
         for spot in fitted.values():
@@ -168,13 +184,6 @@ class _BikeReader:
                     f"{spot.on!r} has no place {brief(spot.place)}{hint}" if spot.on else "nothing carries it; say `on`"
                 )
                 self._problem(("parts", spot.home, "place"), text)
-
-
-def with_default_support(spot: Fitted, fitted: Mapping[str, Fitted], standards: Any) -> Fitted:
-    """The same part, mounted where the standards say that it is if nothing else is said."""
-    row = standards.position(spot.position)
-    on = next((name for name in row.on if name in fitted), None) if row is not None else None
-    return Fitted(spot.position, spot.home, spot.part, spot.measured, on, spot.place, spot.start, spot.end, spot.where)
 
 
 def measure(spot: Fitted, facts: Mapping[str, Any], catalogue: Catalogue, document: Document, path: Where) -> Fitted:
@@ -193,8 +202,7 @@ def measure(spot: Fitted, facts: Mapping[str, Any], catalogue: Catalogue, docume
         raise InputError(problems)
     part = with_numbers(spot.part, facts) or _checked(spot.part, facts, catalogue, document, path)
     where = {**spot.where, **{name: _at(document.place((*path, name))) for name in facts}}
-    measured = spot.measured | frozenset(facts)
-    return Fitted(spot.position, spot.home, part, measured, spot.on, spot.place, spot.start, spot.end, where)
+    return replace(spot, part=part, measured=spot.measured | frozenset(facts), where=where)
 
 
 def _checked(part: Part, facts: Mapping[str, Any], catalogue: Catalogue, document: Document, path: Where) -> Part:
@@ -253,8 +261,8 @@ def _fit_pair(text: str, bike: Bike, catalogue: Catalogue) -> tuple[str, str]:
 
 
 def set_facts(bike: Bike, change: Change, settings: Iterable[str], catalogue: Catalogue) -> Bike:
-    """The bike with facts of `--set POSITION.ATTRIBUTE=VALUE`; for a part that is to be fitted, on that part."""
-    fitted, own = dict(bike.fitted), dict(bike.own_parts)
+    """The bike with facts of `--set POSITION.ATTRIBUTE=VALUE`; for a part that is to be fitted, on that one part."""
+    fitted, to_come = dict(bike.fitted), dict(bike.to_come)
     new = _newly_filled(bike, change, catalogue)
     for text in settings:
         name, equals, value = text.partition("=")
@@ -263,30 +271,29 @@ def set_facts(bike: Bike, change: Change, settings: Iterable[str], catalogue: Ca
         if document is None or not isinstance(document.value, dict):
             _refuse("--set", f"POSITION.ATTRIBUTE=VALUE is expected, not {brief(text)}")
         if position in new:
-            part_id = new[position]
-            part, where = own.get(part_id) or (catalogue.part(part_id), catalogue.where(part_id))
-            spot = measure(Fitted(position, position, part, where=where), document.value, catalogue, document, ())
-            own[part_id] = spot.part, spot.where
+            key = new[position].part.id, new[position].home
+            spot = to_come.get(key, new[position])
+            to_come[key] = measure(spot, document.value, catalogue, document, ())
         elif position in fitted:
             spot = measure(fitted[fitted[position].home], document.value, catalogue, document, ())
-            for key, old in list(fitted.items()):
+            for place, old in list(fitted.items()):
                 if old.home == spot.home:
-                    fitted[key] = replace(old, part=spot.part, measured=spot.measured, where=spot.where)
+                    fitted[place] = replace(old, part=spot.part, measured=spot.measured, where=spot.where)
         else:
             _refuse("--set", f"nothing sits in {brief(position)} on this bike{did_you_mean(position, [*fitted, *new])}")
-    return replace(bike, fitted=fitted, own_parts=own)
+    return replace(bike, fitted=fitted, to_come=to_come)
 
 
-def _newly_filled(bike: Bike, change: Change, catalogue: Catalogue) -> dict[str, str]:
+def _newly_filled(bike: Bike, change: Change, catalogue: Catalogue) -> dict[str, Fitted]:
     """The part that a change puts in each position; a part that is there already stays the one that is there."""
-    new: dict[str, str] = {}
+    new: dict[str, Fitted] = {}
     for part_id, position in change.fit:
         old = bike.get(position)
         if old is None or old.home != position or old.part.id != part_id:
-            part = bike.own_parts[part_id][0] if part_id in bike.own_parts else catalogue.part(part_id)
+            part, where = bike.own_parts.get(part_id) or (catalogue.part(part_id), catalogue.where(part_id))
             row = catalogue.standards.position(position)
             filled = row.fills.get(part.kind, ()) if row is not None else ()
-            new.update(dict.fromkeys((position, *filled), part_id))
+            new.update(dict.fromkeys((position, *filled), Fitted(position, position, part, where=where)))
     return new
 
 

@@ -39,6 +39,7 @@ _REFERENCES = (
     ("positions", "kinds", "kinds"),
     ("positions", "on", "positions"),
     ("positions", "held_by", "positions"),
+    ("positions", "ends", "positions"),
     *(("operations", column, "kinds") for column in ("takes_off", "fits", "moves", "threads", "relays")),
     ("operations", "after", "operations"),
     ("measurements", "kinds", "kinds"),
@@ -120,6 +121,8 @@ def _unknown_names(tables: dict[str, list[Any]], known: dict[str, list[Any]]) ->
     for table, column, target in _REFERENCES:
         for item in tables.get(table, ()):
             names = item["row"].get(column, ())
+            if isinstance(names, dict):
+                names = [name for group in names.values() for name in group]
             for name in [names] if isinstance(names, str) else names:
                 if name not in known[target]:
                     yield item, f"{column}: no {singular[target]} {name!r}{did_you_mean(name, known[target])}"

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Annotated, Any, Literal
 
 from pydantic import Field, GetJsonSchemaHandler, model_validator
 
 from buildcheck.model.parts.base import IDENTIFIER, Part, Record
+from buildcheck.model.standards import PositionRow
 
 
 class Spot(Record):
@@ -72,13 +73,19 @@ class Fitted:
 
 @dataclass(frozen=True, slots=True)
 class Bike:
-    """A bike with its parts looked up; positions in the order of the file, `own_parts` as the file adds them."""
+    """A bike with its parts looked up; positions in the order of the file, `own_parts` as the file adds them.
+
+    `to_come` holds the parts that facts are known of before they are fitted, by part id and position. After a
+    change `layout` remembers how the positions lay that it emptied, for when they are filled again.
+    """
 
     id: str
     name: str
     use: str
     fitted: Mapping[str, Fitted]
     own_parts: Mapping[str, tuple[Part, Mapping[str, str]]] = field(default_factory=dict)
+    to_come: Mapping[tuple[str, str], Fitted] = field(default_factory=dict)
+    layout: Mapping[str, Fitted] = field(default_factory=dict, compare=False, repr=False)
     _mains: tuple[Fitted, ...] = field(init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:
@@ -105,7 +112,12 @@ class Bike:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """What a customer asks for: parts to fit, positions to empty, facts to set."""
+    """What a customer asks for: parts to fit and positions to empty."""
 
     fit: tuple[tuple[str, str], ...] = ()
     take_off: tuple[str, ...] = ()
+
+
+def default_support(row: PositionRow, filled: Container[str]) -> str | None:
+    """What a part is mounted on if nothing else is said: the first position of its row that is filled."""
+    return next((name for name in row.on if name in filled), None)

@@ -23,6 +23,11 @@ class Evidence:
         """True where nobody knows the value."""
         return self.value is None
 
+    @property
+    def open(self) -> bool:
+        """True where the value is missing or only an interval."""
+        return self.value is None or ".." in self.value
+
 
 @dataclass(frozen=True, slots=True)
 class Cause:
@@ -34,7 +39,10 @@ class Cause:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One fact that the vetting established. `positions[0]` is the place to look at first."""
+    """One fact that the vetting established. `positions[0]` is the place to look at first.
+
+    `undecided` is the part of the evidence that leaves the matter open.
+    """
 
     name: str
     level: Level
@@ -44,11 +52,17 @@ class Finding:
     because: tuple[Cause, ...] = ()
     source: str = ""
     since: Since = Since.CHANGE
+    undecided: tuple[Evidence, ...] = ()
 
     @property
     def key(self) -> tuple[str, str]:
-        """What makes two findings the same one, before and after a change."""
+        """The fault and where to look first: with the same one there, the fault is not gone."""
         return self.name, self.positions[0] if self.positions else ""
+
+    @property
+    def identity(self) -> tuple[str, tuple[str, ...]]:
+        """What makes two findings the same one, before and after a change: the fault and all that it is about."""
+        return self.name, self.positions
 
     def sort_key(self) -> tuple[int, int, str, tuple[str, ...]]:
         """Most serious first, then what the change brings, then by name and place."""

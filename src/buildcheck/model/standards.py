@@ -109,6 +109,9 @@ class PositionRow(Record):
         description="how reluctantly the part is exchanged for lack of a way: 1 for a spacer, high for a frame",
     )
     line: bool = False
+    ends: dict[Literal["from", "to"], tuple[Name, ...]] = Field(
+        default_factory=dict, description="positions that a line runs from and to; any where nothing is said"
+    )
 
 
 class Opening(Record):

@@ -19,9 +19,8 @@ def measure_first(view: View, findings: Iterable[Finding]) -> tuple[MeasureFirst
     for finding in findings:
         if finding.level is not Level.UNKNOWN:
             continue
-        for item in finding.evidence:
-            if item.missing or ".." in (item.value or ""):
-                decides.setdefault((item.position, item.attribute), set()).add(finding.name)
+        for item in finding.undecided:
+            decides.setdefault((item.position, item.attribute), set()).add(finding.name)
     rows = []
     for (position, attribute), names in decides.items():
         how = how_to_measure(view, position, attribute)

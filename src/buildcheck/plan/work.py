@@ -66,12 +66,13 @@ def _bare_and_rest(
 
 
 def _units(acts: Sequence[Act], findings: Sequence[Finding], context: Context) -> list[_Unit]:
-    standards, builds = context.view.standards, (context, context.before)
+    standards = context.view.standards
+    builds: tuple[Build, Build | None] = (context, context.before)
     by_act, by_finding = _calls_for(standards)
     found: dict[str, _Unit] = {}
     for act in acts:
         for operation in by_act.get((act.verb, act.kind), ()):
-            if _concerns(operation, act.position, builds):
+            if _concerns(operation, act, builds):
                 _add(found, operation, act.position, act.why)
     for finding in findings:
         if finding.positions and finding.since is Since.CHANGE and finding.level in _CERTAIN:
@@ -80,12 +81,14 @@ def _units(acts: Sequence[Act], findings: Sequence[Finding], context: Context) -
     return list(found.values())
 
 
-def _concerns(operation: Operation, position: str, builds: tuple[Build | None, ...]) -> bool:
-    """Is the part there, after or before the change, one that the operation is about?"""
+def _concerns(operation: Operation, act: Act, builds: tuple[Build, Build | None]) -> bool:
+    """Is the part that comes off, or else the one that goes on or stays, one that the operation is about?"""
     if not operation.where:
         return True
-    spots = [build.bike[position] for build in builds if build is not None and position in build.bike]
-    return any(matches(spot.part, operation.where) for spot in spots)
+    after, before = builds
+    build = before if act.verb is Verb.TAKE_OFF and before is not None else after
+    spot = build.bike.get(act.position)
+    return spot is not None and matches(spot.part, operation.where)
 
 
 def _add(found: dict[str, _Unit], operation: Operation, position: str, why: str) -> None:

@@ -96,7 +96,7 @@ def brake_missing(self: Rule, context: Context) -> Iterator[Finding]:
             )
 
 
-@rule(Level.UNKNOWN, source="our own: what this version has no rule for", needs_change=True)
+@rule(Level.UNKNOWN, source="our choice: what this version has no rule for", needs_change=True)
 def not_compared_yet(self: Rule, context: Context) -> Iterator[Finding]:
     """The change touches things that this version of buildcheck does not compare.
 

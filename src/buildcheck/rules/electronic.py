@@ -93,23 +93,24 @@ def _cut_off(view: View, system: str, one: str, other: str) -> Answer:
     return Answer.UNKNOWN if nx.has_path(whole, one, other) else Answer.NO
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source=_COMMON)
+@rule(Level.BLOCKS, source=_COMMON)
 def wiring_in_a_ring(self: Rule, context: Context) -> Iterator[Finding]:
     """Wires of one system form a ring.
 
-    A bus is a tree; a ring is a wire too many, and the system may refuse to start.
+    A bus is a tree; a ring is a wire too many, and the system may refuse to start. Lighting has no bus: its
+    wires may well run side by side.
 
     Cure: take one wire of the ring off.
     """
     for system, graph in systems(context.view):
-        if graph.number_of_edges() > graph.number_of_nodes() - nx.number_connected_components(graph):
+        surplus = graph.number_of_edges() - graph.number_of_nodes() + nx.number_connected_components(graph)
+        if surplus > 0 and _gravity(context.view, graph) is Level.BLOCKS:
             try:
                 ring = [edge[0] for edge in nx.find_cycle(graph)]
             except nx.NetworkXNoCycle:
                 continue
             text = f"The wires between {', '.join(sorted(ring))} form a ring ({system})."
-            facts, level = _system_facts(context.view, graph), _gravity(context.view, graph)
-            yield self.tell(text, tuple(sorted(ring)), facts, level=level)
+            yield self.tell(text, tuple(sorted(ring)), _system_facts(context.view, graph))
 
 
 @rule(Level.BLOCKS, Level.CAUTION, source=_COMMON)

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, Answer, Fact, Test
-from buildcheck.fit.lines import LINE_KINDS, Route, bore_test, shared_bores
-from buildcheck.fit.passages import Way
+from buildcheck.fit.lines import LINE_KINDS, Route, bore_test, other_ways, shared_bores
+from buildcheck.fit.passages import PassageGraph, Way
 from buildcheck.fit.places import device_opening, mount_facts, place_facts
 from buildcheck.fit.threading import threading
 from buildcheck.fit.view import View
@@ -17,7 +17,7 @@ from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level, Origin
 from buildcheck.rules.bar_geometry import stem_stretch
 
-# A hose loses about this much for each end that is cut off and made new: from memory.
+# A hose loses up to about this much for each end that is cut off and made new: from memory, so it never blocks.
 CUT_LOSS_MM = 15.0
 # Spare length up to here hides in a loop; more has nowhere to go inside a frame: our choice.
 SPARE_ENCLOSED_MM, SPARE_OPEN_MM = 60.0, 150.0
@@ -94,9 +94,20 @@ def line_has_no_way(self: Rule, context: Context) -> Iterator[Finding]:
             because=tuple(Cause(_told(view, route)) for route in routes),
             also=facts,
         )
+    for name, route in sorted(context.routing.routes.items()):
+        for step in route.steps:
+            if step.way is not None and not step.carried:
+                yield from _refused(self, view, step.way, name, step.bore)
     for line in context.routing.disconnected:
         text = f"Nothing on this bike leads {line.position} from {line.start} to {line.end}."
         yield self.tell(text, (line.position,), (*passages_facts(view), *size_facts(view, line.position)))
+
+
+def _refused(self: Rule, view: View, way: Way, name: str, test: Test) -> Iterator[Finding]:
+    part, takes, kind = view.name(way.spot.home), " and ".join(way.passage.carries), view.bike[name].part.kind
+    fault = f"{part}: the passage {way.passage.id} takes {takes or 'nothing'} only, and {view.name(name)} is a {kind}."
+    also = (*passages_facts(view), *size_facts(view, name))
+    yield from self.judge(test, (way.spot.home, name), fault=fault, ask="", also=also)
 
 
 def _all_routes(context: Context) -> dict[str, Route]:
@@ -119,7 +130,7 @@ def _told(view: View, route: Route) -> str:
     names: list[str] = []
     for step in route.steps:
         name = view.bike[step.gap].home if step.gap is not None else step.way.spot.home if step.way else ""
-        label = f"[{name}: no way]" if step.gap is not None else name
+        label = name if step.gap is None else f"[{name}: no way]" if step.bore.no else f"[{name}: not known]"
         if not names or names[-1] != label:
             names.append(label)
     return f"{route.line.position}: {' > '.join([route.start, *names, route.end])}"
@@ -147,7 +158,7 @@ def bore_too_small(self: Rule, context: Context) -> Iterator[Finding]:
     routes = context.routing.routes
     for name, route in sorted(routes.items()):
         for step in route.steps:
-            if step.way is not None and step.gap is None:
+            if step.way is not None and step.gap is None and step.carried:
                 yield from _bore(self, view, step.way, (name,), step.bore)
     for way, lines in shared_bores(routes):
         names = tuple(line.position for line in lines)
@@ -215,6 +226,7 @@ def _was_in(context: Context, name: str, way: Way) -> bool:
 @rule(
     Level.BLOCKS,
     Level.EXTRA,
+    Level.CAUTION,
     source="common practice: compression nuts seldom pass a bar's port, so the hose end is cut",
     needs_change=True,
 )
@@ -230,7 +242,7 @@ def line_end_too_large(self: Rule, context: Context) -> Iterator[Finding]:
     for name, route in sorted(_all_routes(context).items()):
         if not must_be_threaded(context, name):
             continue
-        test, cuts = threading(view, route)
+        test, cuts, uncut = threading(view, route)
         bores = ", ".join(way.id for way in route.ways if way.closed)
         yield from self.judge(
             test, (name,),
@@ -240,8 +252,9 @@ def line_end_too_large(self: Rule, context: Context) -> Iterator[Finding]:
         )  # fmt: skip
         if test.yes and cuts and route.line.part.kind != "wire":
             ends = " and ".join({"start": "lever", "end": "far"}[cut] for cut in cuts)
-            text = f"The {ends} end of {view.name(name)} must be cut to pass the bores on its way."
-            yield self.tell(text, (name,), (*test.facts, *passages_facts(view)), level=Level.EXTRA)
+            must, level = ("must", Level.EXTRA) if uncut.no else ("may have to", Level.CAUTION)
+            text = f"The {ends} end of {view.name(name)} {must} be cut to pass the bores on its way."
+            yield self.tell(text, (name,), (*uncut.facts, *test.facts, *passages_facts(view)), level=level)
 
 
 @rule(
@@ -265,10 +278,11 @@ def line_too_short(self: Rule, context: Context) -> Iterator[Finding]:
             continue  # told with the places that its end could go to, or with the part that stands in its way
         if name in context.routing.homeless:
             extra = " wherever the thing at its end comes to sit"
+        took = f", {length.shown('mm')} for {needed.shown('mm')}" if length.known and needed.known else ""
         yield from self.judge(
             length.at_least(needed), (name,),
             fault=f"{view.name(name)} is {length.shown('mm')} long; its way takes {needed.shown('mm')}{extra}.",
-            ask=f"whether {view.name(name)} is long enough for its way",
+            ask=f"whether {view.name(name)} is long enough for its way{took}",
             also=(*passages_facts(view), *size_facts(view, name)),
         )  # fmt: skip
 
@@ -279,15 +293,34 @@ def _needed_lengths(context: Context) -> Iterator[tuple[str, Amount, Route]]:
     stretch = stem_stretch(context)
     for name, route in sorted(context.routing.routes.items()):
         needed = route.needed
-        if any(_in_the_open(way) for way in route.ways):
-            needed = needed + stretch
+        if stretch.facts:
+            needed = needed + _stretch_of(view, route, stretch)
         if must_be_threaded(context, name) and name not in context.changed and _is_hose(view, name):
-            needed = needed + CUT_LOSS_MM * len(threading(view, route)[1])
+            needed = needed + Amount(0.0, CUT_LOSS_MM * len(threading(view, route).cuts))
         yield name, needed, route
     for name, choices in sorted(context.routing.homeless.items()):
         if choices:
             shortest = min(choices, key=lambda route: route.needed.low)
             yield name, Amount(shortest.needed.low, float("inf"), shortest.needed.facts), shortest
+
+
+def _stretch_of(view: View, route: Route, stretch: Amount) -> Amount:
+    """How much of the stretch this line takes part in; where another way is open, it need not take a longer one."""
+    passages = route.graph.passages
+    if not view.memo.recall(("any-in-the-open", id(passages)), passages, lambda: _any_in_the_open(passages)):
+        return Amount(0.0, 0.0)
+    inside = not any(map(_in_the_open, route.ways))
+    low = stretch.low
+    if inside == (low < 0):  # another way could make it less
+        make = lambda: any(any(map(_in_the_open, other.ways)) is inside for other in other_ways(route))  # noqa: E731
+        low = low if view.memo.recall(("could-be-less", id(route)), route, make) is inside else 0.0
+    elif inside:
+        low = 0.0
+    return Amount(low, 0.0 if inside else stretch.high, stretch.facts)
+
+
+def _any_in_the_open(passages: PassageGraph[str]) -> bool:
+    return any(_in_the_open(data["way"]) for _, _, data in passages.edges(data=True) if "way" in data)
 
 
 def _in_the_open(way: Way) -> bool:
