@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from buildcheck.fit.engine import Rule
-from buildcheck.rules import cockpit, completeness, electronic, hydraulics, lines, steering
+from buildcheck.rules import cockpit, completeness, electronic, hydraulics, line_lengths, lines, steering
 
 RULES: tuple[Rule, ...] = (
     completeness.position_empty,
@@ -25,10 +25,10 @@ RULES: tuple[Rule, ...] = (
     lines.line_has_no_way,
     lines.bore_too_small,
     lines.bend_too_tight,
-    lines.line_end_too_large,
-    lines.line_too_short,
-    lines.line_too_long,
-    lines.line_can_stay,
+    line_lengths.line_end_too_large,
+    line_lengths.line_too_short,
+    line_lengths.line_too_long,
+    line_lengths.line_can_stay,
     lines.line_end_missing,
     hydraulics.brake_line_opened,
     hydraulics.hose_end_used_up,

@@ -9,7 +9,7 @@ from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
-from buildcheck.rules.lines import must_be_threaded
+from buildcheck.rules.line_facts import must_be_threaded
 
 
 def opened_hoses(context: Context) -> list[tuple[str, str]]:

@@ -1,4 +1,4 @@
-"""Lines: a continuous way, bores, bends, fittings, lengths."""
+"""Lines: a continuous way, bores, bends, ends that lead somewhere."""
 
 from __future__ import annotations
 
@@ -6,60 +6,13 @@ from collections.abc import Iterator
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, Answer, Fact, Test
-from buildcheck.fit.lines import LINE_KINDS, Route, bore_test, other_ways, shared_bores
-from buildcheck.fit.passages import PassageGraph, Way
-from buildcheck.fit.places import device_opening, mount_facts, place_facts
-from buildcheck.fit.threading import threading
+from buildcheck.fit.facts import Answer, Test
+from buildcheck.fit.lines import LINE_KINDS, Route, bore_test, shared_bores
+from buildcheck.fit.passages import Way
 from buildcheck.fit.view import View
-from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Cause, Finding
-from buildcheck.model.levels import Level, Origin
-from buildcheck.rules.bar_geometry import stem_stretch
-
-# A hose loses up to about this much for each end that is cut off and made new: from memory, so it never blocks.
-CUT_LOSS_MM = 15.0
-# Spare length up to here hides in a loop; more has nowhere to go inside a frame: our choice.
-SPARE_ENCLOSED_MM, SPARE_OPEN_MM = 60.0, 150.0
-
-
-def passages_facts(view: View) -> tuple[Fact, ...]:
-    """What is known of the ways in every part that could offer one."""
-    return view.local.recall("passages-facts", None, lambda: _passages_facts(view))
-
-
-def _passages_facts(view: View) -> tuple[Fact, ...]:
-    return tuple(
-        view.memo.recall(("passages-fact", spot.home, id(spot.part)), spot.part, lambda: _passages_fact(spot))  # noqa: B023
-        for spot in view.bike.main_spots() if spot.part.passages is not None
-    )  # fmt: skip
-
-
-def _passages_fact(spot: Fitted) -> Fact:
-    names = tuple(passage.id for passage in spot.part.passages or ()) or ("none",)
-    return Fact(spot.home, "passages", names, "", Origin.STATED, spot.where.get("passages") or spot.where.get("", ""))
-
-
-def size_facts(view: View, line: str) -> tuple[Fact, ...]:
-    """What is known of the line's own thickness and bend, and of where the things at its ends sit."""
-    spot = view.bike[line]
-    ends = (view.bike.get(end) for end in (spot.start, spot.end))
-    seats = (fact for end in ends if end is not None and end.part.mounts for fact in _seat_facts(view, end))
-    return (view.word(line, "outer_mm"), view.word(line, "bend_radius_min_mm"), *seats)
-
-
-def _seat_facts(view: View, rider: Fitted) -> Iterator[Fact]:
-    """How a thing is mounted and on what; for one without a place, all that it could sit on or that sits there."""
-    carrier = view.bike.get(rider.on)
-    if carrier is not None and device_opening(view, rider.position) is not None:
-        yield from (*mount_facts(rider), *place_facts(carrier))
-        return
-    families = {mount.type.partition(".")[0] for mount in rider.part.mounts}
-    for spot in view.bike.main_spots():
-        if any(place.type.partition(".")[0] in families for place in spot.part.places):
-            yield from place_facts(spot)
-        if any(mount.type.partition(".")[0] in families for mount in spot.part.mounts):
-            yield from mount_facts(spot)
+from buildcheck.model.levels import Level
+from buildcheck.rules.line_facts import all_routes, passages_facts, size_facts
 
 
 @rule(Level.BLOCKS, source="common practice: each line needs a continuous way from lever to caliper or derailleur")
@@ -73,7 +26,7 @@ def line_has_no_way(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: the part named first must give way to one that lets lines through.
     """
     stopped: dict[str, list[Route]] = {}
-    for _, route in sorted(_all_routes(context).items()):
+    for _, route in sorted(all_routes(context).items()):
         for step in route.steps:
             if step.gap is not None:
                 routes = stopped.setdefault(step.gap, [])
@@ -108,21 +61,6 @@ def _refused(self: Rule, view: View, way: Way, name: str, test: Test) -> Iterato
     fault = f"{part}: the passage {way.passage.id} takes {takes or 'nothing'} only, and {view.name(name)} is a {kind}."
     also = (*passages_facts(view), *size_facts(view, name))
     yield from self.judge(test, (way.spot.home, name), fault=fault, ask="", also=also)
-
-
-def _all_routes(context: Context) -> dict[str, Route]:
-    """The routes of all lines; a line whose end has no place yet by its shortest possible one."""
-    return context.view.local.recall("all-routes", None, lambda: _routes_of(context))
-
-
-def _routes_of(context: Context) -> dict[str, Route]:
-    routes = dict(context.routing.routes)
-    for name, choices in context.routing.homeless.items():
-        if choices:
-            routes[name] = min(
-                choices, key=lambda route: (sum(step.gap is not None for step in route.steps), route.length.low)
-            )
-    return routes
 
 
 def _told(view: View, route: Route) -> str:
@@ -204,178 +142,6 @@ def bend_too_tight(self: Rule, context: Context) -> Iterator[Finding]:
                 least = view.amount(name, "bend_radius_min_mm").shown("mm")
                 fault = f"{view.name(part)} bends {name} to a radius of {radius} mm; it takes {least}."
                 yield from self.judge(step.bend, (part, name), fault=fault, also=passages_facts(view))
-
-
-def must_be_threaded(context: Context, name: str) -> bool:
-    """Does the change mean that this line goes through a closed bore anew?"""
-    route = _all_routes(context).get(name)
-    if route is None or context.before is None:
-        return False
-    new_line = name in context.changed
-    return any(
-        way.closed and (new_line or way.spot.home in context.changed or not _was_in(context, name, way))
-        for way in route.ways
-    )
-
-
-def _was_in(context: Context, name: str, way: Way) -> bool:
-    old = context.before.routing.routes.get(name) if context.before is not None else None
-    return old is not None and any(way.id == other.id for other in old.ways)
-
-
-@rule(
-    Level.BLOCKS,
-    Level.EXTRA,
-    Level.CAUTION,
-    source="common practice: compression nuts seldom pass a bar's port, so the hose end is cut",
-    needs_change=True,
-)
-def line_end_too_large(self: Rule, context: Context) -> Iterator[Finding]:
-    """The fitting at a line's end does not pass a bore that the line must be threaded through.
-
-    A hose end that can be cut passes wherever the bare hose does, at the price of a new end; a moulded
-    plug cannot be cut.
-
-    Cure: cut the end and make it new where that is possible; otherwise a line with a smaller end.
-    """
-    view = context.view
-    for name, route in sorted(_all_routes(context).items()):
-        if not must_be_threaded(context, name):
-            continue
-        test, cuts, uncut = threading(view, route)
-        bores = ", ".join(way.id for way in route.ways if way.closed)
-        yield from self.judge(
-            test, (name,),
-            fault=f"Neither end of {view.name(name)} passes the bores on its way: {bores}.",
-            ask=f"whether an end of {view.name(name)} passes the bores on its way",
-            also=(*passages_facts(view), *size_facts(view, name)),
-        )  # fmt: skip
-        if test.yes and cuts and route.line.part.kind != "wire":
-            ends = " and ".join({"start": "lever", "end": "far"}[cut] for cut in cuts)
-            must, level = ("must", Level.EXTRA) if uncut.no else ("may have to", Level.CAUTION)
-            text = f"The {ends} end of {view.name(name)} {must} be cut to pass the bores on its way."
-            yield self.tell(text, (name,), (*uncut.facts, *test.facts, *passages_facts(view)), level=level)
-
-
-@rule(
-    Level.BLOCKS,
-    source="arithmetic over the passages; slack so that the bars turn fully (workshop articles)",
-)
-def line_too_short(self: Rule, context: Context) -> Iterator[Finding]:
-    """A line is shorter than its way with the slack that steering needs.
-
-    The needed length is the sum over the passages on the way, with the extra that turning the bars to full
-    lock asks for. A hose that pulls tight at full lock steers the bike or tears off.
-
-    Cure: a longer line. A hose can be shortened but not lengthened.
-    """
-    for name, needed, route in _needed_lengths(context):
-        view = context.view
-        length = view.amount(name, "length_mm")
-        extra = ""
-        undecided = not length.at_least(needed).no
-        if undecided and (name in context.routing.homeless or route.blocked):
-            continue  # told with the places that its end could go to, or with the part that stands in its way
-        if name in context.routing.homeless:
-            extra = " wherever the thing at its end comes to sit"
-        took = f", {length.shown('mm')} for {needed.shown('mm')}" if length.known and needed.known else ""
-        yield from self.judge(
-            length.at_least(needed), (name,),
-            fault=f"{view.name(name)} is {length.shown('mm')} long; its way takes {needed.shown('mm')}{extra}.",
-            ask=f"whether {view.name(name)} is long enough for its way{took}",
-            also=(*passages_facts(view), *size_facts(view, name)),
-        )  # fmt: skip
-
-
-def _needed_lengths(context: Context) -> Iterator[tuple[str, Amount, Route]]:
-    """Each line with the length that its way takes. With gaps in it, that is a lower bound."""
-    view = context.view
-    stretch = stem_stretch(context)
-    for name, route in sorted(context.routing.routes.items()):
-        needed = route.needed
-        if stretch.facts:
-            needed = needed + _stretch_of(view, route, stretch)
-        if must_be_threaded(context, name) and name not in context.changed and _is_hose(view, name):
-            needed = needed + Amount(0.0, CUT_LOSS_MM * len(threading(view, route).cuts))
-        yield name, needed, route
-    for name, choices in sorted(context.routing.homeless.items()):
-        if choices:
-            shortest = min(choices, key=lambda route: route.needed.low)
-            yield name, Amount(shortest.needed.low, float("inf"), shortest.needed.facts), shortest
-
-
-def _stretch_of(view: View, route: Route, stretch: Amount) -> Amount:
-    """How much of the stretch this line takes part in; where another way is open, it need not take a longer one."""
-    passages = route.graph.passages
-    if not view.memo.recall(("any-in-the-open", id(passages)), passages, lambda: _any_in_the_open(passages)):
-        return Amount(0.0, 0.0)
-    inside = not any(map(_in_the_open, route.ways))
-    low = stretch.low
-    if inside == (low < 0):  # another way could make it less
-        make = lambda: any(any(map(_in_the_open, other.ways)) is inside for other in other_ways(route))  # noqa: E731
-        low = low if view.memo.recall(("could-be-less", id(route)), route, make) is inside else 0.0
-    elif inside:
-        low = 0.0
-    return Amount(low, 0.0 if inside else stretch.high, stretch.facts)
-
-
-def _any_in_the_open(passages: PassageGraph[str]) -> bool:
-    return any(_in_the_open(data["way"]) for _, _, data in passages.edges(data=True) if "way" in data)
-
-
-def _in_the_open(way: Way) -> bool:
-    """Does this passage run through the air in front of the head tube, from the bar to frame or fork?"""
-    return (
-        not way.closed
-        and way.spot.position in ("stem", "handlebar")
-        and "head-front" in (way.passage.start, way.passage.end)
-    )
-
-
-def _is_hose(view: View, name: str) -> bool:
-    return bool(view.bike[name].part.kind == "hose")
-
-
-@rule(Level.EXTRA, source="our choice of what is too much: 60 mm enclosed, 150 mm in the open", needs_change=True)
-def line_too_long(self: Rule, context: Context) -> Iterator[Finding]:
-    """A line is so much longer than its new way that the rest has nowhere to go.
-
-    Inside a frame or a bar spare length rattles and kinks. A hose or housing is cut to length, a wire is
-    tied in a loop or exchanged for a shorter one.
-
-    Cure: cut hoses and housings to length when they are fitted, and only after full lock has been tried.
-    """
-    view = context.view
-    for name, needed, route in _needed_lengths(context):
-        moved = name in context.changed or must_be_threaded(context, name)
-        if not moved or route.blocked or name in context.routing.homeless or route.line.part.kind == "wire":
-            continue
-        spare = view.amount(name, "length_mm") - needed
-        limit = SPARE_ENCLOSED_MM if any(way.closed for way in route.ways) else SPARE_OPEN_MM
-        test = spare.at_most(limit)
-        if test.no:
-            fault = f"{view.name(name)} is {spare.shown('mm')} longer than its way takes; cut it to length."
-            yield from self.judge(test, (name,), fault=fault, ask="", also=passages_facts(view))
-
-
-@rule(Level.NOTE, source="arithmetic over the passages", needs_change=True)
-def line_can_stay(self: Rule, context: Context) -> Iterator[Finding]:
-    """A line that the change touches is long enough for its new way and is used again.
-
-    The counterpart of line-too-short and line-too-long, so that the order for parts is complete: every
-    line that moves is named as reused, shortened or replaced.
-
-    Cure: none needed.
-    """
-    view = context.view
-    for name, needed, route in _needed_lengths(context):
-        if name in context.changed or route.blocked or not must_be_threaded(context, name):
-            continue
-        length = view.amount(name, "length_mm")
-        test = length.at_least(needed)
-        if test.yes:
-            message = f"{view.name(name)} ({length.shown('mm')}) reaches: its new way takes {needed.shown('mm')}."
-            yield self.tell(message, (name,), test.facts)
 
 
 @rule(Level.BLOCKS, source="common practice, no source")

@@ -1,0 +1,85 @@
+"""What the rules about lines share: the facts they rest on, the way of each line, what must be threaded."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from buildcheck.fit.context import Context
+from buildcheck.fit.facts import Fact
+from buildcheck.fit.lines import Route
+from buildcheck.fit.passages import Way
+from buildcheck.fit.places import device_opening, mount_facts, place_facts
+from buildcheck.fit.view import View
+from buildcheck.model.bikes import Fitted
+from buildcheck.model.levels import Origin
+
+
+def passages_facts(view: View) -> tuple[Fact, ...]:
+    """What is known of the ways in every part that could offer one."""
+    return view.local.recall("passages-facts", None, lambda: _passages_facts(view))
+
+
+def _passages_facts(view: View) -> tuple[Fact, ...]:
+    return tuple(
+        view.memo.recall(("passages-fact", spot.home, id(spot.part)), spot.part, lambda: _passages_fact(spot))  # noqa: B023
+        for spot in view.bike.main_spots() if spot.part.passages is not None
+    )  # fmt: skip
+
+
+def _passages_fact(spot: Fitted) -> Fact:
+    names = tuple(passage.id for passage in spot.part.passages or ()) or ("none",)
+    return Fact(spot.home, "passages", names, "", Origin.STATED, spot.where.get("passages") or spot.where.get("", ""))
+
+
+def size_facts(view: View, line: str) -> tuple[Fact, ...]:
+    """What is known of the line's own thickness and bend, and of where the things at its ends sit."""
+    spot = view.bike[line]
+    ends = (view.bike.get(end) for end in (spot.start, spot.end))
+    seats = (fact for end in ends if end is not None and end.part.mounts for fact in _seat_facts(view, end))
+    return (view.word(line, "outer_mm"), view.word(line, "bend_radius_min_mm"), *seats)
+
+
+def _seat_facts(view: View, rider: Fitted) -> Iterator[Fact]:
+    """How a thing is mounted and on what; for one without a place, all that it could sit on or that sits there."""
+    carrier = view.bike.get(rider.on)
+    if carrier is not None and device_opening(view, rider.position) is not None:
+        yield from (*mount_facts(rider), *place_facts(carrier))
+        return
+    families = {mount.type.partition(".")[0] for mount in rider.part.mounts}
+    for spot in view.bike.main_spots():
+        if any(place.type.partition(".")[0] in families for place in spot.part.places):
+            yield from place_facts(spot)
+        if any(mount.type.partition(".")[0] in families for mount in spot.part.mounts):
+            yield from mount_facts(spot)
+
+
+def all_routes(context: Context) -> dict[str, Route]:
+    """The routes of all lines; a line whose end has no place yet by its shortest possible one."""
+    return context.view.local.recall("all-routes", None, lambda: _routes_of(context))
+
+
+def _routes_of(context: Context) -> dict[str, Route]:
+    routes = dict(context.routing.routes)
+    for name, choices in context.routing.homeless.items():
+        if choices:
+            routes[name] = min(
+                choices, key=lambda route: (sum(step.gap is not None for step in route.steps), route.length.low)
+            )
+    return routes
+
+
+def must_be_threaded(context: Context, name: str) -> bool:
+    """Does the change mean that this line goes through a closed bore anew?"""
+    route = all_routes(context).get(name)
+    if route is None or context.before is None:
+        return False
+    new_line = name in context.changed
+    return any(
+        way.closed and (new_line or way.spot.home in context.changed or not _was_in(context, name, way))
+        for way in route.ways
+    )
+
+
+def _was_in(context: Context, name: str, way: Way) -> bool:
+    old = context.before.routing.routes.get(name) if context.before is not None else None
+    return old is not None and any(way.id == other.id for other in old.ways)

@@ -1,0 +1,177 @@
+"""Lines: fittings that must pass, and lengths: what is used again, shortened or replaced."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from buildcheck.fit.context import Context
+from buildcheck.fit.engine import Rule, rule
+from buildcheck.fit.facts import Amount
+from buildcheck.fit.lines import Route, other_ways
+from buildcheck.fit.passages import PassageGraph, Way
+from buildcheck.fit.threading import threading
+from buildcheck.fit.view import View
+from buildcheck.model.findings import Finding
+from buildcheck.model.levels import Level
+from buildcheck.rules.bar_geometry import stem_stretch
+from buildcheck.rules.line_facts import all_routes, must_be_threaded, passages_facts, size_facts
+
+# A hose loses up to about this much for each end that is cut off and made new: from memory, so it never blocks.
+CUT_LOSS_MM = 15.0
+# Spare length up to here hides in a loop; more has nowhere to go inside a frame: our choice.
+SPARE_ENCLOSED_MM, SPARE_OPEN_MM = 60.0, 150.0
+
+
+@rule(
+    Level.BLOCKS,
+    Level.EXTRA,
+    Level.CAUTION,
+    source="common practice: compression nuts seldom pass a bar's port, so the hose end is cut",
+    needs_change=True,
+)
+def line_end_too_large(self: Rule, context: Context) -> Iterator[Finding]:
+    """The fitting at a line's end does not pass a bore that the line must be threaded through.
+
+    A hose end that can be cut passes wherever the bare hose does, at the price of a new end; a moulded
+    plug cannot be cut.
+
+    Cure: cut the end and make it new where that is possible; otherwise a line with a smaller end.
+    """
+    view = context.view
+    for name, route in sorted(all_routes(context).items()):
+        if not must_be_threaded(context, name):
+            continue
+        test, cuts, uncut = threading(view, route)
+        bores = ", ".join(way.id for way in route.ways if way.closed)
+        yield from self.judge(
+            test, (name,),
+            fault=f"Neither end of {view.name(name)} passes the bores on its way: {bores}.",
+            ask=f"whether an end of {view.name(name)} passes the bores on its way",
+            also=(*passages_facts(view), *size_facts(view, name)),
+        )  # fmt: skip
+        if test.yes and cuts and route.line.part.kind != "wire":
+            ends = " and ".join({"start": "lever", "end": "far"}[cut] for cut in cuts)
+            must, level = ("must", Level.EXTRA) if uncut.no else ("may have to", Level.CAUTION)
+            text = f"The {ends} end of {view.name(name)} {must} be cut to pass the bores on its way."
+            yield self.tell(text, (name,), (*uncut.facts, *test.facts, *passages_facts(view)), level=level)
+
+
+@rule(
+    Level.BLOCKS,
+    source="arithmetic over the passages; slack so that the bars turn fully (workshop articles)",
+)
+def line_too_short(self: Rule, context: Context) -> Iterator[Finding]:
+    """A line is shorter than its way with the slack that steering needs.
+
+    The needed length is the sum over the passages on the way, with the extra that turning the bars to full
+    lock asks for. A hose that pulls tight at full lock steers the bike or tears off.
+
+    Cure: a longer line. A hose can be shortened but not lengthened.
+    """
+    for name, needed, route in _needed_lengths(context):
+        view = context.view
+        length = view.amount(name, "length_mm")
+        extra = ""
+        undecided = not length.at_least(needed).no
+        if undecided and (name in context.routing.homeless or route.blocked):
+            continue  # told with the places that its end could go to, or with the part that stands in its way
+        if name in context.routing.homeless:
+            extra = " wherever the thing at its end comes to sit"
+        took = f", {length.shown('mm')} for {needed.shown('mm')}" if length.known and needed.known else ""
+        yield from self.judge(
+            length.at_least(needed), (name,),
+            fault=f"{view.name(name)} is {length.shown('mm')} long; its way takes {needed.shown('mm')}{extra}.",
+            ask=f"whether {view.name(name)} is long enough for its way{took}",
+            also=(*passages_facts(view), *size_facts(view, name)),
+        )  # fmt: skip
+
+
+def _needed_lengths(context: Context) -> Iterator[tuple[str, Amount, Route]]:
+    """Each line with the length that its way takes. With gaps in it, that is a lower bound."""
+    view = context.view
+    stretch = stem_stretch(context)
+    for name, route in sorted(context.routing.routes.items()):
+        needed = route.needed
+        if stretch.facts:
+            needed = needed + _stretch_of(view, route, stretch)
+        if must_be_threaded(context, name) and name not in context.changed and _is_hose(view, name):
+            needed = needed + Amount(0.0, CUT_LOSS_MM * len(threading(view, route).cuts))
+        yield name, needed, route
+    for name, choices in sorted(context.routing.homeless.items()):
+        if choices:
+            shortest = min(choices, key=lambda route: route.needed.low)
+            yield name, Amount(shortest.needed.low, float("inf"), shortest.needed.facts), shortest
+
+
+def _stretch_of(view: View, route: Route, stretch: Amount) -> Amount:
+    """How much of the stretch this line takes part in; where another way is open, it need not take a longer one."""
+    passages = route.graph.passages
+    if not view.memo.recall(("any-in-the-open", id(passages)), passages, lambda: _any_in_the_open(passages)):
+        return Amount(0.0, 0.0)
+    inside = not any(map(_in_the_open, route.ways))
+    low = stretch.low
+    if inside == (low < 0):  # another way could make it less
+        make = lambda: any(any(map(_in_the_open, other.ways)) is inside for other in other_ways(route))  # noqa: E731
+        low = low if view.memo.recall(("could-be-less", id(route)), route, make) is inside else 0.0
+    elif inside:
+        low = 0.0
+    return Amount(low, 0.0 if inside else stretch.high, stretch.facts)
+
+
+def _any_in_the_open(passages: PassageGraph[str]) -> bool:
+    return any(_in_the_open(data["way"]) for _, _, data in passages.edges(data=True) if "way" in data)
+
+
+def _in_the_open(way: Way) -> bool:
+    """Does this passage run through the air in front of the head tube, from the bar to frame or fork?"""
+    return (
+        not way.closed
+        and way.spot.position in ("stem", "handlebar")
+        and "head-front" in (way.passage.start, way.passage.end)
+    )
+
+
+def _is_hose(view: View, name: str) -> bool:
+    return bool(view.bike[name].part.kind == "hose")
+
+
+@rule(Level.EXTRA, source="our choice of what is too much: 60 mm enclosed, 150 mm in the open", needs_change=True)
+def line_too_long(self: Rule, context: Context) -> Iterator[Finding]:
+    """A line is so much longer than its new way that the rest has nowhere to go.
+
+    Inside a frame or a bar spare length rattles and kinks. A hose or housing is cut to length, a wire is
+    tied in a loop or exchanged for a shorter one.
+
+    Cure: cut hoses and housings to length when they are fitted, and only after full lock has been tried.
+    """
+    view = context.view
+    for name, needed, route in _needed_lengths(context):
+        moved = name in context.changed or must_be_threaded(context, name)
+        if not moved or route.blocked or name in context.routing.homeless or route.line.part.kind == "wire":
+            continue
+        spare = view.amount(name, "length_mm") - needed
+        limit = SPARE_ENCLOSED_MM if any(way.closed for way in route.ways) else SPARE_OPEN_MM
+        test = spare.at_most(limit)
+        if test.no:
+            fault = f"{view.name(name)} is {spare.shown('mm')} longer than its way takes; cut it to length."
+            yield from self.judge(test, (name,), fault=fault, ask="", also=passages_facts(view))
+
+
+@rule(Level.NOTE, source="arithmetic over the passages", needs_change=True)
+def line_can_stay(self: Rule, context: Context) -> Iterator[Finding]:
+    """A line that the change touches is long enough for its new way and is used again.
+
+    The counterpart of line-too-short and line-too-long, so that the order for parts is complete: every
+    line that moves is named as reused, shortened or replaced.
+
+    Cure: none needed.
+    """
+    view = context.view
+    for name, needed, route in _needed_lengths(context):
+        if name in context.changed or route.blocked or not must_be_threaded(context, name):
+            continue
+        length = view.amount(name, "length_mm")
+        test = length.at_least(needed)
+        if test.yes:
+            message = f"{view.name(name)} ({length.shown('mm')}) reaches: its new way takes {needed.shown('mm')}."
+            yield self.tell(message, (name,), test.facts)
