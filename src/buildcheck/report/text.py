@@ -16,7 +16,7 @@ WIDTH = 80
 _MOST_CAUSE_LINES = 12
 _VERDICTS = {
     Verdict.BLOCKED: "BLOCKED: this cannot or must not be ridden so.",
-    Verdict.UNDECIDED: "UNDECIDED: a missing fact could block it; measure first.",
+    Verdict.UNDECIDED: "UNDECIDED: what is not known yet, and told below, could block it.",
     Verdict.FITS_WITH_EXTRA_WORK: "FITS WITH EXTRA WORK: it can be done, with what is named below.",
     Verdict.FITS: "FITS: nothing was found that blocks it, and no extra parts are needed.",
 }
