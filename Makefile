@@ -31,7 +31,7 @@ check: $(VENV)/.installed-dev  ## everything that CI runs
 	$(PYTEST) --cov --cov-branch --cov-report=term
 
 prove: $(VENV)/.installed-dev  ## the laws, with many more generated examples
-	$(PYTEST) --hypothesis-profile=prove tests/laws tests/trade
+	HYPOTHESIS_PROFILE=prove $(PYTEST) tests/laws tests/trade
 
 bench: $(VENV)/.installed-dev  ## speed and memory; writes bench-out/figures.json
 	$(BIN)/python tests/benchmarks/bench.py

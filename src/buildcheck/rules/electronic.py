@@ -56,7 +56,7 @@ def wiring_not_connected(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: the wire, or the junction with free sockets, that joins the pieces again.
     """
     view = context.view
-    unwired = (spot for spot in view.bike.main_spots() if not spot.part.ports and matches(spot.part, _WIRED))
+    unwired = (spot for spot in view.bike.main_spots() if not spot.part.ports and _perhaps_wired(view, spot))
     for spot in (*devices(view), *unwired):
         if system_of(view, spot) is None:
             yield from self.judge(
@@ -195,6 +195,13 @@ def sockets_exhausted(self: Rule, context: Context) -> Iterator[Finding]:
                 ask=f"whether {device} has a socket for each of {', '.join(names)}",
                 also=_system_facts(context.view, graph),
             )
+
+
+def _perhaps_wired(view: View, spot: Fitted) -> bool:
+    """Is this a part of wired shifting, or one of which nobody knows?"""
+    return view.has(spot.position, "shift_system") and (
+        view.word(spot.position, "shift_system").value is None or matches(spot.part, _WIRED)
+    )
 
 
 def _plug_at(wire: Fitted, device: str) -> str | None:
