@@ -188,6 +188,13 @@ def is_word(fact: Fact, word: str) -> Test:
     return Test(Answer.YES if shown(fact.value) == word else Answer.NO, (fact,))
 
 
+def is_not_word(fact: Fact, word: str) -> Test:
+    """Is this another word than that?"""
+    test = is_word(fact, word)
+    other = {Answer.YES: Answer.NO, Answer.NO: Answer.YES}
+    return Test(other.get(test.answer, Answer.UNKNOWN), test.facts)
+
+
 def same_word(a: Fact, b: Fact) -> Test:
     """Do both name the same word? Where a side takes several, one in common is enough."""
     if a.value is None or b.value is None:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Answer, Test, is_word
+from buildcheck.fit.facts import Answer, Test, is_not_word
 from buildcheck.fit.places import chosen_place, mount_facts, options, room_left, support_words
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Cause, Finding
@@ -141,10 +141,8 @@ def lever_without_duty(self: Rule, context: Context) -> Iterator[Finding]:
     view = context.view
     for position, (attribute, fault) in _DUTIES.items():
         if view.has(position, attribute):
-            none = is_word(view.word(position, attribute), "none")
-            answer = {Answer.YES: Answer.NO, Answer.NO: Answer.YES}.get(none.answer, Answer.UNKNOWN)
             yield from self.judge(
-                Test(answer, none.facts),
+                is_not_word(view.word(position, attribute), "none"),
                 (position,),
                 fault=f"{view.name(position)} {fault}.",
                 ask=f"what {view.name(position)} works",

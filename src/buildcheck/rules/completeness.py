@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Answer, Fact, Test, has_attribute, is_word, shown
+from buildcheck.fit.facts import Answer, Fact, Test, has_attribute, is_not_word, shown
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
@@ -86,10 +86,8 @@ def brake_missing(self: Rule, context: Context) -> Iterator[Finding]:
         if position not in view.bike:
             yield self.tell(f"This bike has no {name}.", (position,))
         elif view.has(position, "brake"):
-            works = is_word(view.word(position, "brake"), "none")
-            answer = {Answer.YES: Answer.NO, Answer.NO: Answer.YES}.get(works.answer, Answer.UNKNOWN)
             yield from self.judge(
-                Test(answer, works.facts),
+                is_not_word(view.word(position, "brake"), "none"),
                 (position,),
                 fault=f"{view.name(position)} brakes nothing.",
                 ask=f"whether {view.name(position)} brakes",
