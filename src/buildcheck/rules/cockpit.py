@@ -19,6 +19,8 @@ def _no_place(self: Rule, context: Context, spot: Fitted) -> Iterator[Finding]:
     view = context.view
     carrier = view.bike.get(spot.on)
     _, test = chosen_place(view, spot)
+    if test.yes:
+        return
     where = support_words(view, spot)
     elsewhere = [
         f"{view.name(other.position)}: {place.id}"

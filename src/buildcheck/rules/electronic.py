@@ -186,6 +186,8 @@ def sockets_exhausted(self: Rule, context: Context) -> Iterator[Finding]:
             spot = context.bike[name]
             wires = sorted((data["wire"] for _, _, data in graph.edges(name, data=True)), key=lambda w: w.position)
             answer = _sockets_answer(spot, [_plug_at(wire, name) for wire in wires])
+            if answer is Answer.YES:
+                continue
             device, sockets = context.view.name(name), " and ".join(shown(_ports_fact(spot).value).split(" or "))
             names = tuple(wire.position for wire in wires)
             yield from self.judge(

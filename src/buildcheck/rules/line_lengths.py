@@ -42,14 +42,15 @@ def line_end_too_large(self: Rule, context: Context) -> Iterator[Finding]:
         if not must_be_threaded(context, name):
             continue
         test, cuts, uncut = threading(view, route)
-        bores = ", ".join(way.id for way in route.ways if way.closed)
-        yield from self.judge(
-            test, (name,),
-            fault=f"Neither end of {view.name(name)} passes the bores on its way: {bores}.",
-            ask=f"whether an end of {view.name(name)} passes the bores on its way",
-            also=(*passages_facts(view), *size_facts(view, name)),
-        )  # fmt: skip
-        if test.yes and cuts and route.line.part.kind != "wire":
+        if not test.yes:
+            bores = ", ".join(way.id for way in route.ways if way.closed)
+            yield from self.judge(
+                test, (name,),
+                fault=f"Neither end of {view.name(name)} passes the bores on its way: {bores}.",
+                ask=f"whether an end of {view.name(name)} passes the bores on its way",
+                also=(*passages_facts(view), *size_facts(view, name)),
+            )  # fmt: skip
+        elif cuts and route.line.part.kind != "wire":
             ends = " and ".join({"start": "lever", "end": "far"}[cut] for cut in cuts)
             must, level = ("must", Level.EXTRA) if uncut.no else ("may have to", Level.CAUTION)
             text = f"The {ends} end of {view.name(name)} {must} be cut to pass the bores on its way."
@@ -71,23 +72,29 @@ def line_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     for name, needed, route in _needed_lengths(context):
         view = context.view
         length = view.amount(name, "length_mm")
+        test = length.at_least(needed)
+        if test.yes:
+            continue
         extra = ""
-        undecided = not length.at_least(needed).no
-        if undecided and (name in context.routing.homeless or route.blocked):
+        if not test.no and (name in context.routing.homeless or route.blocked):
             continue  # told with the places that its end could go to, or with the part that stands in its way
         if name in context.routing.homeless:
             extra = " wherever the thing at its end comes to sit"
         took = f", {length.shown('mm')} for {needed.shown('mm')}" if length.known and needed.known else ""
         yield from self.judge(
-            length.at_least(needed), (name,),
+            test, (name,),
             fault=f"{view.name(name)} is {length.shown('mm')} long; its way takes {needed.shown('mm')}{extra}.",
             ask=f"whether {view.name(name)} is long enough for its way{took}",
             also=(*passages_facts(view), *size_facts(view, name)),
         )  # fmt: skip
 
 
-def _needed_lengths(context: Context) -> Iterator[tuple[str, Amount, Route]]:
+def _needed_lengths(context: Context) -> list[tuple[str, Amount, Route]]:
     """Each line with the length that its way takes. With gaps in it, that is a lower bound."""
+    return context.view.local.recall("needed-lengths", None, lambda: list(_each_needed_length(context)))
+
+
+def _each_needed_length(context: Context) -> Iterator[tuple[str, Amount, Route]]:
     view = context.view
     stretch = stem_stretch(context)
     for name, route in sorted(context.routing.routes.items()):

@@ -108,6 +108,8 @@ def bore_too_small(self: Rule, context: Context) -> Iterator[Finding]:
 
 
 def _bore(self: Rule, view: View, way: Way, names: tuple[str, ...], test: Test) -> Iterator[Finding]:
+    if test.yes:
+        return
     bore = way.passage.bore
     sizes = {
         "round": f"{bore.diameter_mm} mm",

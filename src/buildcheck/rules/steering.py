@@ -26,6 +26,10 @@ def _threadless(view: View) -> Test | None:
 
 def stack_below_stem(view: View) -> Amount | None:
     """Height from the crown race seat to the underside of the stem, or None where a part of it is missing."""
+    return view.local.recall("stack-below-stem", None, lambda: _stack_below_stem(view))
+
+
+def _stack_below_stem(view: View) -> Amount | None:
     needed = (("headset-lower", "stack_mm"), ("frame", "head_tube_length_mm"), ("headset-upper", "stack_mm"))
     if not all(view.has(position, attribute) for position, attribute in needed):
         return None
