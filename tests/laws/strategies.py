@@ -194,6 +194,12 @@ def changes(draw: st.DrawFn, of: Bike, most: int = 2) -> Change:
     return Change(tuple(fits), tuple(offs))
 
 
+def asks_for_no_position_twice(change: Change) -> bool:
+    """A one-piece bar and another stem cannot both be fitted; the command line refuses that."""
+    one_piece = any(catalogue().kind_of(part_id) == "bar-stem" for part_id, _ in change.fit)
+    return not (one_piece and any(position == "stem" for _, position in change.fit))
+
+
 @st.composite
 def bikes(draw: st.DrawFn, most_exchanged: int = 2) -> Bike:
     """A bundled bike, some of its parts exchanged for others of the right kinds."""
@@ -210,7 +216,7 @@ def bikes(draw: st.DrawFn, most_exchanged: int = 2) -> Bike:
 def jobs(draw: st.DrawFn) -> Job:
     """A bike as it stands, or with a change; the parts to be fitted are own parts, so that their facts can be set."""
     of = draw(bikes())
-    change = draw(changes(of)) if draw(st.integers(0, 3)) else NOTHING
+    change = draw(changes(of).filter(asks_for_no_position_twice)) if draw(st.integers(0, 3)) else NOTHING
     own = {part_id: (catalogue().part(part_id), catalogue().where(part_id)) for part_id, _ in change.fit}
     return Job(replace(of, own_parts=own), change)
 

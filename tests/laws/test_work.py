@@ -17,12 +17,13 @@ from laws.strategies import jobs
 CLOSING = ("test", "finish")
 
 
-def work_of(of: Bike, asked: Change) -> Work:
-    """The bench work of a change as asked, without remedies."""
+def work_of(of: Bike, asked: Change, findings: bool = True) -> Work:
+    """The bench work of a change as asked, without remedies; with or without what the findings ask for."""
     bench = vetting(of)
     vetted = bench._vet(asked)[0]
     positions = frozenset(position for _, position in asked.fit) | frozenset(asked.take_off)
-    return plan_work(vetted.context, vetted.findings, bench._pinned(vetted.context, positions))
+    told = vetted.findings if findings else ()
+    return plan_work(vetted.context, told, bench._pinned(vetted.context, positions))
 
 
 def total(work: Work) -> float:
@@ -63,11 +64,14 @@ def test_a_part_comes_off_before_it_goes_on(data: st.DataObject) -> None:
 
 @given(data=st.data())
 def test_the_work_of_a_change_is_at_least_that_of_a_part_of_it(data: st.DataObject) -> None:
-    """For parts that are fitted: what is taken off for good saves the work of putting it back."""
+    """For the handling of parts that are fitted. What is taken off for good saves putting it back; and two parts can
+    cancel each other's findings (a lower cover and a higher spacer leave no steerer to be cut), so the work that
+    findings ask for is left out.
+    """
     job = data.draw(jobs().filter(lambda job: len(job.change.fit) > 1), label="job")
-    whole = total(work_of(job.bike, job.change))
+    whole = total(work_of(job.bike, job.change, findings=False))
     for some in combinations(job.change.fit, len(job.change.fit) - 1):
-        assert whole >= total(work_of(job.bike, replace(job.change, fit=some))) - 1e-6
+        assert whole >= total(work_of(job.bike, replace(job.change, fit=some), findings=False)) - 1e-6
 
 
 def test_the_tape_is_wrapped_after_the_brakes_are_tested() -> None:

@@ -123,3 +123,12 @@ def test_each_part_of_each_bike_can_be_taken_off(name: str) -> None:
 def test_the_work_stands_in_the_report() -> None:
     of = bike("city-rim")
     assert '"operations"' in report_json(vetting(of).swap(change(of, "tolverne-lantern-100@stem")))
+
+
+def test_a_rotor_on_its_adapter_on_a_wheel_leaves_an_order() -> None:
+    """The wheel holds the rotor, the rotor goes on the adapter, the adapter on the wheel: no ring, and no crash."""
+    of = bike("allroad-wired")
+    parts = (("brackwater-scar-rotor-160-six", "front-rotor"), ("merrowby-rotor-ring", "front-rotor-adapter"))
+    work = vetting(of).swap(Change(fit=parts)).work
+    order = [operation.id for operation in work.operations]
+    assert order.index("fit-adapter@front-rotor-adapter") < order.index("fit-rotor@front-rotor")

@@ -232,10 +232,20 @@ def read_change(fits: Iterable[str], take_off: Iterable[str], bike: Bike, catalo
             _refuse(
                 "--take-off", f"nothing sits in {brief(position)} on this bike{did_you_mean(position, bike.fitted)}"
             )
-    twice = sorted({position for _, position in pairs if [p for _, p in pairs].count(position) > 1})
+    filled = [name for pair in pairs for name in _fills(pair, bike, catalogue)]
+    twice = sorted({name for name in filled if filled.count(name) > 1})
     if twice:
         _refuse("--fit", f"two parts are to be fitted at {twice[0]!r}")
     return Change(pairs, tuple(take_off))
+
+
+def _fills(pair: tuple[str, str], bike: Bike, catalogue: Catalogue) -> tuple[str, ...]:
+    """The position of a part that is to be fitted, and those that it fills too."""
+    part_id, position = pair
+    own = bike.own_parts.get(part_id)
+    kind = own[0].kind if own is not None else catalogue.kind_of(part_id)
+    row = catalogue.standards.position(position)
+    return (position, *(row.fills.get(kind, ()) if row is not None else ()))
 
 
 def _fit_pair(text: str, bike: Bike, catalogue: Catalogue) -> tuple[str, str]:

@@ -134,6 +134,8 @@ def order_graph(build: Build) -> nx.DiGraph[str]:
     homes = {name: spot.home for name, spot in build.bike.fitted.items()}
     whole: nx.DiGraph[str] = nx.relabel_nodes(graph, homes)
     whole.remove_edges_from(list(nx.selfloop_edges(whole)))
+    for ring in [ring for ring in nx.strongly_connected_components(whole) if len(ring) > 1]:
+        whole.remove_edges_from(list(whole.subgraph(ring).edges))  # what holds each other has no order of its own
     return whole
 
 
