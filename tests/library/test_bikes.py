@@ -117,12 +117,17 @@ def test_a_one_piece_part_fills_both_positions(catalogue: Catalogue) -> None:
 
 
 def test_a_position_is_found_where_there_is_only_one(allroad: Bike, catalogue: Catalogue) -> None:
-    assert read_change([VEIL, "tolverne-alder-110@stem"], [], allroad, catalogue).fit == (
-        (VEIL, "handlebar"), ("tolverne-alder-110", "stem"),
+    assert read_change([VEIL, "wexcombe-heather@saddle"], [], allroad, catalogue).fit == (
+        (VEIL, "handlebar"), ("wexcombe-heather", "saddle"),
     )  # fmt: skip
     assert read_change(["ostmoor-round-5@spacer-9"], ["saddle"], allroad, catalogue) == Change(
         (("ostmoor-round-5", "spacer-9"),), ("saddle",)
     )
+
+
+def test_a_one_piece_bar_and_a_stem_do_not_both_go_on(allroad: Bike, catalogue: Catalogue) -> None:
+    with pytest.raises(InputError, match="two parts are to be fitted at 'stem'"):
+        read_change([VEIL, "tolverne-alder-110@stem"], [], allroad, catalogue)
 
 
 def test_where_to_put_it_is_asked_with_the_choices(catalogue: Catalogue) -> None:
