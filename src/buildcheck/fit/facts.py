@@ -244,6 +244,6 @@ def has_attribute(record: type, attribute: str) -> bool:
 def read_fact(spot: Fitted, attribute: str) -> Fact:
     """The fact as the bike's record or the catalogue has it; unknown for a kind without such an attribute."""
     origin = Origin.MEASURED if attribute in spot.measured else Origin.STATED
-    where = spot.where.get(attribute) or spot.where.get("", "")
+    where = spot.written_at(attribute)
     record = type(spot.part)
     return Fact(spot.home, attribute, getattr(spot.part, attribute, None), unit_of(record, attribute), origin, where)

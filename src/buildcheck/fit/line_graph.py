@@ -61,7 +61,7 @@ def step_for(view: View, line: Fitted, way: Way | None, gap: str | None) -> Step
 
 
 def _origin(spot: Fitted) -> tuple[Origin, str]:
-    return Origin.STATED, spot.where.get("passages") or spot.where.get("", "")
+    return Origin.STATED, spot.written_at("passages")
 
 
 class LineGraph:

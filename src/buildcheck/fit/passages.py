@@ -49,7 +49,7 @@ class Way(NamedTuple):
     def fact(self, attribute: str, value: object, unit: str = "mm") -> Fact:
         """A size of this passage as a fact."""
         origin = Origin.MEASURED if "passages" in self.spot.measured else Origin.STATED
-        where = self.spot.where.get("passages") or self.spot.where.get("", "")
+        where = self.spot.written_at("passages")
         return Fact(self.spot.home, f"passages.{self.passage.id}.{attribute}", value, unit, origin, where)
 
     def size(self, attribute: str) -> Amount:

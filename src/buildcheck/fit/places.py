@@ -12,20 +12,20 @@ from buildcheck.model.parts import Mount, Place
 
 
 def _amount(spot: Fitted, attribute: str, value: object, minimum: float = 0.0) -> Amount:
-    where = spot.where.get(attribute.partition(".")[0]) or spot.where.get("", "")
+    where = spot.written_at(attribute.partition(".")[0])
     return amount_of(Fact(spot.home, attribute, value, "mm", Origin.STATED, where), minimum)
 
 
 def place_facts(spot: Fitted) -> tuple[Fact, ...]:
     """The list of places of a part, as one fact."""
     names = tuple(place.type for place in spot.part.places) or ("none",)
-    return (Fact(spot.home, "places", names, "", Origin.STATED, spot.where.get("places") or spot.where.get("", "")),)
+    return (Fact(spot.home, "places", names, "", Origin.STATED, spot.written_at("places")),)
 
 
 def mount_facts(spot: Fitted) -> tuple[Fact, ...]:
     """The ways in which a part can be mounted, as one fact."""
     names = tuple(mount.type for mount in spot.part.mounts) or None
-    return (Fact(spot.home, "mounts", names, "", Origin.STATED, spot.where.get("mounts") or spot.where.get("", "")),)
+    return (Fact(spot.home, "mounts", names, "", Origin.STATED, spot.written_at("mounts")),)
 
 
 def holds(carrier: Fitted, place: Place, rider: Fitted, mount: Mount) -> Test:

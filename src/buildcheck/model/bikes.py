@@ -70,6 +70,10 @@ class Fitted:
         """False for the extra positions that a one-piece part fills."""
         return self.home == self.position
 
+    def written_at(self, attribute: str) -> str:
+        """file:line of an attribute, or of the part's record where the attribute is not written."""
+        return self.where.get(attribute) or self.where.get("", "")
+
 
 @dataclass(frozen=True, slots=True)
 class Bike:

@@ -26,7 +26,7 @@ _COMMON = "common practice, from memory: one tree, one battery, one charge point
 
 def _ports_fact(spot: Fitted) -> Fact:
     sockets = tuple(f"{port.count} x {port.plug or 'unknown plug'}" for port in spot.part.ports) or ("none",)
-    return Fact(spot.home, "ports", sockets, "", Origin.STATED, spot.where.get("ports") or spot.where.get("", ""))
+    return Fact(spot.home, "ports", sockets, "", Origin.STATED, spot.written_at("ports"))
 
 
 def _system_facts(view: View, graph: nx.MultiGraph[str]) -> list[Fact]:

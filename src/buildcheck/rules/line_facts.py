@@ -28,7 +28,7 @@ def _passages_facts(view: View) -> tuple[Fact, ...]:
 
 def _passages_fact(spot: Fitted) -> Fact:
     names = tuple(passage.id for passage in spot.part.passages or ()) or ("none",)
-    return Fact(spot.home, "passages", names, "", Origin.STATED, spot.where.get("passages") or spot.where.get("", ""))
+    return Fact(spot.home, "passages", names, "", Origin.STATED, spot.written_at("passages"))
 
 
 def size_facts(view: View, line: str) -> tuple[Fact, ...]:
