@@ -162,6 +162,14 @@ def _words(mark: Vocabulary, needed: bool) -> st.SearchStrategy[object]:
     return choice if needed else choice | st.just("unknown")
 
 
+_BY_NAME: dict[str, st.SearchStrategy[object]] = {
+    "id": NAMES,
+    "code": st.sampled_from(["IS42/28.6", "ec34/30", "unknown"]),
+    "sprockets": st.lists(st.integers(8, 60), max_size=13),
+    "gear_ratios": st.lists(st.floats(0.2, 4), max_size=14),
+}
+
+
 def _field(name: str, field: Any) -> st.SearchStrategy[object]:
     for mark in field.metadata:
         if isinstance(mark, Unit):
@@ -180,11 +188,7 @@ def _field(name: str, field: Any) -> st.SearchStrategy[object]:
         )  # fmt: skip
     if name in ("start", "end", "opening"):
         return _openings()
-    if name == "id":
-        return NAMES
-    if name == "code":
-        return st.sampled_from(["IS42/28.6", "ec34/30", "unknown"])
-    return _plain(name, field.annotation)
+    return _BY_NAME[name] if name in _BY_NAME else _plain(name, field.annotation)
 
 
 def _plain(name: str, annotation: Any) -> st.SearchStrategy[object]:

@@ -7,7 +7,18 @@ from typing import Any, NamedTuple
 
 import networkx as nx
 
-from buildcheck.fit.facts import Amount, Answer, Fact, Test, amount_of, has_attribute, matches, read_fact, same_word
+from buildcheck.fit.facts import (
+    Amount,
+    Answer,
+    Fact,
+    Test,
+    amount_of,
+    has_attribute,
+    matches,
+    read_fact,
+    same_word,
+    shown,
+)
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.levels import Origin
@@ -146,8 +157,8 @@ def _by_table(pairs: tuple[tuple[str, str], ...], listed_mate: bool, a: Fact, b:
     """Words against a table of pairs. A side that takes several words mates if one of them does."""
     if a.value is None or b.value is None:
         return Test(Answer.UNKNOWN, (a, b))
-    ours = a.value if isinstance(a.value, tuple) else (a.value,)
-    theirs = b.value if isinstance(b.value, tuple) else (b.value,)
+    ours = a.value if isinstance(a.value, tuple) else (shown(a.value),)
+    theirs = b.value if isinstance(b.value, tuple) else (shown(b.value),)
     fits = any(((x, y) in pairs or (y, x) in pairs) == listed_mate for x in ours for y in theirs)
     return Test(Answer.YES if fits else Answer.NO, (a, b))
 

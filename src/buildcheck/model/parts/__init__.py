@@ -16,6 +16,7 @@ from buildcheck.model.parts.drivetrain import (
     FrontDerailleur,
     Junction,
     RearDerailleur,
+    WidthSpacer,
 )
 from buildcheck.model.parts.frame_and_steering import (
     BarCovering,
@@ -33,7 +34,9 @@ from buildcheck.model.parts.lines import Hose, Housing, Wire
 from buildcheck.model.parts.wheels_and_seat import (
     Accessory,
     Adapter,
+    AirHolder,
     Axle,
+    Cleats,
     Pedals,
     Saddle,
     SeatClamp,
@@ -45,8 +48,8 @@ from buildcheck.model.parts.wheels_and_seat import (
 RECORD_CLASSES: tuple[type[Part], ...] = (
     Frame, Fork, Headset, HeadsetCover, Spacer, Stem, Handlebar, BarStem, SteererPlug, BarCovering,
     Lever, Caliper, Rotor, BrakePads, Hose, Housing, Wire, Junction, Battery,
-    RearDerailleur, FrontDerailleur, Cassette, Chain, Crankset, Chainring, BottomBracket,
-    Wheel, Tyre, Axle, Seatpost, SeatClamp, Saddle, Pedals, Accessory, Adapter,
+    RearDerailleur, FrontDerailleur, Cassette, Chain, Crankset, Chainring, BottomBracket, WidthSpacer,
+    Wheel, Tyre, AirHolder, Axle, Seatpost, SeatClamp, Saddle, Pedals, Cleats, Accessory, Adapter,
 )  # fmt: skip
 
 PART_KINDS: dict[str, type[Part]] = {

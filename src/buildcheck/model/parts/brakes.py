@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from buildcheck.model.parts.base import Part
-from buildcheck.model.quantities import Mm, Speeds, Vocabulary, WordFact, WordsFact
+from buildcheck.model.quantities import Count, Mm, NewtonMetre, Speeds, Vocabulary, WordFact, WordsFact
 
 
 class Lever(Part):
@@ -25,6 +25,9 @@ class Lever(Part):
     shift_system: Annotated[WordFact, Vocabulary("shift-system")] = None
     front_shift_system: Annotated[WordFact, Vocabulary("shift-system")] = None
     speeds: Speeds = None
+    cable_per_shift_mm: Mm = Field(default=None, description="rear shift cable that one click pulls, on the mean")
+    clamp_torque_min_nm: NewtonMetre = Field(default=None, description="least that its maker asks for at the bar")
+    clamp_torque_max_nm: NewtonMetre = Field(default=None, description="most that its maker allows at the bar")
     hand: Annotated[WordFact, Vocabulary("hand")] = None
 
 
@@ -45,6 +48,9 @@ class Caliper(Part):
     rotor_thickness_max_mm: Mm = None
     reach_min_mm: Mm = None
     reach_max_mm: Mm = None
+    pistons_per_side: Count = None
+    bolt_length_mm: Mm = Field(default=None, description="of the bolts that come with it")
+    bolt_reach_mm: Mm = Field(default=None, description="bolt that must stand out of the mount to hold in its threads")
 
 
 class Rotor(Part):
@@ -53,6 +59,8 @@ class Rotor(Part):
     kind: Literal["rotor"]
     diameter_mm: Mm = None
     thickness_mm: Mm = None
+    thickness_min_mm: Mm = Field(default=None, description="wear limit that stands on the rotor")
+    lockring: Annotated[WordFact, Vocabulary("lockring")] = Field(default=None, description="the one it comes with")
     mount: Annotated[WordFact, Vocabulary("rotor-mount")] = None
     pad_compounds: Annotated[WordsFact, Vocabulary("pad-compound", many=True)] = None
 
@@ -63,3 +71,5 @@ class BrakePads(Part):
     kind: Literal["brake-pads"]
     pad_shape: Annotated[WordFact, Vocabulary("pad-shape")] = None
     compound: Annotated[WordFact, Vocabulary("pad-compound")] = None
+    thickness_mm: Mm = Field(default=None, description="lining with its backing plate")
+    thickness_min_mm: Mm = Field(default=None, description="wear limit, measured the same way")

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from buildcheck.model.parts.base import Part
-from buildcheck.model.quantities import Count, Flag, Links, Mm, Speeds, Teeth, Vocabulary, WordFact, WordsFact
+from buildcheck.model.quantities import Count, Flag, Links, Mm, Ratio, Speeds, Teeth, Vocabulary, WordFact, WordsFact
 
 
 class RearDerailleur(Part):
@@ -20,6 +20,7 @@ class RearDerailleur(Part):
     sprocket_max_teeth: Teeth = None
     sprocket_min_teeth: Teeth = None
     capacity_teeth: Teeth = None
+    shift_ratio: Ratio = Field(default=None, description="sideways travel of the chain for each mm of cable")
 
 
 class FrontDerailleur(Part):
@@ -31,6 +32,7 @@ class FrontDerailleur(Part):
     front_shift_system: Annotated[WordFact, Vocabulary("shift-system")] = None
     difference_max_teeth: Teeth = None
     ring_max_teeth: Teeth = None
+    ring_min_teeth: Teeth = Field(default=None, description="smallest big ring that its cage follows")
     chainline_mm: Mm = None
 
 
@@ -44,6 +46,12 @@ class Cassette(Part):
     largest_teeth: Teeth = None
     sprocket_pitch_mm: Mm = None
     spacer_mm: Mm = Field(default=None, description="spacer behind it on the body it is made for")
+    body_length_mm: Mm = Field(default=None, description="length of the freehub body that it fills without a spacer")
+    sprocket_thickness_mm: Mm = None
+    chain_speeds: Annotated[WordsFact, Vocabulary("chain-speeds", many=True)] = None
+    sprockets: tuple[Annotated[int, Field(ge=8, le=60)], ...] | None = Field(
+        default=None, description="teeth of each sprocket, the smallest first"
+    )
 
 
 class Chain(Part):
@@ -65,8 +73,17 @@ class Crankset(Part):
     arm_length_mm: Mm = None
     pedal_thread: Annotated[WordFact, Vocabulary("pedal-thread")] = None
     ring_mounts: Annotated[WordsFact, Vocabulary("ring-mount", many=True)] = None
-    chainline_mm: Mm = None
+    chainline_mm: Mm = Field(default=None, description="middle of the bike to the middle of the rings")
     rings: Count = None
+    ring_spacing_mm: Mm = Field(default=None, description="from one ring to the next; 0 with one ring")
+    ring_min_teeth: Teeth = Field(default=None, description="smallest ring that clears the arms of its spider")
+    largest_ring_teeth: Teeth = Field(default=None, description="where the rings do not come off")
+    smallest_ring_teeth: Teeth = Field(default=None, description="where the rings do not come off")
+    bearing_span_mm: Mm = Field(
+        default=None, description="outer face to outer face of the bearings that it is made for"
+    )
+    arm_room_mm: Mm = Field(default=None, description="clear width between the arms where they pass the stays")
+    q_factor_mm: Mm = Field(default=None, description="outer face to outer face of the arms at the pedals")
     speeds: Annotated[WordsFact, Vocabulary("chain-speeds", many=True)] = None
 
 
@@ -77,6 +94,7 @@ class Chainring(Part):
     ring_mount: Annotated[WordFact, Vocabulary("ring-mount")] = None
     teeth: Teeth = None
     place_in_set: Annotated[WordFact, Vocabulary("ring-place")] = None
+    thickness_mm: Mm = Field(default=None, description="of the teeth, for the chain's inner width")
     speeds: Annotated[WordsFact, Vocabulary("chain-speeds", many=True)] = None
 
 
@@ -88,7 +106,17 @@ class BottomBracket(Part):
     shell_width_min_mm: Mm = None
     shell_width_max_mm: Mm = None
     spindle: Annotated[WordFact, Vocabulary("spindle")] = None
-    spindle_length_mm: Mm = None
+    spindle_length_mm: Mm = Field(default=None, description="of a bottom bracket that has its own spindle")
+    bearing_span_mm: Mm = Field(default=None, description="outer face to outer face of its bearings in this shell")
+    chainline_mm: Mm = Field(default=None, description="that its own spindle gives the cranks made for it")
+
+
+class WidthSpacer(Part):
+    """A ring that fills a width: beside a bottom-bracket cup, or behind a cassette."""
+
+    kind: Literal["bb-spacer", "freehub-spacer"]
+    thickness_mm: Mm = None
+    bore_mm: Mm = None
 
 
 class Battery(Part):

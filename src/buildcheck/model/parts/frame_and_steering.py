@@ -7,7 +7,18 @@ from typing import Annotated, Literal
 from pydantic import Field, field_validator
 
 from buildcheck.model.parts.base import Part
-from buildcheck.model.quantities import Count, Deg, Flag, Mm, SignedMm, Vocabulary, WordFact, WordsFact
+from buildcheck.model.quantities import (
+    Count,
+    Deg,
+    Flag,
+    Mm,
+    NewtonMetre,
+    SignedMm,
+    Teeth,
+    Vocabulary,
+    WordFact,
+    WordsFact,
+)
 from buildcheck.trade.headset import parse_half
 
 
@@ -26,12 +37,35 @@ class Frame(Part):
     rear_over_locknut_mm: Mm = None
     rear_axle_thread: Annotated[WordFact, Vocabulary("axle-thread")] = None
     rear_axle_length_mm: Mm = None
+    rear_axle_head: Annotated[WordFact, Vocabulary("axle-head")] = None
+    rear_axle_slot_mm: Mm = Field(
+        default=None, description="how far the axle can move to tension the chain; 0 if fixed"
+    )
     rear_brake_mount: Annotated[WordsFact, Vocabulary("brake-mount", many=True)] = None
     rear_rotor_min_mm: Mm = None
     rear_rotor_max_mm: Mm = None
-    rear_tyre_max_mm: Mm = None
+    rear_rotor_native_mm: Mm = Field(
+        default=None, description="rotor for a caliper that sits on the mount without adapter"
+    )
+    rear_mount_thickness_mm: Mm = Field(default=None, description="what the bolts of a flat-mount caliper pass through")
+    rear_brake_drop_mm: Mm = Field(default=None, description="rim brake: from its bolt or pivots to the axle")
+    rear_tyre_max_mm: Mm = Field(default=None, description="widest tyre that the maker allows")
+    rear_tyre_room_mm: Mm = Field(default=None, description="clear width between the stays where the tyre is widest")
+    rear_tyre_radius_mm: Mm = Field(default=None, description="from the axle to the nearest thing the tread passes")
     bead_seat_mm: Annotated[WordsFact, Vocabulary("bead-seat", many=True)] = None
     chainstay_length_mm: Mm = None
+    rear_travel_mm: Mm = Field(default=None, description="of the rear suspension; 0 for a rigid rear")
+    chain_growth_mm: Mm = Field(
+        default=None, description="how much the rear suspension lengthens the chainstay; 0 if rigid"
+    )
+    ring_max_single_teeth: Teeth = Field(default=None, description="largest single ring that passes the stay")
+    ring_max_outer_teeth: Teeth = Field(default=None, description="largest outer ring of two or three")
+    crank_room_mm: Mm = Field(default=None, description="widest over the stays where the crank arms pass")
+    wheelbase_mm: Mm = Field(default=None, description="with the fork that the geometry is stated for")
+    front_centre_mm: Mm = Field(default=None, description="bottom bracket to front axle, with that same fork")
+    fork_length_mm: Mm = Field(default=None, description="axle to crown of the fork that the geometry is stated for")
+    fork_length_max_mm: Mm = Field(default=None, description="longest axle to crown that the maker allows")
+    fork_offset_mm: SignedMm = Field(default=None, description="offset of the fork that the geometry is stated for")
     hanger: Annotated[WordFact, Vocabulary("hanger")] = None
     front_derailleur_mount: Annotated[WordsFact, Vocabulary("front-derailleur-mount", many=True)] = None
     front_derailleur_pull: Annotated[WordsFact, Vocabulary("front-derailleur-pull", many=True)] = None
@@ -39,6 +73,11 @@ class Frame(Part):
     seat_tube_outer_mm: Mm = None
     seatpost_insertion_min_mm: Mm = None
     seatpost_insertion_max_mm: Mm = None
+    seat_tube_length_mm: Mm = Field(default=None, description="bottom bracket to the top of the seat tube")
+    saddle_height_mm: Mm = Field(
+        default=None, description="bottom bracket to the top of the saddle, as this rider has it"
+    )
+    seat_torque_max_nm: NewtonMetre = Field(default=None, description="most that the seat tube bears at its collar")
 
 
 class Fork(Part):
@@ -58,10 +97,19 @@ class Fork(Part):
     over_locknut_mm: Mm = None
     axle_thread: Annotated[WordFact, Vocabulary("axle-thread")] = None
     axle_length_mm: Mm = None
+    axle_head: Annotated[WordFact, Vocabulary("axle-head")] = None
     brake_mount: Annotated[WordsFact, Vocabulary("brake-mount", many=True)] = None
     rotor_min_mm: Mm = None
     rotor_max_mm: Mm = None
-    tyre_max_mm: Mm = None
+    rotor_native_mm: Mm = Field(default=None, description="rotor for a caliper that sits on the mount without adapter")
+    mount_thickness_mm: Mm = Field(default=None, description="what the bolts of a flat-mount caliper pass through")
+    brake_drop_mm: Mm = Field(default=None, description="rim brake: from its bolt or pivots to the axle")
+    tyre_max_mm: Mm = Field(default=None, description="widest tyre that the maker allows")
+    tyre_room_mm: Mm = Field(default=None, description="clear width between the legs where the tyre is widest")
+    tyre_radius_mm: Mm = Field(default=None, description="from the axle to the nearest thing the tread passes")
+    steerer_torque_max_nm: NewtonMetre = Field(
+        default=None, description="most that the steerer bears from a stem clamp"
+    )
     bead_seat_mm: Annotated[WordsFact, Vocabulary("bead-seat", many=True)] = None
     axle_to_crown_mm: Mm = None
     offset_mm: SignedMm = None
@@ -140,6 +188,14 @@ class Stem(Part):
     angle_deg: Deg = None
     base_section: Annotated[WordFact, Vocabulary("stack-section")] = None
     steering_angle_deg: Deg = Field(default=None, description="free turn to each side, where a stop limits it")
+    bar_clamp_torque_min_nm: NewtonMetre = Field(default=None, description="least that its maker asks for at the bar")
+    bar_clamp_torque_max_nm: NewtonMetre = Field(default=None, description="most that its maker allows at the bar")
+    steerer_clamp_torque_min_nm: NewtonMetre = Field(
+        default=None, description="least that its maker asks for at the steerer"
+    )
+    steerer_clamp_torque_max_nm: NewtonMetre = Field(
+        default=None, description="most that its maker allows at the steerer"
+    )
 
 
 class Handlebar(Part):
@@ -155,6 +211,8 @@ class Handlebar(Part):
     drop_mm: Mm = None
     rise_mm: SignedMm = None
     extensions_allowed: Flag = None
+    clamp_torque_max_nm: NewtonMetre = Field(default=None, description="most that the bar bears from the stem")
+    grip_torque_max_nm: NewtonMetre = Field(default=None, description="most that the bar bears from a lever clamp")
 
 
 class BarStem(Part):
@@ -176,6 +234,13 @@ class BarStem(Part):
     rise_mm: SignedMm = None
     steering_angle_deg: Deg = None
     extensions_allowed: Flag = None
+    steerer_clamp_torque_min_nm: NewtonMetre = Field(
+        default=None, description="least that its maker asks for at the steerer"
+    )
+    steerer_clamp_torque_max_nm: NewtonMetre = Field(
+        default=None, description="most that its maker allows at the steerer"
+    )
+    grip_torque_max_nm: NewtonMetre = Field(default=None, description="most that the bar bears from a lever clamp")
 
 
 class SteererPlug(Part):

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from buildcheck.model.parts.base import Part
-from buildcheck.model.quantities import Bar, Flag, Mm, Vocabulary, WordFact, WordsFact
+from buildcheck.model.quantities import Bar, Flag, Mm, NewtonMetre, SignedMm, Vocabulary, WordFact, WordsFact
 
 
 class Wheel(Part):
@@ -18,11 +18,28 @@ class Wheel(Part):
     rim_inner_mm: Mm = None
     rim_type: Annotated[WordFact, Vocabulary("rim-type")] = None
     rim_pressure_max_bar: Bar = None
+    rim_depth_mm: Mm = None
+    tubeless: Flag = Field(default=None, description="rim made to hold air without a tube")
+    tyre_width_min_mm: Mm = Field(default=None, description="narrowest tyre that the rim's maker allows")
+    tyre_width_max_mm: Mm = Field(default=None, description="widest tyre that the rim's maker allows")
+    valve_hole_mm: Mm = None
     brake_track: Flag = None
     axle_type: Annotated[WordFact, Vocabulary("axle-type")] = None
     over_locknut_mm: Mm = None
     rotor_mount: Annotated[WordFact, Vocabulary("rotor-mount")] = None
+    rotor_lockrings: Annotated[WordsFact, Vocabulary("lockring", many=True)] = Field(
+        default=None, description="lockrings that go on this hub, with its axle and end caps"
+    )
     freehub: Annotated[WordsFact, Vocabulary("freehub", many=True)] = None
+    freehub_length_mm: Mm = Field(default=None, description="length of the freehub body; 0 where there is none")
+    chainline_mm: Mm = Field(default=None, description="middle of the wheel to the middle of its sprockets")
+    hub_shift_system: Annotated[WordFact, Vocabulary("shift-system")] = Field(
+        default=None, description="of a gear hub; none for any other hub"
+    )
+    gear_ratios: tuple[Annotated[float, Field(gt=0, lt=5)], ...] | None = Field(
+        default=None, description="of a gear hub: turns of the wheel for one turn of the sprocket, lowest gear first"
+    )
+    hub_brake: Annotated[WordFact, Vocabulary("hub-brake")] = None
 
 
 class Tyre(Part):
@@ -34,6 +51,22 @@ class Tyre(Part):
     tubeless: Flag = None
     pressure_min_bar: Bar = None
     pressure_max_bar: Bar = None
+    pressure_bar: Bar = Field(default=None, description="what it is pumped to; a bike file states it")
+    design_rim_mm: Mm = Field(default=None, description="inner rim width on which it has its marked width")
+    straight_side_ok: Flag = Field(default=None, description="its maker allows it on straight-side (hookless) rims")
+
+
+class AirHolder(Part):
+    """What holds the air in a tyre: an inner tube, or valve, tape and sealant in its place."""
+
+    kind: Literal["inner-tube", "tubeless-kit"]
+    bead_seat_mm: Annotated[WordsFact, Vocabulary("bead-seat", many=True)] = None
+    tyre_min_mm: Mm = Field(default=None, description="narrowest tyre that an inner tube is for")
+    tyre_max_mm: Mm = Field(default=None, description="widest tyre that an inner tube is for")
+    tape_width_mm: Mm = Field(default=None, description="of a tubeless kit's rim tape; 0 for an inner tube")
+    valve: Annotated[WordFact, Vocabulary("valve")] = None
+    valve_mm: Mm = Field(default=None, description="diameter of the valve stem")
+    valve_length_mm: Mm = None
 
 
 class Axle(Part):
@@ -43,6 +76,7 @@ class Axle(Part):
     axle_type: Annotated[WordFact, Vocabulary("axle-type")] = None
     thread: Annotated[WordFact, Vocabulary("axle-thread")] = None
     length_mm: Mm = None
+    head: Annotated[WordFact, Vocabulary("axle-head")] = None
 
 
 class Seatpost(Part):
@@ -55,6 +89,14 @@ class Seatpost(Part):
     rails: Annotated[WordsFact, Vocabulary("rails", many=True)] = None
     travel_mm: Mm = Field(default=None, description="0 for a rigid post")
     actuation: Annotated[WordFact, Vocabulary("dropper-actuation")] = None
+    lowest_mm: Mm = Field(
+        default=None, description="seat tube top to saddle rails, pushed in as far as it goes and let down"
+    )
+    head_mm: Mm = Field(default=None, description="upper end of the length to the saddle rails")
+    setback_mm: SignedMm = None
+    clamp_torque_max_nm: NewtonMetre = Field(default=None, description="most that the post bears from the seat clamp")
+    rail_torque_min_nm: NewtonMetre = Field(default=None, description="least that its maker asks for at the rails")
+    rail_torque_max_nm: NewtonMetre = Field(default=None, description="most that its maker allows at the rails")
 
 
 class SeatClamp(Part):
@@ -62,6 +104,8 @@ class SeatClamp(Part):
 
     kind: Literal["seat-clamp"]
     diameter_mm: Mm = None
+    torque_min_nm: NewtonMetre = Field(default=None, description="least that its maker asks for")
+    torque_max_nm: NewtonMetre = Field(default=None, description="most that its maker allows")
 
 
 class Saddle(Part):
@@ -69,6 +113,8 @@ class Saddle(Part):
 
     kind: Literal["saddle"]
     rails: Annotated[WordFact, Vocabulary("rails")] = None
+    height_mm: Mm = Field(default=None, description="rails to the top, where the rider sits")
+    rail_torque_max_nm: NewtonMetre = Field(default=None, description="most that the rails bear from the post's clamp")
 
 
 class Pedals(Part):
@@ -79,11 +125,22 @@ class Pedals(Part):
     cleat: Annotated[WordFact, Vocabulary("cleat")] = None
 
 
+class Cleats(Part):
+    """The cleats under the rider's shoes."""
+
+    kind: Literal["cleats"]
+    cleat: Annotated[WordFact, Vocabulary("cleat")] = None
+
+
 class Accessory(Part):
     """A lamp, a bag, a computer, a rack: anything that needs a place on the bike."""
 
     kind: Literal["accessory"]
     use: Annotated[WordFact, Vocabulary("accessory-use")] = None
+    bead_seat_mm: Annotated[WordsFact, Vocabulary("bead-seat", many=True)] = Field(
+        default=None, description="wheels that mudguards are made for"
+    )
+    tyre_max_mm: Mm = Field(default=None, description="widest tyre that runs under the mudguards")
 
 
 class Adapter(Part):
@@ -98,3 +155,6 @@ class Adapter(Part):
     side_b_mm: Mm = None
     side_a: Annotated[WordFact, Vocabulary("any")] = None
     side_b: Annotated[WordFact, Vocabulary("any")] = None
+    rotor_step_mm: SignedMm = Field(default=None, description="how much larger a rotor a brake adapter asks for")
+    hub_shift_mm: SignedMm = Field(default=None, description="how far end caps move the hub towards the drive side")
+    thickness_mm: Mm = Field(default=None, description="what the bolts of a caliper pass through, of a brake adapter")
