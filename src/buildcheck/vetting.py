@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from weakref import WeakKeyDictionary
 
 from buildcheck.fit.change import apply_change
 from buildcheck.fit.context import Build, Context
@@ -60,18 +61,29 @@ class Vetting:
 
     @cached_property
     def memo(self) -> Memo:
-        """Answers shared by all changes that are tried on this bike."""
+        """Answers about parts and the facts inferred here, shared with every vetting that infers the same."""
+        return _shared_memo(self.catalogue, self.inferred)
+
+    @cached_property
+    def tried(self) -> Memo:
+        """The changes that were tried on this bike."""
         return Memo()
+
+    @cached_property
+    def _bare(self) -> View:
+        """The bike as its records tell it, before anything is inferred."""
+        return View(self.bike, self.catalogue.standards)
 
     @cached_property
     def inferred(self) -> Inferred:
         """What the fitted parts tell of each other."""
-        return infer_facts(View(self.bike, self.catalogue.standards))
+        return infer_facts(self._bare)
 
     @cached_property
     def before(self) -> Build:
         """The bike as it stands."""
-        return Build(View(self.bike, self.catalogue.standards, self.inferred, self.memo))
+        view = View(self.bike, self.catalogue.standards, self.inferred, self.memo, self._bare.layout)
+        return Build(view)
 
     @cached_property
     def ran_before(self) -> Ran:
@@ -119,7 +131,7 @@ class Vetting:
         )
 
     def _vet(self, change: Change) -> tuple[Vetted, Ran]:
-        return self.memo.recall(("vetted", change), None, lambda: self._vet_anew(change))
+        return self.tried.recall(("vetted", change), None, lambda: self._vet_anew(change))
 
     def _vet_anew(self, change: Change) -> tuple[Vetted, Ran]:
         context = self._context(change)
@@ -128,11 +140,11 @@ class Vetting:
 
     def _context(self, change: Change) -> Context:
         """The bike after a change, beside the bike before it."""
-        return self.memo.recall(("context", change), None, lambda: self._context_anew(change))
+        return self.tried.recall(("context", change), None, lambda: self._context_anew(change))
 
     def _context_anew(self, change: Change) -> Context:
         # A change with one more part is that part fitted to the bike that is there already.
-        shorter = self.memo.get(("context", replace(change, fit=change.fit[:-1]))) if len(change.fit) > 1 else None
+        shorter = self.tried.get(("context", replace(change, fit=change.fit[:-1]))) if len(change.fit) > 1 else None
         if isinstance(shorter, Context):
             after = apply_change(shorter.bike, Change(change.fit[-1:]), self._look_up, self.catalogue.standards)
         else:
@@ -196,6 +208,19 @@ class Vetting:
         if part_id in self.bike.own_parts:
             return self.bike.own_parts[part_id]
         return self.catalogue.part(part_id), self.catalogue.where(part_id)
+
+
+# Different sets of inferred facts whose answers are kept at once; a workshop vets a handful of bikes in a day.
+_MOST_MEMOS = 64
+_MEMOS: WeakKeyDictionary[Catalogue, dict[Hashable, Memo]] = WeakKeyDictionary()
+
+
+def _shared_memo(catalogue: Catalogue, inferred: Inferred) -> Memo:
+    memos = _MEMOS.setdefault(catalogue, {})
+    if len(memos) >= _MOST_MEMOS:
+        memos.clear()
+    told = frozenset((key, fact.value, fact.where) for key, fact in inferred.items())
+    return memos.setdefault(told, Memo())
 
 
 def _touches(finding: Finding, context: Context) -> bool:

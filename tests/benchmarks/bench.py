@@ -1,7 +1,7 @@
 """Speed and memory of buildcheck: prints a table and writes bench-out/figures.json, name to number.
 
-`make bench` runs it. A later step adds a figure by a function under `@figures`, and a limit by a line in
-LIMITS. Ends with 1 if a limit is broken.
+`make bench` runs it. A figure is added by a function under `@figures`, and a limit by a line in
+LIMITS or LEAST. Ends with 1 if a limit is broken.
 
 Every command is a new process. This process imports nothing heavy, because a child starts with its
 parent's peak memory.
@@ -16,6 +16,7 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable, Mapping, Sequence
+from math import inf
 from pathlib import Path
 from statistics import median
 
@@ -27,6 +28,12 @@ RUNS = 21
 LIMITS: dict[str, float] = {
     "swap_over_imports": 2.0,
     "swap_peak_mb": 120.0,
+    "check_growth_exponent": 1.1,
+}
+
+# The least that each figure may be.
+LEAST: dict[str, float] = {
+    "checks_per_s": 300.0,
 }
 
 SWAP = ("-m", "buildcheck", "swap", "allroad-wired", "--fit", "wexcombe-veil-420-100@handlebar")
@@ -90,24 +97,37 @@ def swap(folder: Path) -> Mapping[str, float]:
     }
 
 
+@figures
+def checks(folder: Path) -> Mapping[str, float]:
+    """Vettings in one process, from checks.py: how many in a second, and how they grow with the joints on a bike."""
+    script = Path(__file__).with_name("checks.py")
+    environment = {**os.environ, "PYTHONPATH": str(ROOT / "src"), "XDG_CACHE_HOME": str(folder / "cache")}
+    done = subprocess.run([sys.executable, script], env=environment, stdout=subprocess.PIPE, check=True)
+    found: dict[str, float] = json.loads(done.stdout)
+    return found
+
+
 def main() -> int:
     """Make all figures; 1 if one is over its limit."""
     found: dict[str, float] = {}
     for make in FIGURES:
         with tempfile.TemporaryDirectory() as folder:
             found |= {name: round(value, 4) for name, value in make(Path(folder)).items()}
-    missing = LIMITS.keys() - found.keys()
+    missing = (LIMITS.keys() | LEAST.keys()) - found.keys()
     if missing:
         raise SystemExit(f"bench: a limit without a figure: {', '.join(sorted(missing))}")
-    print(f"{'figure':<32}{'value':>10}{'at most':>10}")
+    print(f"{'figure':<32}{'value':>10}  limit")
+    broken = False
     for name, value in found.items():
-        limit = LIMITS.get(name)
-        over = limit is not None and value > limit
-        print(f"{name:<32}{value:>10.3f}{'' if limit is None else f'{limit:g}':>10}{'  OVER' if over else ''}")
+        least, most = LEAST.get(name, -inf), LIMITS.get(name, inf)
+        limits = [f"at least {least:g}"] * (least > -inf) + [f"at most {most:g}"] * (most < inf)
+        good = least <= value <= most
+        broken |= not good
+        print(f"{name:<32}{value:>10.3f}  {', '.join(limits)}{'' if good else '  BROKEN'}".rstrip())
     OUT.parent.mkdir(exist_ok=True)
     OUT.write_text(json.dumps(found, indent=2) + "\n", encoding="utf-8")
     print(f"written: {OUT}")
-    return int(any(found[name] > limit for name, limit in LIMITS.items()))
+    return int(broken)
 
 
 if __name__ == "__main__":

@@ -84,6 +84,10 @@ def each_joint(view: View) -> Iterator[Joint]:
 
 def find_joints(view: View) -> nx.MultiGraph[str]:
     """All joints of a bike: positions are nodes, each joint is an edge with its `joint`."""
+    return view.layout.recall("joints", None, lambda: _find_joints(view))
+
+
+def _find_joints(view: View) -> nx.MultiGraph[str]:
     graph: nx.MultiGraph[str] = nx.MultiGraph()
     graph.add_nodes_from(view.bike.fitted)
     for joint in each_joint(view):

@@ -9,7 +9,7 @@ from buildcheck.fit.view import View
 
 def build_support(view: View) -> nx.DiGraph[str]:
     """An edge from each position to the one it is mounted on."""
-    return view.local.recall("support", None, lambda: _support(view))
+    return view.layout.recall("support", None, lambda: _support(view))
 
 
 def _support(view: View) -> nx.DiGraph[str]:
@@ -28,15 +28,30 @@ def carried_by(graph: nx.DiGraph[str], position: str) -> list[str]:
 
 def steerer_stack(view: View) -> list[str]:
     """The positions on the steerer from the bottom up: bearing, cover, spacers, stem, spacers above."""
-    return view.local.recall("steerer-stack", None, lambda: _stack(view))
+    return view.layout.recall("steerer-stack", None, lambda: _stack(view))
 
 
 def _stack(view: View) -> list[str]:
-    graph = build_support(view)
     stacked = [name for name in view.bike.fitted if view.row(name).stacked]
-    upwards = nx.lexicographical_topological_sort(graph.reverse(copy=False))
+    graph = _below(view, stacked)
+    upwards = nx.lexicographical_topological_sort(graph)
     order = {name: index for index, name in enumerate(upwards)}
     return sorted(stacked, key=lambda name: order[name])
+
+
+def _below(view: View, names: list[str]) -> nx.DiGraph[str]:
+    """These positions and all that they stand on, each edge from what carries to what is carried."""
+    graph: nx.DiGraph[str] = nx.DiGraph()
+    graph.add_nodes_from(names)
+    todo = list(names)
+    while todo:
+        name = todo.pop()
+        on = view.bike[name].on
+        if on is not None and on in view.bike:
+            if on not in graph:
+                todo.append(on)
+            graph.add_edge(on, name)
+    return graph
 
 
 def spacers_below_stem(view: View) -> list[str]:

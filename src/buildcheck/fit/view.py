@@ -17,8 +17,11 @@ Inferred = Mapping[tuple[str, str], Fact]
 class Memo:
     """Answers that depend on nothing but parts, kept while many changes to one bike are tried.
 
-    Keys name parts by identity, so each entry holds on to the parts it is about.
+    Keys name parts by identity, so each entry holds on to the parts it is about. When there are too many, all go.
     """
+
+    # The search for remedies on a bundled bike leaves some 3,000; many more belong to bikes of earlier.
+    _MOST = 60_000
 
     def __init__(self) -> None:
         self._kept: dict[Hashable, tuple[object, ...]] = {}
@@ -31,7 +34,10 @@ class Memo:
         """The answer for this key, made once."""
         entry = self._kept.get(key)
         if entry is None:
-            entry = self._kept[key] = (make(), parts)
+            made = make()
+            if len(self._kept) >= self._MOST:
+                self._kept.clear()
+            entry = self._kept[key] = (made, parts)
         return cast(T, entry[0])
 
 
@@ -39,12 +45,14 @@ class View:
     """Facts of one bike. Inferred facts hold only while the part they were read off is still the same."""
 
     def __init__(
-        self, bike: Bike, standards: Standards, inferred: Inferred | None = None, memo: Memo | None = None
-    ) -> None:
+        self, bike: Bike, standards: Standards, inferred: Inferred | None = None, memo: Memo | None = None,
+        layout: Memo | None = None,
+    ) -> None:  # fmt: skip
         self.bike = bike
         self.standards = standards
         self.inferred: Inferred = inferred or {}
         self.memo = memo or Memo()
+        self.layout = layout or Memo()  # answers about what sits where on this one bike, whatever is inferred of it
         self.local = Memo()  # answers about this one bike
         self._facts: dict[tuple[str, str], Fact] = {}
 
@@ -90,7 +98,15 @@ class View:
 
     def of_row(self, row_id: str) -> Iterator[str]:
         """The positions on this bike that belong to one row: `spacer` gives spacer-1, spacer-2 …"""
-        return (name for name in self.bike.fitted if (row := self.standards.position(name)) and row.id == row_id)
+        return iter(self.layout.recall("rows", None, self._by_row).get(row_id, ()))
+
+    def _by_row(self) -> dict[str, list[str]]:
+        found: dict[str, list[str]] = {}
+        for name in self.bike.fitted:
+            row = self.standards.position(name)
+            if row is not None:
+                found.setdefault(row.id, []).append(name)
+        return found
 
     def of_kind(self, kinds: Iterable[str]) -> Iterator[Fitted]:
         """The parts of these kinds, each once."""

@@ -1,0 +1,83 @@
+"""Vetting bikes as they stand, in one process; run by bench.py, prints its figures as JSON.
+
+`checks_per_s`: all bundled bikes, each vetting made anew, after a warm-up. `check_growth_exponent`: the slope of the
+time of one vetting against the joints on the bike, both in logarithms, for a bike with ever more spacers, wires,
+junctions and accessories.
+"""
+
+from __future__ import annotations
+
+import gc
+import json
+import math
+import time
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from pathlib import Path
+from statistics import linear_regression
+
+from buildcheck.fit.joints import find_joints
+from buildcheck.fit.view import View
+from buildcheck.library.bikes import load_bike
+from buildcheck.library.catalogue import Catalogue, load
+from buildcheck.library.folders import bundled_folder
+from buildcheck.model.bikes import Bike
+from buildcheck.vetting import Vetting
+
+ROUNDS = 15
+SIZES = (4, 8, 16, 32, 64)
+
+
+def best_s(job: Callable[[], object], rounds: int = ROUNDS) -> float:
+    """The shortest time that a job took."""
+    times = []
+    for _ in range(rounds):
+        start = time.perf_counter()
+        job()
+        times.append(time.perf_counter() - start)
+    return min(times)
+
+
+def check_all(bikes: Iterable[Bike], catalogue: Catalogue) -> None:
+    """Vet each bike, with nothing kept of an earlier vetting but what the process shares."""
+    for bike in bikes:
+        Vetting(bike, catalogue).check()
+
+
+def longer(bike: Bike, times: int) -> Bike:
+    """The bike with so many more spacers under the stem, junctions in a row with a wire to each, and accessories."""
+    fitted = dict(bike.fitted)
+    kinds = {spot.part.kind: spot for spot in bike.fitted.values()}
+    below, wired = fitted["stem"].on, kinds["junction"].position
+    for index in range(times):
+        names = {kind: f"{kind}-more-{index}" for kind in ("spacer", "junction", "wire", "accessory")}
+        for kind, name in names.items():
+            fitted[name] = replace(kinds[kind], position=name, home=name)
+        fitted[names["spacer"]] = replace(fitted[names["spacer"]], on=below)
+        fitted[names["wire"]] = replace(fitted[names["wire"]], start=wired, end=names["junction"])
+        below, wired = names["spacer"], names["junction"]
+    fitted["stem"] = replace(fitted["stem"], on=below)
+    return bike.with_fitted(fitted)
+
+
+def figures() -> dict[str, float]:
+    """Both figures, with the joints and times that the exponent is made from."""
+    catalogue = load()
+    bikes = [load_bike(path, catalogue) for path in sorted((bundled_folder() / "bikes").glob("*.yaml"))]
+    check_all(bikes, catalogue)
+    gc.collect()
+    found = {"checks_per_s": len(bikes) / best_s(lambda: check_all(bikes, catalogue))}
+    wired = load_bike(Path("allroad-wired"), catalogue)
+    joints, seconds = [], []
+    for size in SIZES:
+        bike = longer(wired, size)
+        joints.append(find_joints(View(bike, catalogue.standards)).number_of_edges())
+        Vetting(bike, catalogue).check()
+        seconds.append(best_s(lambda: Vetting(bike, catalogue).check(), 7))  # noqa: B023
+        found[f"check_of_{joints[-1]}_joints_ms"] = seconds[-1] * 1000
+    found["check_growth_exponent"] = linear_regression([math.log(n) for n in joints], [math.log(t) for t in seconds])[0]
+    return found
+
+
+if __name__ == "__main__":
+    print(json.dumps(figures()))
