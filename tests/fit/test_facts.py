@@ -81,6 +81,18 @@ def test_both_is_no_if_one_is_and_yes_only_if_both_are(first: Answer, second: An
         assert both.facts == a.facts + b.facts
 
 
+@given(first=answers, second=answers)
+def test_either_is_yes_if_one_is_and_no_only_if_both_are(first: Answer, second: Answer) -> None:
+    a, b = Test(first, (fact(1, "a_mm"),)), Test(second, (fact(2, "b_mm"),))
+    either = a.either(b)
+    if Answer.YES in (first, second):
+        assert either.yes
+        assert len(either.facts) == 1, "a yes rests on the test that holds"
+    else:
+        assert either.no is (first is second is Answer.NO)
+        assert either.facts == a.facts + b.facts
+
+
 @given(test=answers, applies=answers, filled=st.sampled_from([Answer.YES, Answer.NO]), really=st.booleans())
 def test_a_test_with_a_condition_holds_for_every_filling(
     test: Answer, applies: Answer, filled: Answer, really: bool

@@ -101,6 +101,15 @@ class Test:
         facts = self.facts + other.facts
         return Test(Answer.YES if self.yes and other.yes else Answer.UNKNOWN, facts)
 
+    def either(self, other: Test) -> Test:
+        """One of both tests must hold. A `yes` rests on that test alone."""
+        if self.yes:
+            return self
+        if other.yes:
+            return other
+        facts = self.facts + other.facts
+        return Test(Answer.NO if self.no and other.no else Answer.UNKNOWN, facts)
+
 
 @dataclass(slots=True)
 class Amount:

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from buildcheck.fit.engine import Rule
-from buildcheck.rules import cockpit, completeness, electronic, hydraulics, line_lengths, lines, steering
+from buildcheck.rules import brakes, cockpit, completeness, electronic, hydraulics, line_lengths, lines, steering
 
 RULES: tuple[Rule, ...] = (
     completeness.position_empty,
     completeness.part_in_wrong_position,
-    completeness.brake_missing,
     completeness.not_compared_yet,
+    brakes.brake_missing,
+    brakes.brakes_share_a_lever,
+    brakes.coaster_with_derailleur,
     steering.steerer_too_short,
     steering.steerer_too_long,
     steering.spacer_stack_too_high,

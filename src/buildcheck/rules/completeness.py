@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Answer, Fact, Test, has_attribute, is_not_word, shown
+from buildcheck.fit.facts import Answer, Fact, Test, has_attribute, shown
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
@@ -40,7 +40,7 @@ def position_empty(self: Rule, context: Context) -> Iterator[Finding]:
 
 
 def _condition(view: View, key: str, word: str) -> Test | None:
-    """Is `position.attribute` that word (or, with `!`, another)? None where nothing sits there."""
+    """Is `position.attribute` one of these words (or, with `!`, another)? None where nothing sits there."""
     position, _, attribute = key.partition(".")
     spot = view.bike.get(position)
     if spot is None or not has_attribute(type(spot.part), attribute):
@@ -48,7 +48,7 @@ def _condition(view: View, key: str, word: str) -> Test | None:
     fact: Fact = view.fact(spot, attribute)
     if fact.value is None:
         return Test(Answer.UNKNOWN, (fact,))
-    same = shown(fact.value) == word.removeprefix("!")
+    same = shown(fact.value) in word.removeprefix("!").split("|")
     return Test(Answer.YES if same != word.startswith("!") else Answer.NO, (fact,))
 
 
@@ -66,32 +66,6 @@ def part_in_wrong_position(self: Rule, context: Context) -> Iterator[Finding]:
         if kind not in row.kinds:
             text = f"{spot.part.name} is a {kind}; the position {spot.position} takes {' or '.join(row.kinds)}."
             yield self.tell(text, (spot.position,))
-
-
-_BRAKES = (("front-caliper", "front brake"), ("rear-caliper", "rear brake"))
-
-
-@rule(Level.BLOCKS, source="ISO 4210-2: two braking systems, front and rear, that work on their own (from memory)")
-def brake_missing(self: Rule, context: Context) -> Iterator[Finding]:
-    """The bike has no working brake at one of its wheels.
-
-    Two brakes that work on their own, one at each wheel, are what the standard and most local rules ask
-    for: when one fails, the other must stop the rider. A lever without a brake, or a brake whose record
-    says that it does nothing, is no brake.
-
-    Cure: fit the brake with its lever and line; a hub brake is not in the records yet, tell the mechanic.
-    """
-    view = context.view
-    for position, name in _BRAKES:
-        if position not in view.bike:
-            yield self.tell(f"This bike has no {name}.", (position,))
-        elif view.has(position, "brake"):
-            yield from self.judge(
-                is_not_word(view.word(position, "brake"), "none"),
-                (position,),
-                fault=f"{view.name(position)} brakes nothing.",
-                ask=f"whether {view.name(position)} brakes",
-            )
 
 
 @rule(Level.UNKNOWN, source="our choice: what this version has no rule for", needs_change=True)

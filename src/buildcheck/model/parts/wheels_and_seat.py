@@ -40,6 +40,9 @@ class Wheel(Part):
         default=None, description="of a gear hub: turns of the wheel for one turn of the sprocket, lowest gear first"
     )
     hub_brake: Annotated[WordFact, Vocabulary("hub-brake")] = None
+    hub_brake_pull: Annotated[WordFact, Vocabulary("cable-pull")] = Field(
+        default=None, description="cable pull that a drum or roller brake needs; none for any other hub"
+    )
 
 
 class Tyre(Part):
