@@ -210,7 +210,7 @@ SAYS = [
     ({**LINE, "handlebar": {"part": "tolverne-hollin-420", "on": "front-brake-line"}}, "cannot be mounted on"),
     ({**LINE, "accessory-bell": {"part": "dunlowe-chime-bell", "on": "front-brake-line"}}, "cannot be mounted on"),
     ({**LINE, "rear-brake-line": {"part": HOSE, "from": "lever-left", "to": "front-caliper"}},
-     "'rear-brake-line' runs to rear-caliper, not to 'front-caliper' — did you mean \"rear-caliper\""),
+     "'rear-brake-line' runs to rear-caliper or rear-wheel, not to 'front-caliper' — did you mean \"rear-caliper\""),
     ({**LINE, "rear-brake-line": {"part": HOSE, "from": "front-caliper"}}, "runs from lever-left or lever-right, not"),
     ({**LINE, "wire-1": {"part": "skarnfell-bus-a-350", "from": "front-brake-line"}}, "which is a line itself"),
     ({**LINE, "front-brake-line": {"part": HOSE, "on": "frame"}}, "'front-brake-line' cannot be mounted"),
