@@ -6,6 +6,8 @@
     <!-- end -->                   can show a part by the words that its lines start with:
                                    `; from Work`, `; down to Measure`, `; from Work down to Risks`
 
+    <!-- joints -->                all down to `<!-- end -->` is the table of joints (tests/joint_table.py)
+
 `make readme` runs this file and writes the output anew; tests/test_readme.py compares.
 """
 
@@ -21,6 +23,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
+import joint_table
+
 ROOT = Path(__file__).resolve().parent.parent
 README = ROOT / "README.md"
 
@@ -31,6 +35,7 @@ _OUTPUT = re.compile(
     r".*?^<!-- end -->$",
     re.M | re.S,
 )
+_JOINTS = re.compile(r"^<!-- joints -->\n.*?^<!-- end -->$", re.M | re.S)
 _ENDS = re.compile(r"^\$ (?P<command>buildcheck .*?)(?:\s+# ends with (?P<code>\d))?$")
 
 
@@ -80,7 +85,8 @@ def commands(text: str) -> list[tuple[str, int]]:
 
 
 def rewritten(text: str, desk: Desk) -> str:
-    """The text with the output of every marked command made anew."""
+    """The text with the output of every marked command, and the table of joints, made anew."""
+    text = _JOINTS.sub(lambda _: f"<!-- joints -->\n{joint_table.table()}\n<!-- end -->", text)
     return _OUTPUT.sub(lambda match: _block(match, desk.run(match["command"])), text)
 
 

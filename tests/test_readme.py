@@ -24,7 +24,7 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> readme.Desk:
 
 
 def test_the_output_it_shows_is_what_the_commands_print(desk: readme.Desk) -> None:
-    assert TEXT.count("<!-- output of: ") == TEXT.count("<!-- end -->") >= 3
+    assert TEXT.count("<!-- output of: ") + TEXT.count("<!-- joints -->") == TEXT.count("<!-- end -->") >= 4
     new = readme.rewritten(TEXT, desk)
     difference = "\n".join(difflib.unified_diff(TEXT.splitlines(), new.splitlines(), "README.md", "now", lineterm=""))
     assert new == TEXT, f"run `make readme` and read what changed:\n{difference}"

@@ -7,6 +7,9 @@ from collections.abc import Mapping, Sequence
 from buildcheck.library.bikes import bike_of, read_change, set_facts
 from buildcheck.library.catalogue import catalogue_from
 from buildcheck.library.folders import Content
+from buildcheck.library.problems import InputError, Place, Problem, did_you_mean
+from buildcheck.model.bikes import Change
+from buildcheck.model.choices import Choices
 from buildcheck.model.report import Report
 from buildcheck.vetting import Vetting
 
@@ -19,3 +22,14 @@ def report_for(bike: Content, contents: Sequence[Content], request: Mapping[str,
     loaded = set_facts(loaded, change, request["set"], catalogue)
     vetting = Vetting(loaded, catalogue)
     return vetting.swap(change) if change.fit or change.take_off else vetting.check()
+
+
+def choices_for(bike: Content, contents: Sequence[Content], position: str, settings: Sequence[str]) -> Choices:
+    """What fits a position of a bike, and why the rest does not. Raises InputError."""
+    catalogue = catalogue_from(contents)
+    loaded = set_facts(bike_of(bike, catalogue), Change(), settings, catalogue)
+    if catalogue.standards.position(position) is None:
+        hint = did_you_mean(position, [*catalogue.standards.positions, *loaded.fitted])
+        text = f"{position!r} is not a position of a bike{hint}"
+        raise InputError([Problem(Place("POSITION", 1, 1), text, "meaning")])
+    return Vetting(loaded, catalogue).choices(position)

@@ -15,6 +15,7 @@ from buildcheck.fit.joints import infer_facts
 from buildcheck.fit.view import Inferred, Memo, View
 from buildcheck.library.catalogue import Catalogue
 from buildcheck.model.bikes import Bike, Change
+from buildcheck.model.choices import CauseCount, Choice, Choices
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Since, Verdict
 from buildcheck.model.parts import Part
@@ -130,6 +131,29 @@ class Vetting:
             rules_skipped=tuple(Skipped(*item) for item in ran.rules_skipped),
         )
 
+    def choices(self, position: str) -> Choices:
+        """Every part of the kinds that a position takes, fitted there one by one. Raises KeyError."""
+        now = self.bike.get(position)
+        judged = [self._choice(position, part) for part in self._parts_for(position)]
+        judged.sort(key=lambda pair: (pair[0].price is None, pair[0].price or 0.0, pair[0].id))
+        return Choices(
+            bike=self.bike.id,
+            bike_name=self.bike.name,
+            position=position,
+            fitted_now=None if now is None else now.part.id,
+            fits=tuple(choice for choice, _ in judged if choice.verdict.startswith("fits")),
+            undecided=tuple(choice for choice, _ in judged if choice.verdict is Verdict.UNDECIDED),
+            blocked=tuple(choice for choice, _ in judged if choice.verdict is Verdict.BLOCKED),
+            causes=_causes(judged),
+        )
+
+    def _choice(self, position: str, part: Part) -> tuple[Choice, tuple[Finding, ...]]:
+        findings = self._vet(Change(((part.id, position),)))[0].findings
+        brought = tuple(finding for finding in findings if finding.since is Since.CHANGE)
+        names = tuple(dict.fromkeys(finding.name for finding in brought if finding.level.rank < Level.NOTE.rank))
+        verdict = verdict_of(brought, changed=True)
+        return Choice(part.id, part.name, part.best_price_eur(), verdict, names), brought
+
     def _vet(self, change: Change) -> tuple[Vetted, Ran]:
         return self.tried.recall(("vetted", change), None, lambda: self._vet_anew(change))
 
@@ -226,6 +250,17 @@ def _shared_memo(catalogue: Catalogue, inferred: Inferred) -> Memo:
 def _touches(finding: Finding, context: Context) -> bool:
     places = {*finding.positions, *(item.position for item in finding.evidence)}
     return bool(places & context.touched)
+
+
+def _causes(judged: Sequence[tuple[Choice, tuple[Finding, ...]]]) -> tuple[CauseCount, ...]:
+    """What keeps parts out or leaves them undecided, the most frequent first; a part counts once for each name."""
+    found: dict[tuple[str, Level], list[tuple[str, str]]] = {}
+    for choice, findings in judged:
+        serious = {(f.name, f.level): f for f in reversed(findings) if f.level in (Level.BLOCKS, Level.UNKNOWN)}
+        for key, finding in serious.items():
+            found.setdefault(key, []).append((choice.id, finding.message))
+    counts = [CauseCount(name, level, len(parts), *parts[0]) for (name, level), parts in found.items()]
+    return tuple(sorted(counts, key=lambda cause: (cause.level.rank, -cause.count, cause.name)))
 
 
 def _counting(findings: Sequence[Finding]) -> list[Finding]:

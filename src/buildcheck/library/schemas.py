@@ -9,6 +9,7 @@ from pydantic import Field, TypeAdapter
 
 from buildcheck.library.standards import TABLES
 from buildcheck.model.bikes import BikeFile
+from buildcheck.model.choices import Choices
 from buildcheck.model.parts import RECORD_CLASSES
 from buildcheck.model.report import Report
 from buildcheck.model.standards import Standards
@@ -25,6 +26,7 @@ def all_schemas(standards: Standards) -> dict[str, str]:
         "parts.schema.json": _list_of("parts", part),
         "bike.schema.json": _bike(part),
         "report.schema.json": _report(),
+        "choices.schema.json": _stated_whole(TypeAdapter(Choices).json_schema(mode="serialization")),
         **{f"{name}.schema.json": _list_of(name, TypeAdapter(record).json_schema()) for name, record in TABLES.items()},
     }
     words = {
@@ -66,7 +68,11 @@ def _report() -> dict[str, Any]:
             _closed_object({"take_off": {"type": "string"}}),
         ],
     }
-    # A report states everything that it could state, so that a reader need not guess at defaults.
+    return _stated_whole(schema)
+
+
+def _stated_whole(schema: dict[str, Any]) -> dict[str, Any]:
+    """An answer states everything that it could state, so that a reader need not guess at defaults."""
     for record in (schema, *schema["$defs"].values()):
         if "properties" in record:
             record.update(required=sorted(record["properties"]), additionalProperties=False)

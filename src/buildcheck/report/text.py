@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterable, Iterator
 from itertools import groupby
-from typing import NamedTuple
 
 from buildcheck.library.problems import printable
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level, Since, Verdict
 from buildcheck.model.report import ChangeItem, Minutes, Remedy, Report
+from buildcheck.report.lines import Line, head, money, wrapped
 
-WIDTH = 80
 _MOST_CAUSE_LINES = 12
 _VERDICTS = {
     Verdict.BLOCKED: "BLOCKED: this cannot or must not be ridden so.",
@@ -29,13 +27,6 @@ _HEADS = {
 }
 
 
-class Line(NamedTuple):
-    """One line of the report with the name of its style."""
-
-    text: str
-    style: str = "plain"
-
-
 def report_lines(report: Report) -> Iterator[Line]:
     """The whole report, line by line; no name from a file can send escape codes to a terminal."""
     return (Line(printable(line.text), line.style) for line in _lines(report))
@@ -43,12 +34,12 @@ def report_lines(report: Report) -> Iterator[Line]:
 
 def _lines(report: Report) -> Iterator[Line]:
     yield Line(f"{_VERDICTS[report.verdict]}", str(report.verdict))
-    yield from _wrapped(f"Bike: {report.bike_name} [{report.bike}]")
+    yield from wrapped(f"Bike: {report.bike_name} [{report.bike}]")
     for item in report.change:
-        yield from _wrapped(f"Change: {_change(item)}")
+        yield from wrapped(f"Change: {_change(item)}")
     if report.work.operations:
         asked, extra = report.work.asked_minutes.mean, report.work.extra_minutes.mean
-        yield from _wrapped(f"Work: {_hours(asked)} as asked, {_hours(asked + extra)} really (means of the book times)")
+        yield from wrapped(f"Work: {_hours(asked)} as asked, {_hours(asked + extra)} really (means of the book times)")
     for level in (Level.BLOCKS, Level.UNKNOWN, Level.EXTRA):
         yield from _level(report, level)
     yield from _measure(report)
@@ -70,20 +61,6 @@ def _change(item: ChangeItem) -> str:
     return f"take off the {item.position}" if item.take_off else f"fit {item.fit} as {item.position}"
 
 
-def _wrapped(text: str, indent: int = 0, hang: int | None = None, style: str = "plain") -> Iterator[Line]:
-    first, later = " " * indent, " " * (indent if hang is None else hang)
-    for row in textwrap.wrap(
-        text, WIDTH, initial_indent=first, subsequent_indent=later, break_long_words=False, break_on_hyphens=False
-    ):
-        yield Line(row, style)
-
-
-def _head(text: str) -> Iterator[Line]:
-    yield Line("")
-    yield Line(text, "head")
-    yield Line("-" * len(text), "head")
-
-
 def _level(report: Report, level: Level) -> Iterator[Line]:
     # On a change, what was there before is told apart further down, except for what blocks.
     findings = [
@@ -91,7 +68,7 @@ def _level(report: Report, level: Level) -> Iterator[Line]:
         if finding.level is level and (finding.since is Since.CHANGE or not report.change or level is Level.BLOCKS)
     ]  # fmt: skip
     if findings:
-        yield from _head(f"{_HEADS[level]} ({len(findings)})")
+        yield from head(f"{_HEADS[level]} ({len(findings)})")
         for _, group in groupby(findings, key=lambda finding: (finding.name, finding.since)):
             yield from _group(list(group), told_since=bool(report.change))
 
@@ -104,7 +81,7 @@ def _group(findings: list[Finding], told_since: bool) -> Iterator[Line]:
     yield Line(f"* {first.name}{since}", str(first.level))
     for because, same in groupby(findings, key=lambda finding: finding.because):
         for finding in same:
-            yield from _wrapped(f"- {finding.message}", 2, 4)
+            yield from wrapped(f"- {finding.message}", 2, 4)
         lines = list(_causes(because, 4))
         yield from lines[:_MOST_CAUSE_LINES]
         if len(lines) > _MOST_CAUSE_LINES:
@@ -113,20 +90,16 @@ def _group(findings: list[Finding], told_since: bool) -> Iterator[Line]:
 
 def _causes(causes: Iterable[Cause], indent: int) -> Iterator[Line]:
     for cause in causes:
-        yield from _wrapped(f"because {cause.text}", indent, indent + 2)
+        yield from wrapped(f"because {cause.text}", indent, indent + 2)
         yield from _causes(cause.because, indent + 2)
 
 
 def _measure(report: Report) -> Iterator[Line]:
     if report.measure_first:
-        yield from _head("Measure first")
+        yield from head("Measure first")
         for number, row in enumerate(report.measure_first, 1):
-            yield from _wrapped(f"{number}. {row.position}.{row.attribute} ({row.minutes:g} min): {row.how}", 0, 3)
-            yield from _wrapped(f"decides {', '.join(row.decides)}", 3, 5)
-
-
-def _money(value: float | None) -> str:
-    return "price unknown" if value is None else f"EUR {value:.2f}"
+            yield from wrapped(f"{number}. {row.position}.{row.attribute} ({row.minutes:g} min): {row.how}", 0, 3)
+            yield from wrapped(f"decides {', '.join(row.decides)}", 3, 5)
 
 
 def _hours(minutes: float) -> str:
@@ -137,11 +110,11 @@ def _hours(minutes: float) -> str:
 def _remedies(report: Report) -> Iterator[Line]:
     if not report.remedies and not report.remedies_note:
         return
-    yield from _head("What would clear it")
+    yield from head("What would clear it")
     full = [remedy for remedy in report.remedies if remedy.complete]
     for number, remedy in enumerate(full, 1):
         yield from _full_remedy(number, remedy)
-    yield from _wrapped(report.remedies_note)
+    yield from wrapped(report.remedies_note)
     singles = [remedy for remedy in report.remedies if not remedy.complete]
     if singles:
         yield Line("One by one, with price and minutes to fit (each clears only what is named):")
@@ -149,34 +122,34 @@ def _remedies(report: Report) -> Iterator[Line]:
     for (names, position), group in groupby(singles, key=lambda remedy: (remedy.clears, remedy.parts[0].position)):
         instead = " (instead of what was asked for)" if position in asked else ""
         choices = "; ".join(_choice(remedy) for remedy in group)
-        yield from _wrapped(f"- {', '.join(names)}, {position}{instead}: {choices}", 2, 4)
+        yield from wrapped(f"- {', '.join(names)}, {position}{instead}: {choices}", 2, 4)
 
 
 def _choice(remedy: Remedy) -> str:
     part = remedy.parts[0]
-    price = "" if part.id is None else f"{_money(part.price)}, "
+    price = "" if part.id is None else f"{money(part.price)}, "
     then = f", then {', '.join(remedy.adds)}" if remedy.adds else ""
     return f"{part.id or part.name} ({price}{remedy.extra_minutes.mean:.0f} min{then})"
 
 
 def _full_remedy(number: int, remedy: Remedy) -> Iterator[Line]:
-    yield from _wrapped(
-        f"Remedy {number}: parts {_money(remedy.parts_cost)}, with the bench time that the whole change then adds "
-        f"{_money(remedy.total_cost)}. {remedy.proof}",
+    yield from wrapped(
+        f"Remedy {number}: parts {money(remedy.parts_cost)}, with the bench time that the whole change then adds "
+        f"{money(remedy.total_cost)}. {remedy.proof}",
         0, 2,
     )  # fmt: skip
     for part in remedy.parts:
-        price = _money(part.price).rjust(14) if part.id else "".rjust(14)
-        yield from _wrapped(f"{part.position:<22}{price}  {part.id or part.name}", 2, 40)
+        price = money(part.price).rjust(14) if part.id else "".rjust(14)
+        yield from wrapped(f"{part.position:<22}{price}  {part.id or part.name}", 2, 40)
 
 
 def _work(report: Report) -> Iterator[Line]:
     work = report.work
     if not work.operations:
         return
-    yield from _head("Work")
+    yield from head("Work")
     if report.work_note:
-        yield from _wrapped(f"({report.work_note})")
+        yield from wrapped(f"({report.work_note})")
     total = work.asked_minutes.mean + work.extra_minutes.mean
     yield Line(f"Asked, the bare swap:       {_hours(work.asked_minutes.mean):>12}")
     yield Line(f"What this bike adds:        {_hours(work.extra_minutes.mean):>12}   {_range(work.extra_minutes)}")
@@ -196,7 +169,7 @@ def _work(report: Report) -> Iterator[Line]:
             f"{what} {amount:g} {unit.removesuffix('s') if amount == 1 else unit}"
             for (what, unit), amount in sorted(used.items())
         )
-        yield from _wrapped(f"Uses up: {items}", 0, 2)
+        yield from wrapped(f"Uses up: {items}", 0, 2)
 
 
 def _range(minutes: Minutes) -> str:
@@ -205,9 +178,9 @@ def _range(minutes: Minutes) -> str:
 
 def _cleared(report: Report) -> Iterator[Line]:
     if report.cleared:
-        yield from _head("What the change clears")
+        yield from head("What the change clears")
         for finding in report.cleared:
-            yield from _wrapped(f"* {finding.name}: {finding.message}", 0, 2)
+            yield from wrapped(f"* {finding.name}: {finding.message}", 0, 2)
 
 
 def _before(report: Report) -> Iterator[Line]:
@@ -215,12 +188,12 @@ def _before(report: Report) -> Iterator[Line]:
         return
     old = [f for f in report.findings if f.since is Since.BEFORE and f.level is not Level.BLOCKS]
     if old:
-        yield from _head("There before, and not touched by the change")
+        yield from head("There before, and not touched by the change")
         for finding in old:
-            yield from _wrapped(f"* {finding.name} ({finding.level}): {finding.message}", 0, 2)
+            yield from wrapped(f"* {finding.name} ({finding.level}): {finding.message}", 0, 2)
 
 
 def _cautions(report: Report) -> Iterator[Line]:
-    yield from _head("Cautions")
+    yield from head("Cautions")
     for caution in report.cautions:
-        yield from _wrapped(caution, 0, 0)
+        yield from wrapped(caution, 0, 0)

@@ -1,0 +1,52 @@
+"""Options that commands share, and the catalogue that they name."""
+
+from __future__ import annotations
+
+import os
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:  # a request that was answered before needs none of these
+    from buildcheck.library.catalogue import Catalogue
+
+
+class Format(StrEnum):
+    """How a report is written."""
+
+    TEXT = "text"
+    JSON = "json"
+
+
+CatalogOption = Annotated[
+    list[Path] | None,
+    typer.Option("--catalog", help="A further catalogue folder; may be given again. Also BUILDCHECK_CATALOG."),
+]
+FormatOption = Annotated[Format, typer.Option("--format", help="How the report is written.")]
+OutputOption = Annotated[Path | None, typer.Option("--output", help="Write the report to this file.")]
+BikeArgument = Annotated[
+    Path, typer.Argument(metavar="BIKE", help="A bike file, the name of a bundled bike, or - for standard input.")
+]
+FitOption = Annotated[
+    list[str] | None, typer.Option("--fit", help="PART or PART@POSITION: a part to fit; may be given again.")
+]
+TakeOffOption = Annotated[list[str] | None, typer.Option("--take-off", help="A position to empty; may be given again.")]
+SetOption = Annotated[
+    list[str] | None,
+    typer.Option("--set", help="POSITION.ATTRIBUTE=VALUE: a fact measured on this bike; may be given again."),
+]
+
+
+def catalogue_folders(folders: list[Path] | None) -> list[Path]:
+    """The folders of the option and of the environment."""
+    named = os.environ.get("BUILDCHECK_CATALOG", "")
+    return [*(folders or ()), *(Path(name) for name in named.split(os.pathsep) if name)]
+
+
+def open_catalogue(folders: list[Path] | None) -> Catalogue:
+    """The bundled catalogue with the folders of the option and of the environment."""
+    from buildcheck.library.catalogue import load
+
+    return load(catalogue_folders(folders))

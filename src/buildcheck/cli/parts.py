@@ -1,0 +1,95 @@
+"""`buildcheck parts …`: looking into the catalogue."""
+
+from __future__ import annotations
+
+import json
+import sys
+import textwrap
+from typing import Annotated
+
+import typer
+
+from buildcheck.cli.options import (
+    BikeArgument,
+    CatalogOption,
+    Format,
+    FormatOption,
+    OutputOption,
+    SetOption,
+    catalogue_folders,
+    open_catalogue,
+)
+from buildcheck.cli.output import NOT_SO, OK, write
+from buildcheck.library.folders import bike_content, bundled_bike, catalogue_contents
+from buildcheck.library.problems import printable
+
+parts_app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, help="Look into the catalogue.")
+
+
+@parts_app.command("find")
+def parts_find(words: Annotated[list[str], typer.Argument(metavar="WORD…", help="Words of id, name, maker or kind.")],
+               catalog: CatalogOption = None) -> None:  # fmt: skip
+    """Parts whose id, name, maker and kind hold all the words."""
+    catalogue = open_catalogue(catalog)
+    hits = 0
+    for part_id in sorted(catalogue.ids):
+        part = catalogue.part(part_id)
+        text = f"{part_id} {part.name} {part.maker} {catalogue.kind_of(part_id)}".casefold()
+        if all(word.casefold() in text for word in words):
+            hits += 1
+            price = part.best_price_eur()
+            print(f"{part_id:<34} {catalogue.kind_of(part_id):<16} {'' if price is None else f'EUR {price:.2f}'}")
+    print(f"{hits} of {len(catalogue.ids)} parts", file=sys.stderr)
+
+
+@parts_app.command("show")
+def parts_show(
+    part: Annotated[str, typer.Argument(metavar="PART", help="The id of a part.")], catalog: CatalogOption = None
+) -> None:
+    """Everything the catalogue knows of one part, with where it stands."""
+    catalogue = open_catalogue(catalog)
+    if part not in catalogue:
+        raise typer.BadParameter(f"no part {part!r} in the catalogue{catalogue.suggest(part)}")
+    record, where = catalogue.part(part), catalogue.where(part)
+    print(printable(f"{record.name} by {record.maker} [{part}], {where['']}"))
+    for name, value in record.model_dump(mode="json", by_alias=True, exclude_none=True).items():
+        if value not in ([], ()) and name not in ("id", "maker", "name"):
+            shown = value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
+            print(printable(f"  {name}: {shown}"))
+    unknown = [name for name, value in record if value is None and name not in ("power", "note", "price_eur")]
+    if unknown:
+        print(textwrap.fill(f"  not known: {', '.join(unknown)}", 80, subsequent_indent="    "))
+
+
+@parts_app.command("verify")
+def parts_verify(catalog: CatalogOption = None) -> None:
+    """Every record against schema and standards; every bundled bike against the parts."""
+    from buildcheck.library.bikes import load_bike
+
+    catalogue = open_catalogue(catalog)
+    standards = catalogue.standards
+    bikes = sorted(bundled_bike("x").parent.glob("*.yaml"))
+    for path in bikes:
+        load_bike(path, catalogue)
+    print(
+        f"{len(catalogue.ids)} parts, {len(bikes)} bikes, {len(standards.vocabularies)} vocabularies, "
+        f"{len(standards.interfaces)} interfaces, {len(standards.joints)} joint rows, "
+        f"{len(standards.operations)} operations: all in order"
+    )
+
+
+@parts_app.command("fits")
+def parts_fits(
+    bike: BikeArgument,
+    position: Annotated[str, typer.Argument(metavar="POSITION", help="A position of the bike, filled or not.")],
+    set_: SetOption = None, catalog: CatalogOption = None,
+    format_: FormatOption = Format.TEXT, output: OutputOption = None,
+) -> None:  # fmt: skip
+    """What fits a position of a bike, and why the rest does not. Ends with 1 if nothing fits."""
+    from buildcheck.answering import choices_for
+    from buildcheck.report.choices import choices_json, choices_lines
+
+    contents = catalogue_contents(catalogue_folders(catalog))
+    found = choices_for(bike_content(bike), contents, position, set_ or [])
+    view = {"json": choices_json(found)} if format_ is Format.JSON else {"lines": list(choices_lines(found))}
+    raise typer.Exit(write({"code": OK if found.fits else NOT_SO, **view}, output))
