@@ -105,11 +105,7 @@ def _free_places(view: View, rider: Fitted) -> list[tuple[Fitted, Place]]:
 
 def room_left(view: View, carrier: Fitted, place: Place) -> tuple[Test, list[Fitted]]:
     """Do all the things in one place have room side by side? A place without a width takes one thing."""
-    riders = [
-        spot for spot in view.bike.main_spots()
-        if spot.part.mounts and spot.on is not None and (view.bike.get(spot.on) or spot).home == carrier.home
-        and chosen_place(view, spot)[0] is place
-    ]  # fmt: skip
+    riders = [spot for spot in _riders(view).get(carrier.home, ()) if chosen_place(view, spot)[0] is place]
     facts = place_facts(carrier)
     if "width_mm" not in place.model_fields_set:
         return Test(Answer.YES if len(riders) <= 1 else Answer.NO, facts), riders
@@ -118,6 +114,20 @@ def room_left(view: View, carrier: Fitted, place: Place) -> tuple[Test, list[Fit
         mount = next((mount for mount in rider.part.mounts if mount.type == place.type), None)
         needed = needed + _amount(rider, "mounts.width_mm", mount.width_mm if mount else None)
     return needed.at_most(_amount(carrier, f"places.{place.id}.width_mm", place.width_mm)), riders
+
+
+def _riders(view: View) -> dict[str, list[Fitted]]:
+    """The things with mounts that are on each part."""
+    return view.layout.recall("riders", None, lambda: _find_riders(view))
+
+
+def _find_riders(view: View) -> dict[str, list[Fitted]]:
+    found: dict[str, list[Fitted]] = {}
+    for spot in view.bike.main_spots():
+        carrier = view.bike.get(spot.on)
+        if spot.part.mounts and carrier is not None:
+            found.setdefault(carrier.home, []).append(spot)
+    return found
 
 
 def device_opening(view: View, position: str) -> str | None:
