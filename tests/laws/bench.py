@@ -13,7 +13,16 @@ from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Verdict
 from buildcheck.vetting import Vetting, verdict_of
 
-BIKES = ("allroad-wired", "city-rim", "tourer-cable", "trail-hardtail")
+BIKES = (
+    "allroad-wired",
+    "cargo",
+    "city-rim",
+    "folding-small-wheel",
+    "long-tandem-lines",
+    "tourer-cable",
+    "trail-hardtail",
+    "vintage-quill",
+)
 NOTHING = Change()
 
 
