@@ -56,6 +56,53 @@ def test_a_bar_in_its_stem(bar: Any, stem: Any, shim: tuple[float, float] | None
     assert answer(bar_and_stem(bar, stem, shim), "bar-clamp-mismatch") is expected
 
 
+@pytest.mark.parametrize(
+    ("length", "expected"),
+    [(120, Answer.YES), (123, Answer.YES), (123.5, Answer.NO), ("122..124", Answer.UNKNOWN), (90, Answer.YES)],
+)
+def test_a_limit_with_a_tolerance(length: Any, expected: Answer) -> None:
+    axle = fitted("front-axle", part("axle", thread="m12x1.5", length_mm=length))
+    assert answer(view([fork(axle_length_mm=120), axle]), "front-axle-too-long") is expected
+
+
+@pytest.mark.parametrize(
+    ("brake_type", "track", "expected"),
+    [
+        ("rim", False, Answer.NO),
+        ("rim", True, Answer.YES),
+        ("rim", "unknown", Answer.UNKNOWN),
+        ("disc", "unknown", Answer.YES),
+        ("unknown", True, Answer.YES),
+        ("unknown", False, Answer.UNKNOWN),
+        ("unknown", "unknown", Answer.UNKNOWN),
+    ],
+)
+def test_a_word_in_no_forbidden_pair_goes_with_anything(brake_type: str, track: Any, expected: Answer) -> None:
+    spots = [
+        fitted("front-caliper", part("caliper", brake_type=brake_type)),
+        fitted("front-wheel", part("front-wheel", brake_track=track)),
+    ]
+    assert answer(view(spots), "front-rim-without-track") is expected
+
+
+def test_a_row_does_not_apply_where_a_part_keeps_its_sides_apart() -> None:
+    spots = [
+        fitted("front-wheel", part("front-wheel", axle_type="thru-12x100")),
+        fitted("front-axle", part("axle", axle_type="qr-9x100"), on="front-wheel"),
+    ]
+    caps = fitted("front-end-caps", part("adapter", interface="axle-type", side_b="qr-9x100"), on="front-wheel")
+
+    def rows(of: View) -> set[str]:
+        return {joint.row.name for joint in joints_of(find_joints(of))}
+
+    bare, capped = view(spots), view([*spots, caps])
+    assert rows(bare) - rows(capped) == {"axle-hub-mismatch"}
+    assert rows(capped) - rows(bare) == {"axle-end-caps-mismatch", "end-caps-hub-mismatch"}
+    asked = {each.row.name for each in neighbours(capped, "front-axle")}
+    assert "axle-hub-mismatch" not in asked
+    assert "axle-hub-mismatch" in {each.row.name for each in neighbours(bare, "front-axle")}
+
+
 def test_a_one_piece_part_has_no_joint_with_itself() -> None:
     one = part("bar-stem", steerer_clamp_mm=28.6)
     of = view([fitted("handlebar", one), fitted("stem", one, home="handlebar")])

@@ -246,6 +246,12 @@ _LOOKED_AT = frozenset(
         "head_angle_deg",
         "angle_deg",
         "rise_mm",
+        "reach_min_mm",
+        "reach_max_mm",
+        "brake_drop_mm",
+        "rear_brake_drop_mm",
+        "side_a",
+        "hub_shift_mm",
     ]
 )
 

@@ -44,10 +44,16 @@ def _related(view: View, spot: Fitted, relation: str) -> Fitted | None:
 
 def _sides(view: View, row: JointRow, spot: Fitted) -> tuple[Fitted, Fitted] | None:
     """Both sides of a row at one position; None where a side is empty or of a kind the row is not about."""
+    met = _ends(view, row, spot)
+    return met if met is not None and _applies(row, *met) else None
+
+
+def _ends(view: View, row: JointRow, spot: Fitted) -> tuple[Fitted, Fitted] | None:
+    """The parts at both sides of a row; None where a side is empty or another part keeps the two apart."""
     relation, dot, _ = row.a.rpartition(".")
-    a = _related(view, spot, relation) if dot else spot
-    b = _related(view, spot, row.of)
-    return (a, b) if a is not None and b is not None and _applies(row, a, b) else None
+    a, b = (_related(view, spot, relation) if dot else spot), _related(view, spot, row.of)
+    apart = row.unless is not None and _related(view, spot, row.unless) is not None
+    return None if a is None or b is None or apart else (a, b)
 
 
 def _applies(row: JointRow, a: Fitted, b: Fitted) -> bool:
@@ -109,10 +115,10 @@ def neighbours(view: View, position: str) -> list[Neighbour]:
     table = view.memo.recall("joint-rows", None, lambda: rows_by_position(view.standards))
     for name, spot in view.bike.fitted.items():
         for row in table.get(view.row(name).id, ()):
-            relation, dot, _ = row.a.rpartition(".")
-            a, b = (_related(view, spot, relation) if dot else spot), _related(view, spot, row.of)
-            if a is not None and b is not None and (a.home == position) != (b.home == position):
-                found.append(Neighbour(row, a.home == position, b if a.home == position else a))
+            met = _ends(view, row, spot)
+            if met is not None and (met[0].home == position) != (met[1].home == position):
+                at_side_a = met[0].home == position
+                found.append(Neighbour(row, at_side_a, met[at_side_a]))
     return found
 
 
@@ -147,9 +153,9 @@ def mates(interface: Interface, a: Fact, b: Fact) -> Test:
         return _by_table(rule.pairs, rule.kind == "table", a, b)
     left, right = amount_of(a), amount_of(b)
     if rule.kind == "at-least":
-        return left.at_least(right)
+        return left.at_least(right - rule.tolerance)
     if rule.kind == "at-most":
-        return left.at_most(right)
+        return left.at_most(right + rule.tolerance)
     return left.within(right, rule.tolerance)
 
 
@@ -158,13 +164,21 @@ def _is_word(a: Fact, b: Fact) -> bool:
 
 
 def _by_table(pairs: tuple[tuple[str, str], ...], listed_mate: bool, a: Fact, b: Fact) -> Test:
-    """Words against a table of pairs. A side that takes several words mates if one of them does."""
+    """Words against a table of pairs. A side that takes several words mates if one of them does.
+
+    A word that stands in no pair that does not mate goes with anything, so the other side need not be known.
+    """
     if a.value is None or b.value is None:
-        return Test(Answer.UNKNOWN, (a, b))
-    ours = a.value if isinstance(a.value, tuple) else (shown(a.value),)
-    theirs = b.value if isinstance(b.value, tuple) else (shown(b.value),)
-    fits = any(((x, y) in pairs or (y, x) in pairs) == listed_mate for x in ours for y in theirs)
+        listed = {word for pair in pairs for word in pair}
+        words = [word for fact in (a, b) if fact.value is not None for word in _words(fact)]
+        free = not listed_mate and any(word not in listed for word in words)
+        return Test(Answer.YES if free else Answer.UNKNOWN, (a, b))
+    fits = any(((x, y) in pairs or (y, x) in pairs) == listed_mate for x in _words(a) for y in _words(b))
     return Test(Answer.YES if fits else Answer.NO, (a, b))
+
+
+def _words(fact: Fact) -> tuple[str, ...]:
+    return fact.value if isinstance(fact.value, tuple) else (shown(fact.value),)
 
 
 def joint_holds(view: View, joint: Joint) -> Test:

@@ -35,9 +35,9 @@ class VocabularyRow(Record):
 class MatingRule(Record):
     """How the two sides a and b of a joint are compared.
 
-    `equal`: the same word, or numbers no further apart than `tolerance`. `at-least`: a >= b. `at-most`:
-    a <= b. `one-of`: one side's word is among the words that the other takes. `table`: the pair stands in
-    `pairs`. `never`: the pairs in `pairs` do not mate, all other known pairs do.
+    `equal`: the same word, or numbers no further apart than `tolerance`. `at-least`: a >= b - tolerance.
+    `at-most`: a <= b + tolerance. `one-of`: one side's word is among the words that the other takes.
+    `table`: the pair stands in `pairs`. `never`: the pairs in `pairs` do not mate, all other known pairs do.
     """
 
     kind: Literal["equal", "at-least", "at-most", "one-of", "table", "never"]
@@ -59,7 +59,7 @@ class JointRow(Record):
 
     `at` lists the positions that the row is about; `of` is the other position, or `from`, `to` or `on`:
     the lever end, the far end, or the support of the part at `at`. Where the two ends of a line meet
-    through it, `a` is written `from.ATTRIBUTE`.
+    through it, `a` is written `from.ATTRIBUTE`. Positions in `of`, `adapter` and `unless` may hold `{at}`.
     """
 
     name: Name
@@ -73,6 +73,7 @@ class JointRow(Record):
     b_kinds: tuple[str, ...] = ()
     a_where: dict[str, str] = Field(default_factory=dict, description="what the part at side a must be; * for anything")
     adapter: str | None = None
+    unless: str | None = Field(default=None, description="position of a part that keeps the two apart if it is there")
     hides_shim: bool = False
     message: str
     why: str

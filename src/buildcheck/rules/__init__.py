@@ -3,7 +3,17 @@
 from __future__ import annotations
 
 from buildcheck.fit.engine import Rule
-from buildcheck.rules import brakes, cockpit, completeness, electronic, hydraulics, line_lengths, lines, steering
+from buildcheck.rules import (
+    brakes,
+    cockpit,
+    completeness,
+    electronic,
+    hydraulics,
+    line_lengths,
+    lines,
+    steering,
+    wheels,
+)
 
 RULES: tuple[Rule, ...] = (
     completeness.position_empty,
@@ -17,6 +27,11 @@ RULES: tuple[Rule, ...] = (
     steering.spacer_stack_too_high,
     steering.spacers_above_stem_too_high,
     steering.steering_turn_limited,
+    wheels.rim_brake_out_of_reach,
+    wheels.rotor_adapter_impossible,
+    wheels.end_caps_impossible,
+    wheels.hub_off_centre,
+    wheels.rotor_off_place,
     cockpit.accessory_without_place,
     cockpit.place_too_full,
     cockpit.support_missing,

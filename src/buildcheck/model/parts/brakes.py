@@ -46,8 +46,10 @@ class Caliper(Part):
     rotor_mm: Mm = Field(default=None, description="rotor that it sits right for, on its mount without adapter")
     rotor_thickness_min_mm: Mm = None
     rotor_thickness_max_mm: Mm = None
-    reach_min_mm: Mm = None
-    reach_max_mm: Mm = None
+    reach_min_mm: Mm = Field(
+        default=None, description="rim brake: from its bolt or pivots to the middle of the shoes, at their nearest"
+    )
+    reach_max_mm: Mm = Field(default=None, description="the same with the shoes at their farthest")
     pistons_per_side: Count = None
     bolt_length_mm: Mm = Field(default=None, description="of the bolts that come with it")
     bolt_reach_mm: Mm = Field(default=None, description="bolt that must stand out of the mount to hold in its threads")

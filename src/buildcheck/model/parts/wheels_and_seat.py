@@ -26,6 +26,9 @@ class Wheel(Part):
     brake_track: Flag = None
     axle_type: Annotated[WordFact, Vocabulary("axle-type")] = None
     over_locknut_mm: Mm = None
+    end_caps: Annotated[WordFact, Vocabulary("end-caps")] = Field(
+        default=None, description="family of exchangeable end caps that the hub takes; none where it has none"
+    )
     rotor_mount: Annotated[WordFact, Vocabulary("rotor-mount")] = None
     rotor_lockrings: Annotated[WordsFact, Vocabulary("lockring", many=True)] = Field(
         default=None, description="lockrings that go on this hub, with its axle and end caps"
@@ -160,4 +163,8 @@ class Adapter(Part):
     side_b: Annotated[WordFact, Vocabulary("any")] = None
     rotor_step_mm: SignedMm = Field(default=None, description="how much larger a rotor a brake adapter asks for")
     hub_shift_mm: SignedMm = Field(default=None, description="how far end caps move the hub towards the drive side")
+    end_caps: Annotated[WordFact, Vocabulary("end-caps")] = Field(default=None, description="family of its end caps")
+    lockring: Annotated[WordFact, Vocabulary("lockring")] = Field(
+        default=None, description="the one that a rotor adapter comes with"
+    )
     thickness_mm: Mm = Field(default=None, description="what the bolts of a caliper pass through, of a brake adapter")
