@@ -19,7 +19,8 @@ from buildcheck.model.choices import CauseCount, Choice, Choices
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Since, Verdict
 from buildcheck.model.parts import Part
-from buildcheck.model.report import ChangeItem, Report, Skipped
+from buildcheck.model.report import ChangeItem, Gears, Report, Skipped
+from buildcheck.plan.gears import gears_of
 from buildcheck.plan.measure import measure_first
 from buildcheck.plan.remedies import Vetted, Workbench, find_remedies
 from buildcheck.plan.work import exchange_minutes, extra_minutes, plan_work
@@ -126,6 +127,7 @@ class Vetting:
             work=work,
             work_note="counted with remedy 1, since the change as asked is blocked" if found.full else "",
             measure_first=measure_first(vetted.context.view, _counting(findings)),
+            gears=Gears(gears_of(self.before.view), gears_of(vetted.context.view)),
             cautions=CAUTIONS,
             rules_run=ran.rules_run,
             rules_skipped=tuple(Skipped(*item) for item in ran.rules_skipped),

@@ -252,6 +252,19 @@ _LOOKED_AT = frozenset(
         "rear_brake_drop_mm",
         "side_a",
         "hub_shift_mm",
+        # chain and capacity
+        "links",
+        "teeth",
+        "largest_teeth",
+        "smallest_teeth",
+        "chainstay_length_mm",
+        "chain_growth_mm",
+        "rear_axle_slot_mm",
+        "capacity_teeth",
+        "outer_width_mm",
+        "sprocket_pitch_mm",
+        "largest_ring_teeth",
+        "smallest_ring_teeth",
     ]
 )
 

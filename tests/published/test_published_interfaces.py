@@ -307,9 +307,10 @@ PUBLISHED = (
     "Classic Rendezvous|Suspension Traveler|Road Bike Rider|Chainring sizing 2010|open headset code|"
     r"dealer (?:article|help|blog)|article on axle interfaces|article on shortening brake hoses|VeloNews|"
     "front derailleur types, blog|road bike axle list|"
-    "table of tyre and wheel sizes, weak|table of decimal sizes, weak|indexing calculation"
+    "table of tyre and wheel sizes, weak|table of decimal sizes, weak|indexing calculation|"
+    "Bike Forums 2021|De Fietssite"
 )
-HONEST = r"from memory|common practice|our choice|no source|invented family|^geometry|^arithmetic|the fork's own limit"
+HONEST = r"from memory|common practice|our choice|no source|invented family|^geometry|^arithmetic|the \w+'s own limit"
 
 
 def sources() -> Iterator[tuple[str, str]]:

@@ -7,7 +7,7 @@ verdict hold for every way of filling in what is not known.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from enum import Enum
 from fnmatch import fnmatchcase
@@ -188,6 +188,18 @@ def amount_of(fact: Fact, minimum: float = 0.0) -> Amount:
     if isinstance(fact.value, Interval):
         return Amount(fact.value.low, fact.value.high, (fact,))
     return Amount(float(fact.value), float(fact.value), (fact,))
+
+
+def largest(amounts: Collection[Amount]) -> Amount:
+    """The largest of several amounts, whichever it is. Errors: ValueError if there is none."""
+    facts = tuple(fact for each in amounts for fact in each.facts)
+    return Amount(max(each.low for each in amounts), max(each.high for each in amounts), facts)
+
+
+def smallest(amounts: Collection[Amount]) -> Amount:
+    """The smallest of several amounts, whichever it is. Errors: ValueError if there is none."""
+    facts = tuple(fact for each in amounts for fact in each.facts)
+    return Amount(min(each.low for each in amounts), min(each.high for each in amounts), facts)
 
 
 def is_word(fact: Fact, word: str) -> Test:

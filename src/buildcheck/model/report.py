@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Verdict
+from buildcheck.model.quantities import Interval
 
 SCHEMA_VERSION = 1
 
@@ -103,6 +104,28 @@ class MeasureFirst:
 
 
 @dataclass(frozen=True, slots=True)
+class Gear:
+    """One gear: the wheels that the chain runs on and what one turn of the cranks does. None is unknown.
+
+    `hub_gear` counts from the lowest gear of a gear hub. A size that is known within limits gives limits.
+    """
+
+    ring_teeth: Interval | None
+    sprocket_teeth: Interval | None
+    hub_gear: int | None
+    development_m: Interval | None
+    gain_ratio: Interval | None
+
+
+@dataclass(frozen=True, slots=True)
+class Gears:
+    """Every gear before and after a change, the biggest ring first, the smallest sprocket first."""
+
+    before: tuple[Gear, ...] = ()
+    after: tuple[Gear, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Skipped:
     """A rule that was not run, and why."""
 
@@ -125,6 +148,7 @@ class Report:
     work: Work = field(default_factory=Work)
     work_note: str = ""
     measure_first: tuple[MeasureFirst, ...] = ()
+    gears: Gears = field(default_factory=Gears)
     cautions: tuple[str, ...] = ()
     rules_run: tuple[str, ...] = ()
     rules_skipped: tuple[Skipped, ...] = ()

@@ -9,6 +9,7 @@ from buildcheck.library.problems import printable
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level, Since, Verdict
 from buildcheck.model.report import ChangeItem, Minutes, Remedy, Report
+from buildcheck.report.gear_table import gear_lines
 from buildcheck.report.lines import Line, head, money, wrapped
 
 _MOST_CAUSE_LINES = 12
@@ -45,6 +46,7 @@ def _lines(report: Report) -> Iterator[Line]:
     yield from _measure(report)
     yield from _remedies(report)
     yield from _work(report)
+    yield from gear_lines(report.gears)
     for level in (Level.CAUTION, Level.NOTE):
         yield from _level(report, level)
     yield from _cleared(report)

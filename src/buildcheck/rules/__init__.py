@@ -5,6 +5,7 @@ from __future__ import annotations
 from buildcheck.fit.engine import Rule
 from buildcheck.rules import (
     brakes,
+    chain,
     cockpit,
     completeness,
     electronic,
@@ -49,6 +50,13 @@ RULES: tuple[Rule, ...] = (
     lines.line_end_missing,
     hydraulics.brake_line_opened,
     hydraulics.hose_end_used_up,
+    chain.chain_too_short,
+    chain.chain_too_long,
+    chain.chain_sold_too_long,
+    chain.chain_cannot_be_tensioned,
+    chain.chain_too_wide_for_sprockets,
+    chain.derailleur_capacity_exceeded,
+    chain.guide_pulley_gap_unset,
     electronic.wiring_not_connected,
     electronic.wiring_in_a_ring,
     electronic.power_source_wrong,

@@ -53,7 +53,9 @@ class Frame(Part):
     rear_tyre_room_mm: Mm = Field(default=None, description="clear width between the stays where the tyre is widest")
     rear_tyre_radius_mm: Mm = Field(default=None, description="from the axle to the nearest thing the tread passes")
     bead_seat_mm: Annotated[WordsFact, Vocabulary("bead-seat", many=True)] = None
-    chainstay_length_mm: Mm = None
+    chainstay_length_mm: Mm = Field(
+        default=None, description="bottom bracket to rear axle; foremost, where the axle moves to tension the chain"
+    )
     rear_travel_mm: Mm = Field(default=None, description="of the rear suspension; 0 for a rigid rear")
     chain_growth_mm: Mm = Field(
         default=None, description="how much the rear suspension lengthens the chainstay; 0 if rigid"

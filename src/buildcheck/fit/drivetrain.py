@@ -1,0 +1,43 @@
+"""The sizes of rings and chain that several rules and the table of gears share."""
+
+from __future__ import annotations
+
+from buildcheck.fit.context import Context
+from buildcheck.fit.facts import Amount, Fact, amount_of
+from buildcheck.fit.view import View
+from buildcheck.model.levels import Origin
+from buildcheck.model.quantities import Interval
+
+
+def ring_positions(view: View) -> tuple[str, ...]:
+    """The positions that hold chainrings."""
+    return tuple(sorted(name for name in view.of_row("chainring") if view.has(name, "teeth")))
+
+
+def ring_teeth(view: View) -> tuple[Amount, ...]:
+    """The teeth of each ring, or of the biggest and the smallest where they do not come off; empty without a crank."""
+    positions = ring_positions(view)
+    if positions:
+        return tuple(view.amount(name, "teeth") for name in positions)
+    if view.has("crankset", "largest_ring_teeth", "smallest_ring_teeth"):
+        return view.amount("crankset", "largest_ring_teeth"), view.amount("crankset", "smallest_ring_teeth")
+    return ()
+
+
+def chain_is_new(context: Context) -> bool:
+    """Is the chain put on by the change? Then it is as long as it is sold, and cut to length at the bench."""
+    return "chain" in context.changed
+
+
+def links_on_bike(context: Context) -> Amount:
+    """The links of the chain: as sold for a new one, as counted for an old one, else no more than it was sold with.
+
+    Raises KeyError where there is no chain.
+    """
+    view = context.view
+    fact = view.fact(view.bike["chain"], "links")
+    if chain_is_new(context) or fact.value is None or fact.origin is Origin.MEASURED:
+        return amount_of(fact)
+    sold = amount_of(fact)
+    where = f"{fact.where}, as sold; links were cut off that nobody counted"
+    return amount_of(Fact("chain", "links", Interval(0.0, sold.high), fact.unit, Origin.ASSUMED, where))

@@ -1,0 +1,327 @@
+"""The chain: long enough over the biggest wheels, tight over the smallest, and narrow enough for its sprockets."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from math import floor, inf
+from typing import NamedTuple
+
+from buildcheck.fit.context import Context
+from buildcheck.fit.drivetrain import chain_is_new, links_on_bike, ring_positions, ring_teeth
+from buildcheck.fit.engine import Rule, rule
+from buildcheck.fit.facts import Amount, Answer, Test, is_not_word, largest, smallest
+from buildcheck.fit.view import View
+from buildcheck.model.findings import Finding
+from buildcheck.model.levels import Level
+from buildcheck.trade.chain import (
+    BIG_BIG_RESERVE_LINKS,
+    PITCH_MM,
+    big_big_links,
+    centre_for_links_mm,
+    chain_links,
+    even_links,
+)
+
+# Fewer teeth make no wheel; a size that is not known is at least this.
+_FEWEST_TEETH = 3.0
+# A chain without a tensioner needs some play: 0.1 links (1.3 mm) let the run between ring and sprocket sag about
+# 15 mm. Our choice, worked out from the sag of a run of 420 mm.
+PLAY_LINKS = 0.1
+# A chain is rounded up to an even number, so that up to 2 links beyond the need are no fault of anybody.
+_ROUNDING_LINKS = 2.0
+
+
+class _Drive(NamedTuple):
+    """What the chain runs over, and how far apart."""
+
+    rings: tuple[Amount, ...]
+    biggest: Amount
+    smallest: Amount
+    stay: Amount
+
+    def round_smallest(self, further: Amount | float = 0.0) -> Amount:
+        """Links round the smallest ring and the smallest sprocket, the axle so much further back."""
+        return _by_ends(chain_links, self.stay + further, smallest(self.rings), self.smallest)
+
+
+def _drive(view: View) -> _Drive | None:
+    """Rings, sprockets and stay of a bike that has them all."""
+    rings = ring_teeth(view)
+    if not rings or not view.has("cassette", "largest_teeth") or not view.has("frame", "chainstay_length_mm"):
+        return None
+    sprockets = view.amount("cassette", "largest_teeth"), view.amount("cassette", "smallest_teeth")
+    return _Drive(rings, *sprockets, view.amount("frame", "chainstay_length_mm"))
+
+
+def _by_ends(formula: Callable[..., float], centre: Amount, ring: Amount, sprocket: Amount, *more: Amount) -> Amount:
+    """A length that grows with each of its sizes: the ends of the intervals give its ends."""
+
+    def at(centre_mm: float, one: float, other: float, *rest: float) -> float:
+        if inf in (centre_mm, one, other, *rest):
+            return inf
+        return formula(centre_mm, max(one, _FEWEST_TEETH), max(other, _FEWEST_TEETH), *rest)
+
+    sizes = (centre, ring, sprocket, *more)
+    facts = tuple(fact for size in sizes for fact in size.facts)
+    return Amount(at(*(size.low for size in sizes)), at(*(size.high for size in sizes)), facts)
+
+
+def _links_needed(view: View, drive: _Drive) -> Amount:
+    """The least links that this bike asks for, before they are rounded up."""
+    ring = largest(drive.rings)
+    if "rear-derailleur" not in view.bike:
+        return _by_ends(chain_links, drive.stay, ring, drive.biggest)
+    return _by_ends(big_big_links, drive.stay, ring, drive.biggest, view.amount("frame", "chain_growth_mm"))
+
+
+def _range(biggest: Amount, least: Amount) -> Amount:
+    """By how many teeth the biggest and the smallest differ: never less than none."""
+    difference = biggest - least
+    return Amount(max(0.0, difference.low), max(0.0, difference.high), difference.facts)
+
+
+def _places(view: View, *more: str) -> tuple[str, ...]:
+    """Where the length of the chain is decided, the chain first."""
+    rings = ring_positions(view) or ("crankset",)
+    return ("chain", "cassette", *rings, *more)
+
+
+def _even(needed: Amount) -> str:
+    """The needed links in words, rounded up to an even number."""
+    if not needed.known or even_links(needed.low) != even_links(needed.high):
+        return f"at least {even_links(needed.low)} links"
+    return f"{even_links(needed.low)} links"
+
+
+@rule(
+    Level.BLOCKS,
+    source="Bike Forums 2021, chain length: tight over the biggest ring and sprocket and one inch more is the least; "
+    "lengths by plane geometry",
+)
+def chain_too_short(self: Rule, context: Context) -> Iterator[Finding]:
+    """The chain does not reach round the biggest ring and the biggest sprocket and past the derailleur.
+
+    Sooner or later somebody shifts there. The chain then pulls the derailleur forward out of its hanger, bends the
+    frame's dropout or locks the rear wheel. A suspended rear that lengthens the stay asks for more links. A chain that
+    was cut does not grow again; a new one counts as it is sold.
+
+    Cure: a longer chain, or smaller wheels. Links are let in with joining links of the chain's own maker, where the
+    maker allows that.
+    """
+    view = context.view
+    drive = _drive(view)
+    if drive is None or not view.has("chain", "links"):
+        return
+    links, needed = links_on_bike(context), _links_needed(view, drive)
+    sold = "is sold with" if chain_is_new(context) else "has"
+    past = " and past the derailleur" if "rear-derailleur" in view.bike else ""
+    yield from self.judge(
+        links.at_least(needed),
+        _places(view),
+        fault=f"The {view.name('chain')} {sold} {links.shown('links')}; round the biggest ring "
+        f"({largest(drive.rings).shown('teeth')}) and the biggest sprocket ({drive.biggest.shown('teeth')}){past} it "
+        f"needs {_even(needed)}.",
+        ask="whether the chain reaches round the biggest ring and the biggest sprocket",
+    )
+
+
+@rule(
+    Level.EXTRA,
+    source="Jitetan, total capacity: a derailleur takes up half its capacity in links; common practice for the rest",
+)
+def chain_too_long(self: Rule, context: Context) -> Iterator[Finding]:
+    """The chain hangs slack on the smallest wheels, and can lose links without being too short on the biggest.
+
+    A derailleur takes up half a link for each tooth of its capacity. What is beyond that hangs down, slaps on the
+    stay, and can jump off and jam between ring and stay while riding.
+
+    Cure: take links out, in pairs, and join it with a new joining link. What the biggest wheels need must stay.
+    """
+    view = context.view
+    drive = _drive(view)
+    if drive is None or not view.has("chain", "links") or not view.has("rear-derailleur", "capacity_teeth"):
+        return
+    if chain_is_new(context):
+        return  # it is cut to length when it goes on
+    links, needed = links_on_bike(context), _links_needed(view, drive)
+    capacity = view.amount("rear-derailleur", "capacity_teeth")
+    takes_up = Amount(capacity.low / 2, capacity.high / 2, capacity.facts) + BIG_BIG_RESERVE_LINKS + _ROUNDING_LINKS
+    slack = links - drive.round_smallest()
+    spare = floor((links.low - needed.high) / 2) * 2 if needed.known and links.known else 0
+    out = f"take {spare} links out" if spare > 0 else "take links out"
+    yield from self.judge(
+        slack.at_most(takes_up).only_if((links - 2.0).at_least(needed)),
+        _places(view, "rear-derailleur"),
+        fault=f"With {links.shown('links')} the chain is {slack.shown('links')} longer than the way round the smallest "
+        f"ring and sprocket; the derailleur takes up about {takes_up.shown('links')}, so it hangs slack: {out}.",
+        ask="whether the derailleur keeps the chain tight on the smallest wheels",
+        also=needed.facts,
+    )
+
+
+@rule(Level.NOTE, source="Bike Forums 2021, chain length; common practice for the even number", needs_change=True)
+def chain_sold_too_long(self: Rule, context: Context) -> Iterator[Finding]:
+    """The new chain is sold with more links than this bike needs.
+
+    Chains are sold long and are cut at the bench. The number here is worked out from the records; the mechanic lays
+    the chain over the biggest ring and sprocket before the tool bites, since a link that is off stays off.
+
+    Cure: none needed; cut it to length when it goes on.
+    """
+    view = context.view
+    drive = _drive(view)
+    if drive is None or not chain_is_new(context) or not view.has("chain", "links"):
+        return
+    links, needed = links_on_bike(context), _links_needed(view, drive)
+    if not needed.known or not links.known or even_links(needed.low) != even_links(needed.high):
+        return
+    length = even_links(needed.high)
+    yield from self.judge(
+        links.at_most(length), _places(view), ask="",
+        fault=f"The new chain has {links.shown('links')} as it is sold; this bike needs {length}. Lay it over the "
+        "biggest ring and sprocket before it is cut.",
+    )  # fmt: skip
+
+
+@rule(
+    Level.BLOCKS,
+    source="lengths by plane geometry; the play of 0.1 links is our choice; the frame's own length of slot",
+)
+def chain_cannot_be_tensioned(self: Rule, context: Context) -> Iterator[Finding]:
+    """No derailleur keeps the chain tight, and the axle cannot be moved to where it would be.
+
+    With one sprocket or a gear hub the axle is drawn back in its slot until the chain has a little play. With a fixed
+    axle, or too short a slot, an even number of links is too short or too long. A slack chain comes off; on a fixed
+    sprocket or with a back-pedal brake that is also a lost brake or a locked wheel.
+
+    Cure: a frame with a slot, another ring or sprocket, a half link where the chain's maker has one, or a chain
+    tensioner in the derailleur's place. An eccentric bottom bracket is not in the records: tell the mechanic.
+    """
+    view = context.view
+    drive = _drive(view)
+    if drive is None or "rear-derailleur" in view.bike or not view.has("chain", "links"):
+        return
+    links, slot = links_on_bike(context), view.amount("frame", "rear_axle_slot_mm")
+    growth = view.amount("frame", "chain_growth_mm")
+    tight, loose = _links_needed(view, drive), drive.round_smallest(slot) + PLAY_LINKS
+    length = _even_between(tight, loose) if chain_is_new(context) else links.at_most(loose)
+    stays = growth.at_most(PLAY_LINKS / 2 * PITCH_MM)
+    if stays.no:
+        fault = f"The rear suspension lengthens the stay by {growth.shown('mm')}, and no derailleur takes that up."
+    elif chain_is_new(context):
+        fault = (
+            f"With the axle moving {slot.shown('mm')} the chain must have {tight.shown('links')} to "
+            f"{loose.shown('links')}, and no even number lies between."
+        )
+    else:
+        fault = (
+            f"The chain has {links.shown('links')}; with the axle as far back as it goes it is tight with "
+            f"{loose.shown('links')}{_axle_wanted(drive, links)}."
+        )
+    yield from self.judge(
+        stays.both(length),
+        _places(view, "frame", "rear-derailleur"),
+        fault=fault + " Nothing else keeps the chain tight.",
+        ask="whether the chain can be tensioned without a derailleur",
+    )
+
+
+def _axle_wanted(drive: _Drive, links: Amount) -> str:
+    """Where the axle would have to be for this chain, if all sizes are known and the chain goes round at all."""
+    ring = smallest(drive.rings)
+    if not all(size.low == size.high for size in (ring, drive.smallest, links)):
+        return ""
+    try:
+        wanted = centre_for_links_mm(links.low, ring.low, drive.smallest.low)
+    except ValueError:
+        return ""
+    return f", and asks for a stay of {wanted:.0f} mm"
+
+
+def _even_between(tight: Amount, loose: Amount) -> Test:
+    """Is there an even number of links that closes and is not too loose?"""
+    facts = tight.facts + loose.facts
+    if tight.known and even_links(tight.high) <= loose.low:
+        return Test(Answer.YES, facts)
+    if even_links(tight.low) > loose.high:
+        return Test(Answer.NO, facts)
+    return Test(Answer.UNKNOWN, facts)
+
+
+@rule(
+    Level.BLOCKS,
+    source="Jitetan, total capacity; De Fietssite, capacity of the rear derailleur; the derailleur's own limit",
+)
+def derailleur_capacity_exceeded(self: Rule, context: Context) -> Iterator[Finding]:
+    """Rings and sprockets differ by more teeth than the rear derailleur takes up.
+
+    The cage swings between the tight chain on the biggest wheels and the slack one on the smallest. If the range is
+    too wide, a chain that is long enough hangs slack in the small gears, and one that is tight there tears the
+    derailleur off in the big ones.
+
+    Cure: a derailleur with a longer cage, a smaller range of sprockets, or rings that are nearer to each other.
+    """
+    view = context.view
+    rings = ring_teeth(view)
+    if not rings or not view.has("cassette", "largest_teeth") or not view.has("rear-derailleur", "capacity_teeth"):
+        return
+    big, small = view.amount("cassette", "largest_teeth"), view.amount("cassette", "smallest_teeth")
+    one_ring = Amount(0.0, 0.0, rings[0].facts)
+    step = one_ring if len(rings) == 1 else _range(largest(rings), smallest(rings))
+    range_ = _range(big, small)
+    capacity = view.amount("rear-derailleur", "capacity_teeth")
+    yield from self.judge(
+        (step + range_).at_most(capacity),
+        ("rear-derailleur", "cassette", *(ring_positions(view) or ("crankset",))),
+        fault=f"Rings that differ by {step.shown('teeth')} and sprockets that differ by {range_.shown('teeth')} ask "
+        f"for a capacity of {(step + range_).shown('teeth')}; the {view.name('rear-derailleur')} has "
+        f"{capacity.shown('teeth')}.",
+        ask="whether the rear derailleur takes up the slack of these rings and sprockets",
+    )
+
+
+@rule(Level.BLOCKS, source="BikeGremlin: chain dimension standards; S. Brown crib sheet, quoted (sprocket pitches)")
+def chain_too_wide_for_sprockets(self: Rule, context: Context) -> Iterator[Finding]:
+    """The chain is wider than the gap between one sprocket and the next.
+
+    On its sprocket half the chain stands out to each side. If it reaches the next one, it rubs there, rides up on its
+    teeth and shifts by itself under load.
+
+    Cure: a chain for the speeds of the cassette.
+    """
+    view = context.view
+    if not view.has("chain", "outer_width_mm") or not view.has("cassette", "sprocket_pitch_mm"):
+        return
+    width, pitch = view.amount("chain", "outer_width_mm"), view.amount("cassette", "sprocket_pitch_mm")
+    thickness = view.amount("cassette", "sprocket_thickness_mm")
+    room = pitch + pitch - thickness
+    several = is_not_word(view.word("cassette", "speeds"), "1")
+    yield from self.judge(
+        width.at_most(room).only_if(several),
+        ("chain", "cassette"),
+        fault=f"The chain is {width.shown('mm')} wide outside; sprockets {pitch.shown('mm')} apart leave it "
+        f"{room.shown('mm')} before it touches the next one.",
+        ask="whether the chain clears the next sprocket",
+        also=several.facts,
+    )
+
+
+@rule(Level.EXTRA, source="common practice, no source", needs_change=True)
+def guide_pulley_gap_unset(self: Rule, context: Context) -> Iterator[Finding]:
+    """The gap between the upper pulley and the sprockets is no longer as it was set.
+
+    Another cassette, chain, derailleur or hanger changes how far the upper pulley stands from the sprockets. Too near,
+    it grinds on the biggest one; too far, the gears shift late. The right gap is the derailleur maker's figure.
+
+    Cure: set it again with its screw, on the biggest sprocket, before the gears are indexed.
+    """
+    view = context.view
+    if "rear-derailleur" not in view.bike:
+        return
+    causes = [name for name in ("cassette", "chain", "rear-derailleur", "frame") if name in context.changed]
+    if causes:
+        words = " and ".join(name.replace("-", " ") for name in causes)
+        yield self.tell(
+            f"With another {words} the gap between the upper pulley and the biggest sprocket is to be set again.",
+            ("rear-derailleur", *(name for name in causes if name != "rear-derailleur")),
+        )
