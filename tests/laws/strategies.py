@@ -24,7 +24,7 @@ Path = tuple[str | int, ...]
 Slot = tuple[str, Path]
 
 # What no rule looks at, or what is no fact about the part.
-_NOT_FACTS = {"weight_g", "price_eur", "offers", "material", "note", "code"}
+_NOT_FACTS = {"weight_g", "price_eur", "offers", "note", "code"}
 # Left out of a record these mean "has none", not "nobody knows".
 _NONE_IF_LEFT_OUT = {
     ("mounts", "diameter_min_mm"), ("mounts", "diameter_max_mm"), ("mounts", "width_mm"),
@@ -265,6 +265,20 @@ _LOOKED_AT = frozenset(
         "sprocket_pitch_mm",
         "largest_ring_teeth",
         "smallest_ring_teeth",
+        "material",
+        "bar_clamp_torque_min_nm",
+        "bar_clamp_torque_max_nm",
+        "steerer_clamp_torque_min_nm",
+        "steerer_clamp_torque_max_nm",
+        "steerer_torque_max_nm",
+        "clamp_torque_min_nm",
+        "clamp_torque_max_nm",
+        "grip_torque_max_nm",
+        "torque_min_nm",
+        "torque_max_nm",
+        "seat_torque_max_nm",
+        "rail_torque_min_nm",
+        "rail_torque_max_nm",
     ]
 )
 

@@ -308,9 +308,12 @@ PUBLISHED = (
     r"dealer (?:article|help|blog)|article on axle interfaces|article on shortening brake hoses|VeloNews|"
     "front derailleur types, blog|road bike axle list|"
     "table of tyre and wheel sizes, weak|table of decimal sizes, weak|indexing calculation|"
-    "Bike Forums 2021|De Fietssite"
+    "Bike Forums 2021|De Fietssite|tables of the anodic index"
 )
-HONEST = r"from memory|common practice|our choice|no source|invented family|^geometry|^arithmetic|the \w+'s own limit"
+HONEST = (
+    r"from memory|common practice|our choice|no source|invented family|^geometry|^arithmetic|the \w+'s own limit|"
+    "the makers' own figures"
+)
 
 
 def sources() -> Iterator[tuple[str, str]]:
@@ -320,6 +323,7 @@ def sources() -> Iterator[tuple[str, str]]:
         yield from ((f"{vocabulary.id}: {each.id}", each.source) for each in vocabulary.terms)
     yield from ((each.id, each.source) for each in standards.interfaces.values())
     yield from ((each.name, each.source) for each in standards.joints)
+    yield from ((each.id, each.source) for each in standards.contacts)
     yield from ((each.id, each.source) for each in standards.operations.values())
     yield from ((each.attribute, each.source) for each in standards.measurements)
     yield from ((each.name, each.source) for each in RULES)

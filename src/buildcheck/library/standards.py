@@ -10,6 +10,7 @@ from buildcheck.library.records import validated
 from buildcheck.library.yaml_text import Document
 from buildcheck.model.parts import PART_KINDS, Record
 from buildcheck.model.standards import (
+    Contact,
     Interface,
     JointRow,
     Measurement,
@@ -24,6 +25,7 @@ TABLES: dict[str, type[Record]] = {
     "vocabularies": VocabularyRow,
     "interfaces": Interface,
     "joints": JointRow,
+    "contacts": Contact,
     "positions": PositionRow,
     "openings": Opening,
     "operations": Operation,
@@ -36,6 +38,8 @@ _REFERENCES = (
     ("joints", "at", "positions"),
     ("joints", "a_kinds", "kinds"),
     ("joints", "b_kinds", "kinds"),
+    ("contacts", "at", "positions"),
+    ("contacts", "of", "positions"),
     ("positions", "kinds", "kinds"),
     ("positions", "on", "positions"),
     ("positions", "held_by", "positions"),
@@ -110,7 +114,7 @@ def cross_problems(tables: dict[str, list[Any]]) -> list[str]:
 
 
 def _rows_twice(tables: dict[str, list[Any]], ids: dict[str, list[Any]]) -> Iterator[tuple[Any, str]]:
-    for name in ("vocabularies", "interfaces", "positions", "openings", "operations"):
+    for name in ("vocabularies", "interfaces", "contacts", "positions", "openings", "operations"):
         for item in tables.get(name, ()):
             if ids[name].count(item["row"]["id"]) > 1:
                 yield item, f"the {name} row {item['row']['id']!r} stands there twice"

@@ -10,6 +10,7 @@ from pydantic import Field, model_validator
 
 from buildcheck.model.levels import Level
 from buildcheck.model.parts.base import IDENTIFIER, Record
+from buildcheck.model.quantities import Vocabulary
 
 Name = Annotated[str, Field(pattern=IDENTIFIER)]
 
@@ -84,6 +85,38 @@ class JointRow(Record):
     def a_attribute(self) -> str:
         """The attribute of side a, without the relation before the dot."""
         return self.a.rpartition(".")[2]
+
+
+class Contact(Record):
+    """Where two parts stay in contact and are held together: what it takes that they neither seize nor are crushed.
+
+    Side a belongs to the part at a position in `at`, side b to the part at `of`; a constant `a_is` or `b_is`
+    tells the material where that of the part is another one, as that of a pedal's axle. `clamp` is the side whose
+    maker states a least and a greatest torque, `torque` the attributes that hold them (`bar_clamp` for
+    bar_clamp_torque_min_nm and bar_clamp_torque_max_nm), `borne` the attribute of the other side with the most
+    that it bears.
+    """
+
+    id: Name
+    what: str
+    at: tuple[str, ...]
+    of: str
+    a: str = "material"
+    b: str = "material"
+    a_is: Annotated[str, Vocabulary("material")] | None = None
+    b_is: Annotated[str, Vocabulary("material")] | None = None
+    how: Literal["clamp", "insert", "thread", "press"]
+    compound: Literal["grease", "thread-locker", "dry"] = Field(description="between metals that are no titanium")
+    clamp: Literal["a", "b"] | None = None
+    torque: str | None = None
+    borne: str | None = None
+    source: str
+
+    @model_validator(mode="after")
+    def _torque_whole(self) -> Contact:
+        if len({self.clamp is None, self.torque is None, self.borne is None}) > 1:
+            raise ValueError("clamp, torque and borne stand together or not at all")
+        return self
 
 
 class PositionRow(Record):
@@ -197,6 +230,11 @@ class Standards:
     def joints(self) -> tuple[JointRow, ...]:
         """In the order of their names."""
         return tuple(sorted(self._rows("joints"), key=lambda row: row.name))
+
+    @cached_property
+    def contacts(self) -> tuple[Contact, ...]:
+        """In the order of their file."""
+        return tuple(self._rows("contacts"))
 
     @cached_property
     def positions(self) -> Mapping[str, PositionRow]:

@@ -12,6 +12,7 @@ from buildcheck.rules import (
     hydraulics,
     line_lengths,
     lines,
+    materials,
     steering,
     wheels,
 )
@@ -63,4 +64,8 @@ RULES: tuple[Rule, ...] = (
     electronic.charge_point_out_of_reach,
     electronic.sockets_exhausted,
     electronic.junction_without_place,
+    materials.torque_limits_apart,
+    materials.lower_torque_limit_counts,
+    materials.metals_corrode_together,
+    materials.joint_seizes_without_compound,
 )
