@@ -279,6 +279,18 @@ _LOOKED_AT = frozenset(
         "seat_torque_max_nm",
         "rail_torque_min_nm",
         "rail_torque_max_nm",
+        "saddle_height_mm",
+        "seat_tube_length_mm",
+        "seatpost_insertion_min_mm",
+        "seatpost_insertion_max_mm",
+        "insertion_min_mm",
+        "head_mm",
+        "lowest_mm",
+        "travel_mm",
+        "side_a_mm",
+        "side_b_mm",
+        "depth_mm",
+        "quill_insertion_min_mm",
     ]
 )
 

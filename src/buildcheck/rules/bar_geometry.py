@@ -1,11 +1,13 @@
-"""Where the bar is, and how far another stem moves it: what several rules need to know."""
+"""Where the bar is, and how far a change moves it: what several rules need to know."""
 
 from __future__ import annotations
 
-from math import hypot, inf
+from collections.abc import Collection
+from math import dist, hypot, inf
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.facts import Amount
+from buildcheck.fit.support import spacers_below_stem
 from buildcheck.fit.view import View
 from buildcheck.rules.steering import stack_below_stem
 from buildcheck.trade.steering import spacer_move_mm, stem_reach_mm, stem_rise_mm
@@ -42,46 +44,87 @@ def _possible(angle: Amount, head: Amount) -> bool:
     return 0 < head.low <= head.high <= 90 and -90 <= angle.low <= angle.high <= 90
 
 
-def stem_stretch(context: Context) -> Amount:
-    """How much more line a new stem asks for between bar and frame, for lines that run in the open, in mm.
+# What stands between the head tube and the spacers on the steerer.
+_COLUMN = (("headset-upper", "stack_mm"), ("headset-cover", "height_mm"))
+# Seen square to the steerer, so that the angle of the head tube does not matter.
+_UPRIGHT_DEG = 90.0
 
-    The passages on record hold for the stem that was fitted. Moving the bar by a distance can take up at
-    most that much line, and takes up at least what it puts between the bar and the top of the head tube;
-    between the two it depends on how the line is laid. Nothing without another stem; anything from
-    nothing up where a size of a stem is not known.
+
+def bar_stretch(context: Context, spacers_told: bool) -> Amount:
+    """How much more line the change asks for between bar and frame, for lines that run in the open, in mm.
+
+    The passages on record hold for the stack and the stem that were fitted. Moving the bar by a distance
+    can take up at most that much line, and takes up at least what it puts between the bar and the top of
+    the head tube; between the two it depends on how the line is laid. `spacers_told` is for passages that
+    count the spacers under the stem themselves. Nothing where the bar stays, anything where a size that
+    changes is not known.
     """
     before = context.before
-    if before is None or "stem" not in context.changed or "stem" not in before.bike or "stem" not in context.bike:
+    if before is None or "stem" not in before.bike or "stem" not in context.bike:
         return Amount(0.0, 0.0)
-    old, new, head = _stem(before.view), _stem(context.view), _head_angle(context.view)
-    facts = (*old[0].facts, *old[1].facts, *new[0].facts, *new[1].facts, *head.facts)
-    known = all(size.known for size in (*old, *new, head))
-    if not known or not _possible(old[1], head) or not _possible(new[1], head):
+    changing = {position for position, _ in _COLUMN if position in context.changed}
+    other_stem = "stem" in context.changed
+    spacers = {name for view in (before.view, context.view) for name in spacers_below_stem(view)}
+    other_spacers = not spacers_told and bool(spacers & context.touched or other_stem)
+    if not (changing or other_stem or other_spacers):
+        return Amount(0.0, 0.0)
+    old, new = (_column(view, changing, other_spacers) for view in (before.view, context.view))
+    shared = _column(context.view, {position for position, _ in _COLUMN} - changing, not other_spacers)
+    stems = _stem(before.view), _stem(context.view)
+    moving = (old, new, *stems[0], *stems[1]) if other_stem else (old, new)
+    facts = tuple(fact for size in moving for fact in size.facts)
+    if not all(size.known for size in moving) or (other_stem and not all(map(_leans, stems))):
         return Amount(-inf, inf, facts)
-    from_old, to_new = (_vector(*sizes, head) for sizes in (old, new))
-    lift, back = spacer_move_mm(_column_mm(context.view), head.middle)
-    nearer = hypot(back + from_old[0], lift + from_old[1])
-    further = hypot(back + to_new[0], lift + to_new[1])
-    return Amount(further - nearer, hypot(to_new[0] - from_old[0], to_new[1] - from_old[1]), facts)
+    staying = (shared,) if other_stem else (shared, *stems[1])
+    # Where the bar is may be unknown though how far it moves is known: then it is taken to be anywhere.
+    placed = all(size.known for size in staying) and _leans(stems[1])
+    ends = [
+        _place(stem if placed or other_stem else None, column.middle + (shared.middle if placed else 0.0))
+        for stem, column in zip(stems, (old, new), strict=True)
+    ]
+    doubt = sum(map(_half_width, moving))
+    moved = dist(*ends) + doubt
+    if not placed:
+        return Amount(-moved, moved, facts)
+    facts += tuple(fact for size in staying for fact in size.facts)
+    further = hypot(*ends[1]) - hypot(*ends[0])
+    return Amount(further - doubt - 2 * sum(map(_half_width, staying)), moved, facts)
 
 
-def _stem(view: View) -> tuple[Amount, Amount]:
-    return view.amount("stem", "length_mm"), view.signed("stem", "angle_deg")
+_Stem = tuple[Amount, Amount, Amount]
 
 
-def _head_angle(view: View) -> Amount:
-    return view.amount("frame", "head_angle_deg") if "frame" in view.bike else Amount(0.0, inf)
+def _stem(view: View) -> _Stem:
+    """Length, angle and height of the clamp."""
+    return view.amount("stem", "length_mm"), view.signed("stem", "angle_deg"), view.amount("stem", "stack_mm")
 
 
-def _vector(length: Amount, angle: Amount, head: Amount) -> tuple[float, float]:
-    sizes = length.middle, angle.middle, head.middle
-    return stem_reach_mm(*sizes), stem_rise_mm(*sizes)
+def _leans(stem: _Stem) -> bool:
+    """Is this an angle that a stem can have?"""
+    return -90 <= stem[1].low <= stem[1].high <= 90
 
 
-def _column_mm(view: View) -> float:
-    """Height of the stem above the head tube along the steerer; 0 where it is not known."""
-    below = stack_below_stem(view)
-    if below is None or not below.known:
-        return 0.0
-    column = below - view.amount("headset-lower", "stack_mm") - view.amount("frame", "head_tube_length_mm")
-    return max(0.0, column.middle)
+def _half_width(size: Amount) -> float:
+    """What the middle of an amount may be wrong by; a degree of a stem of up to 180 mm moves the bar by 3.2 mm."""
+    in_degrees = any(fact.unit != "mm" for fact in size.facts)
+    return (size.high - size.low) / 2 * (3.2 if in_degrees else 1.0)
+
+
+def _column(view: View, positions: Collection[str], spacers: bool) -> Amount:
+    """Height of these parts of the stack, with the spacers under the stem or without them."""
+    total = Amount(0.0, 0.0)
+    for position, attribute in _COLUMN:
+        if position in positions and view.has(position, attribute):
+            total = total + view.amount(position, attribute)
+    for name in spacers_below_stem(view) if spacers else ():
+        total = total + view.amount(name, "height_mm")
+    return total
+
+
+def _place(stem: _Stem | None, column_mm: float) -> tuple[float, float]:
+    """Where the bar is, ahead of the top of the head tube and above it, square to the steerer and along it."""
+    if stem is None:
+        return 0.0, column_mm
+    length, angle, clamp = (size.middle for size in stem)
+    up = column_mm + clamp / 2 + stem_rise_mm(length, angle, _UPRIGHT_DEG)
+    return stem_reach_mm(length, angle, _UPRIGHT_DEG), up

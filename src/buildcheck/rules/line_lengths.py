@@ -13,7 +13,7 @@ from buildcheck.fit.threading import threading
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
-from buildcheck.rules.bar_geometry import stem_stretch
+from buildcheck.rules.bar_geometry import bar_stretch
 from buildcheck.rules.line_facts import all_routes, must_be_threaded, passages_facts, size_facts
 
 # A hose loses up to about this much for each end that is cut off and made new: from memory, so it never blocks.
@@ -96,11 +96,11 @@ def _needed_lengths(context: Context) -> list[tuple[str, Amount, Route]]:
 
 def _each_needed_length(context: Context) -> Iterator[tuple[str, Amount, Route]]:
     view = context.view
-    stretch = stem_stretch(context)
+    told, untold = (bar_stretch(context, spacers_told) for spacers_told in (True, False))
     for name, route in sorted(context.routing.routes.items()):
         needed = route.needed
-        if stretch.facts:
-            needed = needed + _stretch_of(view, route, stretch)
+        if untold.facts:
+            needed = needed + _stretch_of(view, route, told, untold)
         if must_be_threaded(context, name) and name not in context.changed and _is_hose(view, name):
             needed = needed + Amount(0.0, CUT_LOSS_MM * len(threading(view, route).cuts))
         yield name, needed, route
@@ -110,11 +110,18 @@ def _each_needed_length(context: Context) -> Iterator[tuple[str, Amount, Route]]
             yield name, Amount(shortest.needed.low, float("inf"), shortest.needed.facts), shortest
 
 
-def _stretch_of(view: View, route: Route, stretch: Amount) -> Amount:
-    """How much of the stretch this line takes part in; where another way is open, it need not take a longer one."""
+def _stretch_of(view: View, route: Route, told: Amount, untold: Amount) -> Amount:
+    """How much of the bar's move this line takes part in; where another way is open, it need not take a longer one.
+
+    `told` is for passages that count the spacers themselves, `untold` for those that do not.
+    """
     passages = route.graph.passages
-    if not view.memo.recall(("any-in-the-open", id(passages)), passages, lambda: _any_in_the_open(passages)):
+    kinds = view.memo.recall(("in-the-open", id(passages)), passages, lambda: _kinds_in_the_open(passages))
+    if not kinds:
         return Amount(0.0, 0.0)
+    either = [told if spacers_told else untold for spacers_told in kinds]
+    facts = tuple(fact for one in either for fact in one.facts)
+    stretch = Amount(min(one.low for one in either), max(one.high for one in either), facts)
     inside = not any(map(_in_the_open, route.ways))
     low = stretch.low
     if inside == (low < 0):  # another way could make it less
@@ -125,8 +132,10 @@ def _stretch_of(view: View, route: Route, stretch: Amount) -> Amount:
     return Amount(low, 0.0 if inside else stretch.high, stretch.facts)
 
 
-def _any_in_the_open(passages: PassageGraph[str]) -> bool:
-    return any(_in_the_open(data["way"]) for _, _, data in passages.edges(data=True) if "way" in data)
+def _kinds_in_the_open(passages: PassageGraph[str]) -> frozenset[bool]:
+    """Of the passages in the open air: do they count the spacers under the stem?"""
+    ways = (data["way"] for _, _, data in passages.edges(data=True) if "way" in data)
+    return frozenset(way.passage.along_stack for way in ways if _in_the_open(way))
 
 
 def _in_the_open(way: Way) -> bool:

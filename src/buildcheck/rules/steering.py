@@ -11,7 +11,12 @@ from buildcheck.fit.support import spacers_above_stem, spacers_below_stem
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
-from buildcheck.trade.steering import MAX_STEERER_GAP_MM, MIN_STEERING_ANGLE_DEG
+from buildcheck.trade.steering import (
+    MAX_BAR_WIDTH_MM,
+    MAX_STEERER_GAP_MM,
+    MIN_BAR_WIDTH_MM,
+    MIN_STEERING_ANGLE_DEG,
+)
 
 # The cap needs some steerer-free depth to pull the stack together: 2-3 mm is what workshops leave.
 LEAST_PRELOAD_GAP_MM = 1.0
@@ -19,7 +24,7 @@ LEAST_PRELOAD_GAP_MM = 1.0
 USUAL_CARBON_SPACERS_MM = 30.0
 
 
-def _threadless(view: View) -> Test | None:
+def threadless_steerer(view: View) -> Test | None:
     """Is the steerer without a thread? None where there is no fork; unknown counts as maybe."""
     return is_word(view.word("fork", "threaded"), "no") if view.has("fork", "threaded") else None
 
@@ -43,7 +48,8 @@ def _stack_below_stem(view: View) -> Amount | None:
     return total
 
 
-def _stem_top(view: View) -> Amount | None:
+def stem_top(view: View) -> Amount | None:
+    """Height from the crown race seat to the top of the stem's clamp, or None where a part of it is missing."""
     below = stack_below_stem(view)
     return below + view.amount("stem", "stack_mm") if below is not None and view.has("stem", "stack_mm") else None
 
@@ -58,7 +64,7 @@ def steerer_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: fewer spacers below the stem, a stem with a lower clamp, or a fork with a longer steerer.
     """
     view = context.view
-    top, threadless = _stem_top(view), _threadless(view)
+    top, threadless = stem_top(view), threadless_steerer(view)
     if top is None or threadless is None:
         return
     gap = top - view.amount("fork", "steerer_length_mm")
@@ -85,7 +91,7 @@ def steerer_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     settled, since a cut steerer does not grow again.
     """
     view = context.view
-    top, threadless = _stem_top(view), _threadless(view)
+    top, threadless = stem_top(view), threadless_steerer(view)
     if top is None or threadless is None:
         return
     for spacer in spacers_above_stem(view):
@@ -187,5 +193,25 @@ def steering_turn_limited(self: Rule, context: Context) -> Iterator[Finding]:
         turn.at_least(MIN_STEERING_ANGLE_DEG), ("stem",),
         fault=f"The steering is stopped at {turn.shown('degrees')} to each side; "
         f"{MIN_STEERING_ANGLE_DEG:g} degrees is usual.",
+        ask="",
+    )  # fmt: skip
+
+
+@rule(Level.CAUTION, source="ISO 4210-2 cl. 4.7.1: 350 to 1000 mm (from memory)")
+def bar_width_out_of_bounds(self: Rule, context: Context) -> Iterator[Finding]:
+    """The handlebar is narrower or wider than the standard for bicycles allows.
+
+    On a bar that is too narrow the rider cannot hold the wheel against a bump, and one that is too wide
+    does not pass between posts. The limits are from memory, so this is a caution.
+
+    Cure: a bar between the two limits, or the rider's own word that it is wanted so.
+    """
+    view = context.view
+    if not view.has("handlebar", "width_mm"):
+        return
+    width = view.amount("handlebar", "width_mm")
+    yield from self.judge(
+        width.at_least(MIN_BAR_WIDTH_MM).both(width.at_most(MAX_BAR_WIDTH_MM)), ("handlebar",),
+        fault=f"The handlebar is {width.shown('mm')} wide; {MIN_BAR_WIDTH_MM:g} to {MAX_BAR_WIDTH_MM:g} mm is usual.",
         ask="",
     )  # fmt: skip

@@ -14,6 +14,21 @@ MIN_STEERING_ANGLE_DEG = 60.0
 """Least free turn to each side. Source: ISO 4210-2 4.7.5; the figure was read in TBIS 15194, which repeats
 it."""
 
+MIN_BAR_WIDTH_MM, MAX_BAR_WIDTH_MM = 350.0, 1000.0
+"""Least and greatest width of a handlebar. Source: ISO 4210-2 4.7.1, from memory."""
+
+QUILL_MARK_DIAMETERS = 2.5
+"""Least distance of a quill's mark from its lower end, in diameters. Source: 16 CFR 1512.6(a) and ISO 4210-2
+4.7.3; the figure is from memory."""
+
+
+def least_quill_mark_mm(quill_mm: float) -> float:
+    """Where in mm from its lower end the mark of a quill of this diameter has to be at least.
+
+    Errors: ValueError for a negative diameter or one that is not finite. Source: as QUILL_MARK_DIAMETERS.
+    """
+    return QUILL_MARK_DIAMETERS * _length(quill_mm, "quill diameter")
+
 
 def stem_reach_mm(length_mm: float, angle_deg: float, head_angle_deg: float) -> float:
     """Horizontal distance in mm from the steerer axis to the bar centre, for a stem of this length.

@@ -1,0 +1,114 @@
+"""Steering geometry: what another fork, tyre or wheel does to trail, head angle and wheelbase."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from buildcheck.fit.context import Context
+from buildcheck.fit.engine import Rule, rule
+from buildcheck.fit.facts import Amount, Fact
+from buildcheck.fit.view import View
+from buildcheck.model.findings import Finding
+from buildcheck.model.levels import Level
+from buildcheck.trade.geometry import (
+    Geometry,
+    mechanical_trail_mm,
+    trail_mm,
+    wheel_flop_mm,
+    wheel_radius_mm,
+    with_fork,
+)
+
+# A change of trail that every rider feels at once: our choice.
+FELT_TRAIL_MM = 10.0
+
+
+class _Steering(NamedTuple):
+    """How a bike steers, and the facts that tell it."""
+
+    geometry: Geometry
+    trail_mm: float
+    mechanical_trail_mm: float
+    flop_mm: float
+    facts: tuple[Fact, ...]
+
+
+def _radius(view: View, end: str) -> Amount | None:
+    """Radius of a wheel with its tyre; None where it is not known."""
+    wheel, tyre = f"{end}-wheel", f"{end}-tyre"
+    if not (view.has(wheel, "bead_seat_mm") and view.has(tyre, "width_mm")):
+        return None
+    seat, width = view.word(wheel, "bead_seat_mm"), view.amount(tyre, "width_mm")
+    terms = view.standards.vocabularies["bead-seat"].terms
+    size = next((term.value for term in terms if term.id == seat.value), None)
+    if size is None or not width.known:
+        return None
+    radius = wheel_radius_mm(size, width.middle)
+    return Amount(radius, radius, (seat, *width.facts))
+
+
+def _steering(view: View) -> _Steering | None:
+    """The steering of a bike as it stands; None where a fact is missing. Limits count by their middle."""
+    if not (view.has("frame", "wheelbase_mm") and view.has("fork", "axle_to_crown_mm", "offset_mm")):
+        return None
+    front, rear = _radius(view, "front"), _radius(view, "rear")
+    head, base = view.amount("frame", "head_angle_deg"), view.amount("frame", "wheelbase_mm")
+    made_for = view.amount("frame", "fork_length_mm"), view.signed("frame", "fork_offset_mm")
+    fork = view.amount("fork", "axle_to_crown_mm"), view.signed("fork", "offset_mm")
+    sizes = (head, base, *made_for, *fork)
+    if front is None or rear is None or not all(size.known for size in sizes) or not 0 < head.low <= head.high <= 90:
+        return None
+    longer, more = (new.middle - old.middle for new, old in zip(fork, made_for, strict=True))
+    try:
+        now = with_fork(Geometry(head.middle, base.middle), longer, more, front.middle - rear.middle)
+        at = (front.middle, now.head_angle_deg, fork[1].middle)
+        figures = trail_mm(*at), mechanical_trail_mm(*at), wheel_flop_mm(*at)
+    except ValueError:
+        return None  # no bicycle: a figure on record is wrong, and nothing can be told from it
+    facts = tuple(fact for size in (front, rear, *sizes) for fact in size.facts)
+    return _Steering(now, *figures, facts)
+
+
+def _from_to(what: str, old: float, new: float, unit: str) -> str:
+    return f"{what} {old:.1f} to {new:.1f} {unit}"
+
+
+@rule(
+    Level.CAUTION,
+    Level.NOTE,
+    source="geometry (CALC from head angle, wheelbase, fork and wheels); 10 mm of trail is our choice",
+    needs_change=True,
+)
+def steering_geometry_changes(self: Rule, context: Context) -> Iterator[Finding]:
+    """The change makes the bike steer differently: another trail, head angle or wheelbase.
+
+    Trail is what turns the front wheel back straight. A longer fork leans the head tube back and adds
+    trail, more offset takes trail away, and a larger wheel adds some. Head angle and wheelbase are worked
+    out from the geometry that the frame is stated for, with tyres as high as they are wide and without sag.
+    10 mm of trail more or less is felt at once and is a caution, anything else a note.
+
+    Cure: none needed if the rider wants it; a fork of the length and offset that the frame was made for if
+    not. Let the rider try it at walking pace first.
+    """
+    if context.before is None or not context.changed:
+        return
+    old, new = _steering(context.before.view), _steering(context.view)
+    if old is None or new is None:
+        return
+    trail = new.trail_mm - old.trail_mm
+    angle = new.geometry.head_angle_deg - old.geometry.head_angle_deg
+    base = new.geometry.wheelbase_mm - old.geometry.wheelbase_mm
+    if abs(trail) < 0.5 and abs(angle) < 0.05 and abs(base) < 0.5:
+        return
+    told = (
+        _from_to("Trail goes from", old.trail_mm, new.trail_mm, "mm"),
+        _from_to("mechanical trail from", old.mechanical_trail_mm, new.mechanical_trail_mm, "mm"),
+        _from_to("wheel flop from", old.flop_mm, new.flop_mm, "mm"),
+        _from_to("head angle from", old.geometry.head_angle_deg, new.geometry.head_angle_deg, "degrees"),
+        _from_to("wheelbase from", old.geometry.wheelbase_mm, new.geometry.wheelbase_mm, "mm"),
+    )
+    level = Level.CAUTION if abs(trail) > FELT_TRAIL_MM else Level.NOTE
+    where = [name for name in ("fork", "front-wheel", "front-tyre", "frame", "rear-wheel", "rear-tyre")
+             if name in context.changed]  # fmt: skip
+    yield self.tell("; ".join(told) + ".", tuple(where), new.facts, level=level)

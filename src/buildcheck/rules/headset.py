@@ -1,0 +1,150 @@
+"""Inside the steerer and the head tube: the plug under the clamp, the quill, bearings in their seats."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import inf
+
+from buildcheck.fit.context import Context
+from buildcheck.fit.engine import Rule, rule
+from buildcheck.fit.facts import Amount, Answer, Test, is_word
+from buildcheck.fit.view import View
+from buildcheck.model.findings import Finding
+from buildcheck.model.levels import Level
+from buildcheck.rules.steering import stack_below_stem, stem_top, threadless_steerer
+from buildcheck.trade.steering import QUILL_MARK_DIAMETERS, least_quill_mark_mm
+
+# How much smaller than its bore a bearing may be, and how much larger, before it rocks or does not go in: our
+# choice, so that 41.8 mm lies in a bore of 42 and 51.8 or 52 mm in one of 52, but 41.0 mm not in one of 42.
+BEARING_SMALLER_MM, BEARING_LARGER_MM = 0.4, 0.1
+
+
+@rule(
+    Level.BLOCKS,
+    Level.CAUTION,
+    source="Road Bike Rider: bicycle carbon steerer tubes and safety; BikeRadar forum: spacers above the stem",
+)
+def plug_misses_clamp(self: Rule, context: Context) -> Iterator[Finding]:
+    """The expanding plug does not support a carbon steerer where the stem clamps it.
+
+    The plug hangs from the top of the steerer. With spacers above the stem, or with a short plug, it ends
+    above the clamp, and the clamp presses on a thin tube without a core, which can crack it. A plug that
+    ends within the clamp supports a part of it only.
+
+    Cure: a longer plug, fewer spacers above the stem, or a steerer cut to the height that is settled.
+    """
+    view = context.view
+    top, below, threadless = stem_top(view), stack_below_stem(view), threadless_steerer(view)
+    if top is None or below is None or threadless is None or not view.has("steerer-plug", "depth_mm"):
+        return
+    carbon = is_word(view.word("fork", "steerer_material"), "carbon")
+    expanding = is_word(view.word("steerer-plug", "plug_type"), "expanding")
+    applies = carbon.both(expanding).both(threadless)
+    depth = view.amount("steerer-plug", "depth_mm")
+    end = view.amount("fork", "steerer_length_mm") - depth
+    misses = end.at_most(top).only_if(applies)
+    yield from self.judge(
+        misses,
+        ("steerer-plug", "fork", "stem"),
+        fault=f"The plug reaches {depth.shown('mm')} into the steerer and ends {(end - top).shown('mm')} above the "
+        "stem's clamp, which it has to support.",
+        ask="whether the plug reaches into the stem's clamp",
+        also=applies.facts,
+    )
+    if misses.yes:
+        yield from self.judge(
+            end.at_most(below).only_if(applies),
+            ("steerer-plug", "fork", "stem"),
+            level=Level.CAUTION,
+            fault=f"The plug reaches {depth.shown('mm')} into the steerer and ends {(end - below).shown('mm')} above "
+            "the lower edge of the stem's clamp: it supports the upper part only.",
+            also=applies.facts,
+        )
+
+
+def _quill(view: View) -> Test | None:
+    """Does the stem hold by a quill in the steerer? None where there is no stem that could."""
+    if not view.has("stem", "quill_insertion_min_mm"):
+        return None
+    section = view.word("stem", "steerer_section")
+    if section.value is None:
+        return Test(Answer.UNKNOWN, (section,))
+    return Test(Answer.YES if section.value.startswith("quill") else Answer.NO, (section,))
+
+
+@rule(Level.BLOCKS, source="common practice, no source: the mark is the stem maker's own")
+def quill_has_too_little_room(self: Rule, context: Context) -> Iterator[Finding]:
+    """The steerer is shorter than the quill has to be pushed in.
+
+    A quill is pushed in at least as far as its mark. In a steerer that is shorter its wedge comes out at
+    the crown, where nothing holds it, and the bar turns without the wheel. How deep it sits on this bike is
+    set with the bar height, so it is a step of the work and no fact of a record.
+
+    Cure: a stem with a shorter quill; never one whose mark is seen above the locknut.
+    """
+    view = context.view
+    quill = _quill(view)
+    if quill is None or not view.has("fork", "steerer_length_mm"):
+        return
+    mark, steerer = view.amount("stem", "quill_insertion_min_mm"), view.amount("fork", "steerer_length_mm")
+    yield from self.judge(
+        steerer.at_least(mark).only_if(quill),
+        ("stem", "fork"),
+        fault=f"The quill has to be {mark.shown('mm')} in the steerer, which is {steerer.shown('mm')} long.",
+        ask="whether the steerer takes the quill as far as its mark",
+        also=quill.facts,
+    )
+
+
+@rule(Level.CAUTION, source="16 CFR 1512.6(a) and ISO 4210-2 cl. 4.7.3: 2.5 diameters (figure from memory)")
+def quill_mark_too_low(self: Rule, context: Context) -> Iterator[Finding]:
+    """The mark on the quill lies closer to its lower end than the rule for bicycles allows.
+
+    A mark has to be at least 2.5 diameters from the lower end, so that a quill set to it still has a hold
+    above its wedge. An old stem, or one that was sawn off, can have less.
+
+    Cure: set the quill 2.5 diameters deep at least, or fit a stem with a proper mark.
+    """
+    view = context.view
+    quill = _quill(view)
+    if quill is None:
+        return
+    mark, diameter = view.amount("stem", "quill_insertion_min_mm"), view.amount("stem", "quill_mm")
+    most = least_quill_mark_mm(diameter.high) if diameter.known else inf
+    least = Amount(least_quill_mark_mm(diameter.low), most, diameter.facts)
+    yield from self.judge(
+        mark.at_least(least).only_if(quill),
+        ("stem",),
+        fault=f"The mark of the quill is {mark.shown('mm')} from its lower end; {QUILL_MARK_DIAMETERS:g} diameters "
+        f"are {least.shown('mm')}.",
+        ask="",
+        also=quill.facts,
+    )
+
+
+@rule(Level.CAUTION, source="open headset code (SHIS), WikiPedalia: SHIS; bearing sizes from memory, limits our choice")
+def headset_bearing_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
+    """A bearing that lies straight in the head tube is not of the size of its seat.
+
+    Bearings of 41.0 and 41.8 mm, or 51.8 and 52 mm, are told apart by a caliper and not by eye. One that is
+    too small rocks and wears the seat, which cannot be replaced; one that is too large does not go in.
+
+    Cure: a bearing of the size and the angles that the headset's maker names for this head tube.
+    """
+    view = context.view
+    for position, end in (("headset-upper", "head_tube_upper"), ("headset-lower", "head_tube_lower")):
+        if not (view.has(position, "bearing_outer_mm") and view.has("frame", end)):
+            continue
+        seat, outer = view.word("frame", end), view.amount(position, "bearing_outer_mm")
+        terms = view.standards.vocabularies["headset-seat"].terms
+        bore = next((term.value for term in terms if term.id == seat.value and term.id.startswith("IS")), None)
+        if bore is not None:
+            goes_in = outer.at_most(bore + BEARING_LARGER_MM).both(outer.at_least(bore - BEARING_SMALLER_MM))
+            yield from self.judge(
+                goes_in,
+                (position, "frame"),
+                fault=f"The bearing of the {view.name(position)} is {outer.shown('mm')} outside; the seat {seat.value} "
+                f"has a bore of {bore:g} mm.",
+                ask="",
+                also=(seat,),
+            )

@@ -1,0 +1,207 @@
+"""Seat post, shims and pedals: insertion at the rider's height, walls of shims, left-hand threads."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import inf
+
+from buildcheck.fit.context import Context
+from buildcheck.fit.engine import Rule, rule
+from buildcheck.fit.facts import Amount
+from buildcheck.model.findings import Finding
+from buildcheck.model.levels import Level
+from buildcheck.trade.seat import MARK_DIAMETERS, least_insertion_mm, post_inserted_mm, rails_above_tube_mm
+
+# Posts come in steps of 0.2 mm, so a shim between two of them has walls of at least half of that.
+LEAST_SHIM_STEP_MM = 0.2
+# A post that moves by less does not drop: our choice.
+LEAST_TRAVEL_MM = 1.0
+
+
+def _saddle_height(context: Context) -> Amount:
+    """The rider's saddle height. A frame that was just fitted knows no rider: the height on the old one holds."""
+    height = context.view.amount("frame", "saddle_height_mm")
+    if not height.known and context.before is not None and context.before.view.has("frame", "saddle_height_mm"):
+        old = context.before.view.amount("frame", "saddle_height_mm")
+        return old if old.known else height
+    return height
+
+
+def _rails(context: Context) -> Amount | None:
+    """How far the saddle rails stand above the seat tube at the rider's height; None where a part is missing."""
+    view = context.view
+    if not (view.has("frame", "saddle_height_mm") and view.has("saddle", "height_mm")):
+        return None
+    height, tube = _saddle_height(context), view.amount("frame", "seat_tube_length_mm")
+    saddle = view.amount("saddle", "height_mm")
+    facts = (*height.facts, *tube.facts, *saddle.facts)
+    if not (height.known and tube.known and saddle.known):
+        return Amount(-inf, inf, facts)
+    low = rails_above_tube_mm(height.low, tube.high, saddle.high)
+    return Amount(low, rails_above_tube_mm(height.high, tube.low, saddle.low), facts)
+
+
+def _inserted(context: Context) -> Amount | None:
+    """How much of the post is in the seat tube at the rider's height; None where a part is missing."""
+    view, rails = context.view, _rails(context)
+    if rails is None or not view.has("seatpost", "length_mm"):
+        return None
+    length, head = view.amount("seatpost", "length_mm"), view.amount("seatpost", "head_mm")
+    facts = (*length.facts, *head.facts, *rails.facts)
+    if not (length.known and head.known and rails.known):
+        return Amount(-inf, inf, facts)
+    low = post_inserted_mm(length.low, head.low, rails.high)
+    return Amount(low, post_inserted_mm(length.high, head.high, rails.low), facts)
+
+
+@rule(Level.BLOCKS, source="16 CFR 1512.15(b): two diameters; the marks of the post's and the frame's makers")
+def seatpost_inserted_too_little(self: Rule, context: Context) -> Iterator[Finding]:
+    """Too little of the seat post is in the seat tube when the saddle is at the rider's height.
+
+    What is in the tube follows from the saddle height, the seat tube, the saddle and the post. The post's
+    own mark, the frame's least insertion and two diameters must all be kept. A post that sits too high
+    levers the seat tube open above the top tube, and it breaks, or the post does.
+
+    Cure: a longer post, or a frame with a longer seat tube. A mark that is out of sight is no proof for
+    the frame: its least insertion may be more. In doubt ask the makers or a qualified mechanic.
+    """
+    view, inserted = context.view, _inserted(context)
+    if inserted is None:
+        return
+    mark = view.amount("seatpost", "insertion_min_mm")
+    frame = view.amount("frame", "seatpost_insertion_min_mm")
+    diameter = view.amount("seatpost", "diameter_mm")
+    low, high = least_insertion_mm(diameter.low), least_insertion_mm(diameter.high) if diameter.known else inf
+    two = Amount(low, high, diameter.facts)
+    holds = inserted.at_least(mark).both(inserted.at_least(frame)).both(inserted.at_least(two))
+    needed = max((mark, frame, two), key=lambda amount: amount.low)
+    place = {id(mark): "by the post's mark", id(frame): "by the frame"}.get(id(needed))
+    place = place or f"as {MARK_DIAMETERS:g} diameters of the post"
+    yield from self.judge(
+        holds,
+        ("seatpost", "frame", "saddle"),
+        fault=f"{_sits(inserted)} at this rider's saddle height; {needed.shown('mm')} are needed {place}.",
+        ask="whether enough of the seat post is in the seat tube at this rider's saddle height",
+    )
+
+
+def _sits(inserted: Amount) -> str:
+    if inserted.high < 0:
+        return f"The seat post ends {Amount(-inserted.high, -inserted.low).shown('mm')} above the seat tube"
+    return f"Only {inserted.shown('mm')} of the seat post are in the seat tube"
+
+
+@rule(Level.BLOCKS, source="the frame maker's own limit; what ends the bore is from memory")
+def seatpost_reaches_too_deep(self: Rule, context: Context) -> Iterator[Finding]:
+    """The seat post goes deeper into the seat tube than the frame has room for at the rider's height.
+
+    A bend, a bottle boss, a pivot or a wall ends the straight bore. A long post, and above all the long
+    lower tube of a dropper post, comes to rest on it, and the saddle does not come down to the rider.
+
+    Cure: a shorter post, or a dropper post with less travel. Cut a post only where its maker allows it,
+    and never so that its mark is lost.
+    """
+    view, inserted = context.view, _inserted(context)
+    if inserted is None:
+        return
+    limit = view.amount("frame", "seatpost_insertion_max_mm")
+    yield from self.judge(
+        inserted.at_most(limit),
+        ("seatpost", "frame", "saddle"),
+        fault=f"{inserted.shown('mm')} of the seat post would be in the seat tube at this rider's saddle height; "
+        f"the frame has room for {limit.shown('mm')}.",
+        ask="whether the seat tube has room for the post at this rider's saddle height",
+    )
+
+
+@rule(Level.BLOCKS, source="arithmetic along the seat tube")
+def dropper_too_tall(self: Rule, context: Context) -> Iterator[Finding]:
+    """A dropper post stands too high for the rider even when it is pushed in as far as it goes.
+
+    Its least height over the seat tube and its whole travel stand one upon the other. If that is more than
+    the rider has between seat tube and saddle rails, full height is more than the rider can pedal.
+
+    Cure: a dropper post with less travel or a lower head, a flatter saddle, or a limiter that the post's
+    maker offers.
+    """
+    view, rails = context.view, _rails(context)
+    if rails is None or not view.has("seatpost", "lowest_mm"):
+        return
+    travel = view.amount("seatpost", "travel_mm")
+    least = view.amount("seatpost", "lowest_mm") + travel
+    yield from self.judge(
+        least.at_most(rails).only_if(travel.at_least(LEAST_TRAVEL_MM)),
+        ("seatpost", "frame", "saddle"),
+        fault=f"The dropper post holds the saddle rails at least {least.shown('mm')} above the seat tube "
+        f"when it is up; this rider has {rails.shown('mm')} there.",
+        ask="whether the dropper post comes down to this rider's saddle height",
+        also=travel.facts,
+    )
+
+
+# A shim's side a faces the part that is carried. Which side is the inner one depends on what sits in what.
+_SHIMS = {
+    "seatpost-shim": ("side_a_mm", "side_b_mm"),
+    "bar-clamp-shim": ("side_a_mm", "side_b_mm"),
+    "steerer-shim": ("side_b_mm", "side_a_mm"),
+}
+
+
+@rule(Level.BLOCKS, source="geometry; least step of 0.2 mm: BikeGremlin, seat post sizes")
+def shim_without_wall(self: Rule, context: Context) -> Iterator[Finding]:
+    """A shim is to join two sizes that leave no room for its wall.
+
+    A shim lies between a thinner part and a wider bore: it can only make a bore smaller. No sleeve makes a
+    thick post thinner, and one that is entered so has its two sides mixed up.
+
+    Cure: a part of the right size; a shim helps only where the bore is larger than what goes in.
+    """
+    view = context.view
+    for position, (inner, outer) in _SHIMS.items():
+        if view.has(position, inner, outer):
+            inside, outside = view.amount(position, inner), view.amount(position, outer)
+            yield from self.judge(
+                (inside + LEAST_SHIM_STEP_MM).at_most(outside),
+                (position,),
+                fault=f"{view.name(position)} is {inside.shown('mm')} inside and {outside.shown('mm')} outside: "
+                "there is no wall between the two.",
+                ask=f"whether {view.name(position)} has a wall",
+            )
+
+
+# BikeRaceInfo, bottom bracket threading (English and its hands); Swiss and M47 from memory.
+_LEFT_HAND_DRIVE_SIDE = ("english-1.37x24", "swiss-35x1", "m47x1")
+
+
+@rule(
+    Level.NOTE,
+    source="S. Brown glossary, pedal; BikeRaceInfo: bottom bracket threading; Swiss and M47 from memory",
+    needs_change=True,
+)
+def left_hand_thread(self: Rule, context: Context) -> Iterator[Finding]:
+    """A thread that the change touches turns the other way.
+
+    The left pedal has a left-hand thread, and so has the drive-side cup of an English, Swiss or M47 shell.
+    Turned the usual way they are tightened instead of loosened, until the thread or the tool gives.
+
+    Cure: none needed; turn a left-hand thread clockwise to loosen it, and start it by hand.
+    """
+    view = context.view
+    if "pedals" in view.bike and context.changed & {"pedals", "crankset"}:
+        yield self.tell(
+            "The left pedal has a left-hand thread: it comes off clockwise. The right one has a right-hand thread.",
+            ("pedals",),
+        )
+    if (
+        "bottom-bracket" in view.bike
+        and context.changed & {"bottom-bracket", "frame"}
+        and view.has("frame", "bb_shell")
+    ):
+        shell = view.word("frame", "bb_shell")
+        if shell.value in _LEFT_HAND_DRIVE_SIDE:
+            yield self.tell(
+                f"The shell {shell.value} has a left-hand thread on the drive side: that cup comes off clockwise. "
+                "The other cup has a right-hand thread.",
+                ("bottom-bracket", "frame"),
+                (shell,),
+            )
