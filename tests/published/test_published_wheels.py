@@ -19,6 +19,16 @@ def test_locating_shelves(bare_mm: float, with_shelves_mm: float) -> None:
     assert end_cap_change(with_shelves_mm, bare_mm) == "made"
 
 
+# The widths published for the types (see SIZES in test_published_interfaces.py) are those of the parts that have them.
+def test_parts_are_as_wide_as_their_axle_type() -> None:
+    widths = {term.id: term.value for term in catalogue().standards.vocabularies["axle-type"].terms}
+    for part in catalogue().of_kinds(["frame", "fork", "front-wheel", "rear-wheel"]):
+        rear = "rear_" if part.kind == "frame" else ""
+        axle, width = getattr(part, f"{rear}axle_type"), getattr(part, f"{rear}over_locknut_mm")
+        if axle is not None and width is not None:
+            assert width.low <= widths[axle] <= width.high, part.id
+
+
 # BikeTips, "Axle types": the wide-flanged pair of 110 and 148 mm is 10 and 6 mm wider than 100 and 142. The hub is as
 # wide as its shell, so it never goes back.
 @pytest.mark.parametrize(("wide_mm", "narrow_mm"), [(148, 142), (110, 100)])

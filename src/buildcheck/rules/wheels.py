@@ -212,7 +212,8 @@ def rotor_off_place(self: Rule, context: Context) -> Iterator[Finding]:
     Frame and fork hold the brake at a fixed distance from the left dropout. A kit that widens the hub leaves the rotor
     where the hub has it, half of the step too far in, and one that moves the hub to a side moves the rotor too.
 
-    Cure: the spacer for the rotor that comes with such a kit, or set the brake over as far as its bolts allow.
+    Cure: the spacer for the rotor that comes with such a kit, or set the brake over as far as its bolts allow; on
+    splines there is little room for a spacer, so ask the hub's maker.
     """
     view = context.view
     for end in _ENDS:
@@ -224,7 +225,7 @@ def rotor_off_place(self: Rule, context: Context) -> Iterator[Finding]:
             moved.within(0.0, ROTOR_LIMIT_MM),
             (rotor, f"{end}-end-caps"),
             fault=f"With the change of end caps the {end} rotor sits {_in_or_out(moved)} than the brake is made for: "
-            "it needs the spacer of the kit, or the brake is set over as far as its bolts allow.",
+            "put the spacer of the kit under it, or set the brake over as far as its bolts allow.",
             ask="whether the end caps leave the rotor in its place",
         )
 
