@@ -5,6 +5,7 @@ A case says what is done to a bike on the bench and what comes of it:
     bike: a bundled bike's id, or a whole bike file      without: positions left out of it
     parts: {position: entry of a bike file}, put in or exchanged before anything else
     own_parts: special part records                      set: {position.attribute: value}
+    use: another kind of bicycle
     fit: [part@position]    take_off: [position]         expect: {level, position, since, says}
 
 A `fires-` case expects at least one finding of its folder's name that is as `expect` says; a `silent-`
@@ -30,7 +31,7 @@ from buildcheck.vetting import Vetting
 from laws.bench import catalogue
 
 CASES = Path(__file__).parent.parent / "cases"
-KEYS = {"bike", "without", "parts", "own_parts", "set", "fit", "take_off", "expect"}
+KEYS = {"bike", "use", "without", "parts", "own_parts", "set", "fit", "take_off", "expect"}
 EXPECT_KEYS = {"level", "position", "since", "says"}
 RULE_NAMES = [rule.name for rule in RULES]
 ROW_NAMES = sorted({row.name for row in catalogue().standards.joints})
@@ -46,6 +47,7 @@ def _read(path: Path) -> dict[str, Any]:
 def _bike_text(case: dict[str, Any]) -> str:
     base = case.get("bike", "allroad-wired")
     data = dict(base if isinstance(base, dict) else _read(bundled_bike(base)))
+    data["use"] = case.get("use", data["use"])
     parts = {**data["parts"], **case.get("parts", {})}
     data["parts"] = {name: entry for name, entry in parts.items() if name not in case.get("without", ())}
     data["own_parts"] = [*data.get("own_parts", ()), *case.get("own_parts", ())]

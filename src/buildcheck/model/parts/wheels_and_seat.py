@@ -18,11 +18,11 @@ class Wheel(Part):
     rim_inner_mm: Mm = None
     rim_type: Annotated[WordFact, Vocabulary("rim-type")] = None
     rim_pressure_max_bar: Bar = None
-    rim_depth_mm: Mm = None
+    rim_depth_mm: Mm = Field(default=None, description="edge at the tyre to the spokes, which the valve must pass")
     tubeless: Flag = Field(default=None, description="rim made to hold air without a tube")
     tyre_width_min_mm: Mm = Field(default=None, description="narrowest tyre that the rim's maker allows")
     tyre_width_max_mm: Mm = Field(default=None, description="widest tyre that the rim's maker allows")
-    valve_hole_mm: Mm = None
+    valve_hole_mm: Mm = Field(default=None, description="diameter of the hole for the valve")
     brake_track: Flag = None
     axle_type: Annotated[WordFact, Vocabulary("axle-type")] = None
     over_locknut_mm: Mm = None
@@ -57,7 +57,9 @@ class Tyre(Part):
     tubeless: Flag = None
     pressure_min_bar: Bar = None
     pressure_max_bar: Bar = None
-    pressure_bar: Bar = Field(default=None, description="what it is pumped to; a bike file states it")
+    pressure_bar: Bar = Field(
+        default=None, description="what it is pumped to: its maker's advice, or what a bike file states"
+    )
     design_rim_mm: Mm = Field(default=None, description="inner rim width on which it has its marked width")
     straight_side_ok: Flag = Field(default=None, description="its maker allows it on straight-side (hookless) rims")
 

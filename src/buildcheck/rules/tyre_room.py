@@ -1,0 +1,196 @@
+"""Room for the tyre: in frame and fork, under mudguards, and before the rider's toes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from buildcheck.fit.context import Context
+from buildcheck.fit.engine import Rule, rule
+from buildcheck.fit.facts import Amount, is_word, same_word, shown
+from buildcheck.fit.view import View
+from buildcheck.model.findings import Finding
+from buildcheck.model.levels import Level
+from buildcheck.rules.tyre_facts import ENDS, FRONT, End, inflated_width, span, tyre_on_wheel, tyre_radius
+from buildcheck.trade.tyres import (
+    CFR_TOE_CLEARANCE_MM,
+    CFR_TYRE_CLEARANCE_MM,
+    ISO_TOE_CLEARANCE_MM,
+    front_centre_shift_mm,
+    iso_tyre_clearance_mm,
+    toe_clearance_mm,
+)
+
+_LEAST_HEAD_ANGLE_DEG, _MOST_HEAD_ANGLE_DEG = 45.0, 90.0
+
+
+def _gaps(view: View, end: End) -> tuple[Amount, Amount]:
+    """The gap beside the tyre, half of what is left as the wheel runs in the middle, and the one over its tread."""
+    left = view.amount(end.holder, end.room) - inflated_width(view, end)
+    over = view.amount(end.holder, end.radius) - tyre_radius(view, end)
+    return Amount(left.low / 2, left.high / 2, left.facts), over
+
+
+@rule(
+    Level.BLOCKS,
+    Level.CAUTION,
+    source="16 CFR 1512.11(b): 1.6 mm; ISO 4210-2 cl. 4.10.2: 4 mm racing, quoted by a forum, and 6 mm from memory",
+)
+def tyre_clearance_too_small(self: Rule, context: Context) -> Iterator[Finding]:
+    """The tyre runs too near to the frame or the fork.
+
+    A stone or a bent rim that bridges the gap stops the wheel, and at the front that throws the rider. The
+    width of the tyre on this very rim counts, not its mark; how much a wider rim widens it is from memory,
+    so the gap is told from its least to its most.
+
+    Cure: a narrower tyre, a narrower rim, or a frame or fork with more room; measure the pumped tyre first.
+    """
+    view = context.view
+    iso = iso_tyre_clearance_mm(view.bike.use)
+    for end in ENDS:
+        if not (tyre_on_wheel(view, end) and view.has(end.holder, end.room, end.radius)):
+            continue
+        beside, over = _gaps(view, end)
+        enough = beside.at_least(CFR_TYRE_CLEARANCE_MM).both(over.at_least(CFR_TYRE_CLEARANCE_MM))
+        gaps = f"{beside.shown('mm')} beside and {over.shown('mm')} over"
+        yield from self.judge(
+            beside.at_least(iso).both(over.at_least(iso)) if enough.yes else enough,
+            (end.tyre, end.holder),
+            level=Level.CAUTION if enough.yes else Level.BLOCKS,
+            fault=f"{gaps} the {view.name(end.tyre)} are left in the {view.name(end.holder)}; 16 CFR 1512.11 asks for "
+            f"{CFR_TYRE_CLEARANCE_MM:g} mm, and ISO 4210-2 for {iso:g} mm on a {view.bike.use} bicycle.",
+            ask=f"whether {CFR_TYRE_CLEARANCE_MM:g} mm are left round the {view.name(end.tyre)} ({gaps})",
+            also=(*beside.facts, *over.facts),
+        )
+
+
+@rule(Level.CAUTION, source="growth of a tyre on a wider rim: from memory; the limit is the maker's own")
+def tyre_swells_past_limit(self: Rule, context: Context) -> Iterator[Finding]:
+    """On this wide rim the tyre becomes wider than frame or fork allow, though its mark does not.
+
+    A tyre grows by about 0.4 mm for each mm that the rim is wider than the one it was designed on. Makers of
+    frames mean the width that is measured on the bike.
+
+    Cure: pump it up on its rim and measure it, before the wheel goes in; or take a narrower tyre.
+    """
+    view = context.view
+    for end in ENDS:
+        if not (tyre_on_wheel(view, end) and view.has(end.holder, end.limit)):
+            continue
+        marked, limit = view.amount(end.tyre, "width_mm"), view.amount(end.holder, end.limit)
+        if not marked.at_most(limit).yes:
+            continue
+        width = inflated_width(view, end)
+        yield from self.judge(
+            width.at_most(limit),
+            (end.tyre, end.holder),
+            fault=f"The {view.name(end.tyre)}, marked {marked.shown('mm')}, becomes {width.shown('mm')} wide on this "
+            f"rim; the {view.name(end.holder)} allows {limit.shown('mm')}.",
+            ask="",
+        )
+
+
+def _mudguards(view: View) -> Iterator[str]:
+    """The accessories that may be mudguards."""
+    for name in view.of_row("accessory"):
+        if view.has(name, "tyre_max_mm") and not is_word(view.word(name, "use"), "mudguards").no:
+            yield name
+
+
+@rule(Level.BLOCKS, source="the word of the mudguards' maker; common practice")
+def mudguards_too_narrow(self: Rule, context: Context) -> Iterator[Finding]:
+    """The tyre is wider than the mudguards are made for.
+
+    A tyre that rubs drags its mudguard along. One that is caught between tyre and fork folds up in front of
+    the wheel and stops it.
+
+    Cure: wider mudguards where frame and fork have room, or a narrower tyre.
+    """
+    view = context.view
+    for name in _mudguards(view):
+        mudguards = is_word(view.word(name, "use"), "mudguards")
+        limit = view.amount(name, "tyre_max_mm")
+        for end in ENDS:
+            if not view.has(end.tyre, "width_mm"):
+                continue
+            width = view.amount(end.tyre, "width_mm")
+            yield from self.judge(
+                width.at_most(limit).only_if(mudguards),
+                (name, end.tyre),
+                fault=f"The {view.name(end.tyre)} is {width.shown('mm')} wide; under the {view.name(name)} run "
+                f"{limit.shown('mm')} at most.",
+                ask="whether the tyre runs free under the mudguards",
+                also=mudguards.facts,
+            )
+
+
+@rule(Level.CAUTION, source="common practice, no source")
+def mudguards_of_another_size(self: Rule, context: Context) -> Iterator[Finding]:
+    """The mudguards are made for wheels of another size.
+
+    Their arc does not follow the tyre, so they stand off at one end and rub at the other, and their stays
+    do not reach.
+
+    Cure: mudguards for this wheel size.
+    """
+    view = context.view
+    for name in _mudguards(view):
+        made_for = view.word(name, "bead_seat_mm")
+        for end in ENDS:
+            if not view.has(end.tyre, "bead_seat_mm"):
+                continue
+            seat = view.word(end.tyre, "bead_seat_mm")
+            yield from self.judge(
+                same_word(seat, made_for).only_if(is_word(view.word(name, "use"), "mudguards")),
+                (name, end.tyre),
+                fault=f"The {view.name(name)} is made for wheels of {shown(made_for.value)} mm; the "
+                f"{view.name(end.tyre)} sits on {shown(seat.value)} mm.",
+                ask="",
+            )
+
+
+def _front_centre(view: View) -> Amount | None:
+    """Bottom bracket to front axle with the fork that is fitted; None where that is not known."""
+    if not view.has("frame", "front_centre_mm") or not view.has("fork", "offset_mm"):
+        return None
+    stated, head = view.amount("frame", "front_centre_mm"), view.amount("frame", "head_angle_deg")
+    change = view.signed("fork", "offset_mm") - view.signed("frame", "fork_offset_mm")
+    if not (stated.known and change.known and _LEAST_HEAD_ANGLE_DEG <= head.low <= head.high <= _MOST_HEAD_ANGLE_DEG):
+        return None
+    shifts = [
+        shift
+        for offset in (change.low, change.high)
+        for angle in (head.low, head.high)
+        for shift in front_centre_shift_mm(offset, angle)
+    ]
+    moved = stated + Amount(min(shifts), max(shifts), (*change.facts, *head.facts))
+    return Amount(max(0.0, moved.low), max(0.0, moved.high), moved.facts)
+
+
+@rule(Level.CAUTION, Level.NOTE, source="16 CFR 1512.17(d): 89 mm without toe clips; ISO 4210-2: 100 mm, from memory")
+def toe_clearance_small(self: Rule, context: Context) -> Iterator[Finding]:
+    """The rider's toes can touch the front tyre in a tight turn.
+
+    With the crank pointing forwards little is left between pedal and tyre. At walking pace a turn of the bar
+    then meets the shoe, and the rider cannot steer out of it. Small frames have this by design. Below
+    the 89 mm of the US rule it is a caution; below 100 mm, a figure from memory, it is only noted.
+
+    Cure: shorter cranks, a smaller tyre, or a fork of more offset; else tell the rider, and try it on the spot.
+    """
+    view = context.view
+    front = _front_centre(view)
+    if front is None or not view.has("crankset", "arm_length_mm") or not view.has(FRONT.tyre, "width_mm"):
+        return
+    arm, tread = view.amount("crankset", "arm_length_mm"), tyre_radius(view, FRONT)
+    low, high = toe_clearance_mm(span(front), span(arm), span(tread))
+    room = Amount(low, high, (*front.facts, *arm.facts, *tread.facts))
+    if not room.known:
+        return
+    legal = not room.at_least(CFR_TOE_CLEARANCE_MM).no
+    yield from self.judge(
+        room.at_least(ISO_TOE_CLEARANCE_MM if legal else CFR_TOE_CLEARANCE_MM),
+        (FRONT.tyre, "crankset"),
+        level=Level.NOTE if legal else Level.CAUTION,
+        fault=f"{room.shown('mm')} are left between the pedal's centre and the {view.name(FRONT.tyre)}; 16 CFR 1512.17 "
+        f"asks for {CFR_TOE_CLEARANCE_MM:g} mm without toe clips, and ISO 4210-2 for {ISO_TOE_CLEARANCE_MM:g} mm.",
+        ask="",
+    )

@@ -1,0 +1,315 @@
+"""The tyre on its rim: kind and width of the rim, pressure, and what holds the air."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from buildcheck.fit.context import Context
+from buildcheck.fit.engine import Rule, rule
+from buildcheck.fit.facts import Amount, is_not_word, is_word
+from buildcheck.fit.view import View
+from buildcheck.model.findings import Finding
+from buildcheck.model.levels import Level
+from buildcheck.rules.tyre_facts import ENDS, End, tyre_on_wheel
+from buildcheck.trade.tyres import (
+    STRAIGHT_SIDE_LIMIT_BAR,
+    least_pressure_bar,
+    pressure_limit_bar,
+    straight_side_least_tyre_mm,
+    usual_tyre_range_mm,
+)
+
+# What a pump head grips of a valve, beyond the depth of the rim.
+VALVE_FOR_PUMP_MM = 15.0
+# Play of a valve in its hole: 0.5 mm is usual, 2.5 mm is a slim valve in a hole for a car valve.
+MOST_VALVE_PLAY_MM = 1.0
+# Rim tape covers the bed from side to side and may climb a little way up the walls.
+MOST_TAPE_EXTRA_MM = 6.0
+
+
+@rule(Level.BLOCKS, Level.CAUTION, source="ISO 5775-2:2015 (extract) on rigid beads; glued tyres: common practice")
+def rim_holds_other_tyres(self: Rule, context: Context) -> Iterator[Finding]:
+    """The rim is made for another kind of tyre than one with a bead that hooks in or sits on a shelf.
+
+    A rim for glued tyres has no walls at all, so nothing holds a bead. Old straight-sided rims hold a
+    rigid wire bead only: a folding bead stretches over the edge at pressure.
+
+    Cure: a wheel with a rim for this tyre, or the tyre that the rim is made for.
+    """
+    view = context.view
+    for end in ENDS:
+        if not tyre_on_wheel(view, end):
+            continue
+        kind = view.word(end.wheel, "rim_type")
+        yield from self.judge(
+            is_not_word(kind, "tubular"),
+            (end.tyre, end.wheel),
+            fault=f"The rim of the {view.name(end.wheel)} is for glued tyres; the {view.name(end.tyre)} has a bead.",
+            ask="whether the rim holds a tyre with a bead",
+        )
+        yield from self.judge(
+            is_not_word(kind, "straight-side-wired"),
+            (end.tyre, end.wheel),
+            level=Level.CAUTION,
+            fault=f"The rim of the {view.name(end.wheel)} has old straight sides, which hold rigid wire beads only: "
+            "look whether the bead of the tyre is a wire.",
+            ask="",
+        )
+
+
+@rule(Level.BLOCKS, source="ISO 5775-2 (ETRTO), quoted by CyclingTips; the word of the tyre's maker")
+def straight_side_not_allowed(self: Rule, context: Context) -> Iterator[Finding]:
+    """The tyre sits on a tubeless straight-side rim, and its maker does not allow that.
+
+    A straight side has no hook. Only a bead that hardly stretches stays on it; any other climbs over the
+    edge at pressure and the tyre comes off while riding.
+
+    Cure: a tyre whose maker allows straight-side rims by name, or a hooked rim.
+    """
+    view = context.view
+    for end in ENDS:
+        if not (tyre_on_wheel(view, end) and view.has(end.tyre, "straight_side_ok")):
+            continue
+        straight = is_word(view.word(end.wheel, "rim_type"), "straight-side")
+        yield from self.judge(
+            is_word(view.word(end.tyre, "straight_side_ok"), "yes").only_if(straight),
+            (end.tyre, end.wheel),
+            fault=f"The {view.name(end.wheel)} has a straight-side rim; the maker of the {view.name(end.tyre)} does "
+            "not allow the tyre on one.",
+            ask="whether the tyre may sit on this rim",
+            also=straight.facts,
+        )
+
+
+@rule(Level.CAUTION, source="from memory (press reports of 2024 on ETRTO: 28 mm, and 29 mm on wide rims)")
+def tyre_narrow_for_straight_side(self: Rule, context: Context) -> Iterator[Finding]:
+    """The tyre is narrower than tyres on straight-side rims should be.
+
+    A narrow tyre on a wide rim without hooks stands with its walls apart, so its bead is pulled outwards.
+    28 mm is the least that is told, 29 mm where the rim is wider than 23 mm inside.
+
+    Cure: a wider tyre, or the word of both makers for this pair.
+    """
+    view = context.view
+    for end in ENDS:
+        if not tyre_on_wheel(view, end) or view.word(end.wheel, "rim_type").value != "straight-side":
+            continue
+        width, rim = view.amount(end.tyre, "width_mm"), view.amount(end.wheel, "rim_inner_mm")
+        least = straight_side_least_tyre_mm(rim.low)
+        yield from self.judge(
+            width.at_least(least),
+            (end.tyre, end.wheel),
+            fault=f"The {view.name(end.tyre)} is {width.shown('mm')} wide; on a straight-side rim of {rim.shown('mm')} "
+            f"inner width {least:g} mm is the least that is told.",
+            ask="",
+            also=(*rim.facts, view.word(end.wheel, "rim_type")),
+        )
+
+
+@rule(Level.CAUTION, source="VeloNews technical FAQ: tyre 1.25 to 2.5 times the inner rim width, a rule of thumb")
+def tyre_width_unusual(self: Rule, context: Context) -> Iterator[Finding]:
+    """The tyre is unusually narrow or wide for the rim, and the rim's own range is not on record.
+
+    On a rim too wide the tyre is shallow and the rim is struck; on one too narrow it squirms and its bead
+    is pulled inwards. What the rim's maker allows goes before this rule of thumb.
+
+    Cure: look up the range in the rim maker's papers, or take a tyre nearer to the rim.
+    """
+    view = context.view
+    for end in ENDS:
+        if not tyre_on_wheel(view, end):
+            continue
+        width, rim = view.amount(end.tyre, "width_mm"), view.amount(end.wheel, "rim_inner_mm")
+        least, most = (view.amount(end.wheel, name) for name in ("tyre_width_min_mm", "tyre_width_max_mm"))
+        if not rim.known or (least.known and most.known):
+            continue
+        low, high = usual_tyre_range_mm(rim.low)[0], usual_tyre_range_mm(rim.high)[1]
+        yield from self.judge(
+            width.at_least(low).both(width.at_most(high)),
+            (end.tyre, end.wheel),
+            fault=f"The {view.name(end.tyre)} is {width.shown('mm')} wide; on a rim of {rim.shown('mm')} inner width "
+            f"{low:g} to {high:g} mm are usual, and the rim's own range is not on record.",
+            ask="",
+            also=(*rim.facts, *least.facts, *most.facts),
+        )
+
+
+def pressure_limit(view: View, end: End) -> Amount:
+    """The highest pressure that tyre and rim bear together."""
+    tyre, rim = view.amount(end.tyre, "pressure_max_bar"), view.amount(end.wheel, "rim_pressure_max_bar")
+    straight = is_word(view.word(end.wheel, "rim_type"), "straight-side")
+    low = pressure_limit_bar(tyre.low, rim.low, not straight.no)
+    high = pressure_limit_bar(tyre.high, rim.high, straight.yes)
+    return Amount(low, high, (*tyre.facts, *rim.facts, *straight.facts))
+
+
+def _has_pressure(view: View, end: End) -> bool:
+    return view.has(end.tyre, "pressure_bar") and view.has(end.wheel, "rim_pressure_max_bar")
+
+
+@rule(Level.BLOCKS, source="ISO 4210-1 cl. 2.27 (read in TBIS 4210-1): the lower limit of tyre and rim holds")
+def pressure_above_limit(self: Rule, context: Context) -> Iterator[Finding]:
+    """The tyre is pumped to more than it or its rim bears.
+
+    The lower of the two limits holds. Above it the bead slips off or the walls of the rim spread and break,
+    often minutes after pumping. Tubeless straight-side rims bear 5 bar at most, whatever the tyre says.
+
+    Cure: pump it to less; if that is below the tyre's least pressure, take a wider tyre.
+    """
+    view = context.view
+    for end in ENDS:
+        if not _has_pressure(view, end):
+            continue
+        pressure, limit = view.amount(end.tyre, "pressure_bar"), pressure_limit(view, end)
+        tyre, rim = view.amount(end.tyre, "pressure_max_bar"), view.amount(end.wheel, "rim_pressure_max_bar")
+        told = f"tyre {tyre.shown('bar')}, rim {rim.shown('bar')}"
+        if view.word(end.wheel, "rim_type").value == "straight-side":
+            told += f", straight sides {STRAIGHT_SIDE_LIMIT_BAR:g} bar"
+        yield from self.judge(
+            pressure.at_most(limit),
+            (end.tyre, end.wheel),
+            fault=f"The {view.name(end.tyre)} is pumped to {pressure.shown('bar')}; {limit.shown('bar')} is the most "
+            f"({told}).",
+            ask="whether the pressure stays below the limits of tyre and rim",
+        )
+
+
+@rule(Level.CAUTION, source="the tyre's own mark; ISO 5775 (Wikipedia) where there is none")
+def pressure_too_low(self: Rule, context: Context) -> Iterator[Finding]:
+    """The tyre is pumped to less than its least pressure.
+
+    A soft tyre lets the rim be struck, wears at its walls, and can roll off the rim in a bend. Where the
+    tyre names no least pressure, ISO 5775 recommends 3 bar up to 25 mm, 2 bar above and 1.5 bar off road.
+
+    Cure: pump it up; if the rim does not bear that much, take a wider tyre.
+    """
+    view = context.view
+    for end in ENDS:
+        if not view.has(end.tyre, "pressure_bar", "pressure_min_bar"):
+            continue
+        pressure, least = view.amount(end.tyre, "pressure_bar"), view.amount(end.tyre, "pressure_min_bar")
+        width, whose = view.amount(end.tyre, "width_mm"), "its mark asks for"
+        if not least.known and width.known:
+            bar = least_pressure_bar(width.high, view.bike.use)
+            least, whose = Amount(bar, bar, (*least.facts, *width.facts)), "ISO 5775 recommends"
+        yield from self.judge(
+            pressure.at_least(least),
+            (end.tyre,),
+            fault=f"The {view.name(end.tyre)} is pumped to {pressure.shown('bar')}; {whose} at least "
+            f"{least.shown('bar')}.",
+            ask="",
+        )
+
+
+@rule(Level.BLOCKS, source="common practice; the word of the rim's maker")
+def rim_not_tubeless(self: Rule, context: Context) -> Iterator[Finding]:
+    """A tyre is set up without a tube on a rim that is not made for that.
+
+    The rim's bed must be tight, and its shelf must hold the bead when the air goes out. On any other rim the
+    tyre can let go of all its air at once.
+
+    Cure: an inner tube, or a wheel with a tubeless rim.
+    """
+    yield from _without_tube(self, context.view, of_rim=True)
+
+
+@rule(Level.BLOCKS, source="common practice; the word of the tyre's maker")
+def tyre_not_tubeless(self: Rule, context: Context) -> Iterator[Finding]:
+    """A tyre that needs a tube is set up without one.
+
+    Its bead is not made to seal and to stay on the shelf of the rim; it can blow off, and its walls sweat
+    sealant.
+
+    Cure: an inner tube, or a tyre that is marked tubeless.
+    """
+    yield from _without_tube(self, context.view, of_rim=False)
+
+
+def _without_tube(rule_: Rule, view: View, of_rim: bool) -> Iterator[Finding]:
+    for end in ENDS:
+        tube, judged = view.bike.get(end.tube), end.wheel if of_rim else end.tyre
+        if tube is None or tube.part.kind != "tubeless-kit" or not view.has(judged, "tubeless"):
+            continue
+        what = "The rim of the" if of_rim else "The"
+        yield from rule_.judge(
+            is_word(view.word(judged, "tubeless"), "yes"),
+            (end.tube, judged),
+            fault=f"{what} {view.name(judged)} is not made to hold air without a tube, and the {view.name(end.tube)} "
+            "is no tube.",
+            ask=f"whether the {judged.replace('-', ' ')} holds air without a tube",
+        )
+
+
+def _has_tube(view: View, end: End) -> bool:
+    return view.has(end.tube, "valve_mm") and view.has(end.wheel, "valve_hole_mm")
+
+
+@rule(Level.CAUTION, source="common practice, from memory")
+def valve_hardly_reached(self: Rule, context: Context) -> Iterator[Finding]:
+    """So little of the valve stands out of the rim that a pump hardly holds on it.
+
+    A pump head grips about 15 mm. A valve that ends nearer to the rim is hard to pump, and is torn at its
+    foot by the attempt.
+
+    Cure: a longer valve, or an extension on one whose core comes out.
+    """
+    view = context.view
+    for end in ENDS:
+        if not _has_tube(view, end):
+            continue
+        valve, depth = view.amount(end.tube, "valve_length_mm"), view.amount(end.wheel, "rim_depth_mm")
+        if not valve.at_least(depth).yes:
+            continue
+        yield from self.judge(
+            valve.at_least(depth + VALVE_FOR_PUMP_MM),
+            (end.tube, end.wheel),
+            fault=f"The valve of the {view.name(end.tube)} is {valve.shown('mm')} long and the rim {depth.shown('mm')} "
+            f"deep; {VALVE_FOR_PUMP_MM:g} mm should stand out for the pump.",
+            ask="",
+        )
+
+
+@rule(Level.CAUTION, source="common practice, from memory")
+def valve_loose_in_hole(self: Rule, context: Context) -> Iterator[Finding]:
+    """The valve is much thinner than its hole in the rim.
+
+    A tube bulges into the gap at pressure and tears at the foot of the valve; without a tube the rim leaks.
+
+    Cure: a sleeve for the hole, or a tube with a thicker valve.
+    """
+    view = context.view
+    for end in ENDS:
+        if not _has_tube(view, end):
+            continue
+        valve, hole = view.amount(end.tube, "valve_mm"), view.amount(end.wheel, "valve_hole_mm")
+        yield from self.judge(
+            hole.at_most(valve + MOST_VALVE_PLAY_MM),
+            (end.tube, end.wheel),
+            fault=f"The valve of the {view.name(end.tube)} is {valve.shown('mm')} thick; the hole in the rim is "
+            f"{hole.shown('mm')}. Put a sleeve in.",
+            ask="",
+        )
+
+
+@rule(Level.CAUTION, source="common practice, from memory")
+def tape_width_unsuitable(self: Rule, context: Context) -> Iterator[Finding]:
+    """The tape of a tubeless set is narrower than the rim's bed, or so wide that it lies under the bead.
+
+    Tape that does not reach from wall to wall lifts at its edges and leaks into the rim; tape that climbs
+    the walls keeps the bead from its seat.
+
+    Cure: tape of the rim's inner width, or up to 6 mm wider.
+    """
+    view = context.view
+    for end in ENDS:
+        tube = view.bike.get(end.tube)
+        if tube is None or tube.part.kind != "tubeless-kit" or not view.has(end.wheel, "rim_inner_mm"):
+            continue
+        tape, rim = view.amount(end.tube, "tape_width_mm"), view.amount(end.wheel, "rim_inner_mm")
+        yield from self.judge(
+            tape.at_least(rim).both(tape.at_most(rim + MOST_TAPE_EXTRA_MM)),
+            (end.tube, end.wheel),
+            fault=f"The tape of the {view.name(end.tube)} is {tape.shown('mm')} wide; the rim's bed is "
+            f"{rim.shown('mm')}, and up to {MOST_TAPE_EXTRA_MM:g} mm more suit.",
+            ask="",
+        )

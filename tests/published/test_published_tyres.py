@@ -1,0 +1,108 @@
+"""Sizes, pressures and clearances of tyres against published figures. Beside each group: where it was read."""
+
+import pytest
+
+from buildcheck.model.levels import Level
+from buildcheck.rules import RULES
+from buildcheck.trade.tyres import (
+    CFR_TOE_CLEARANCE_MM,
+    CFR_TYRE_CLEARANCE_MM,
+    STRAIGHT_SIDE_LIMIT_BAR,
+    design_rim_mm,
+    inflated_width_mm,
+    iso_tyre_clearance_mm,
+    least_pressure_bar,
+    overall_diameter_mm,
+    pressure_limit_bar,
+    section_height_mm,
+    straight_side_least_tyre_mm,
+    tyre_radius_mm,
+    usual_tyre_range_mm,
+)
+
+INCH_MM = 25.4
+PSI_PER_BAR = 14.5038
+
+
+# Wikipedia, "ISO 5775" (older edition, en-academic.com): height = section width, 2.5 mm more below 28 mm; overall
+# diameter = bead seat + 2 x height. 32-622 and 25-622 are worked out from that by hand; the page's own example marking
+# is 32-597.
+@pytest.mark.parametrize(
+    ("width", "bead_seat", "overall"),
+    [(32, 622, 686), (25, 622, 677), (32, 597, 661)],
+)
+def test_overall_diameter(width: float, bead_seat: float, overall: float) -> None:
+    assert overall_diameter_mm(bead_seat, width) == overall
+    low, high = tyre_radius_mm((bead_seat, bead_seat), (width, width))
+    assert low < overall / 2 < high
+
+
+def test_height() -> None:
+    # The same page.
+    assert section_height_mm(32) == 32
+    assert section_height_mm(25) == 27.5
+
+
+@pytest.mark.parametrize(("width", "rim"), [(20, 13.0), (23, 14.95), (40, 22.0), (60, 33.0)])
+def test_rim_for_a_tyre(width: float, rim: float) -> None:
+    # The same page: the inner width of the rim is about 65 % of the section width below 30 mm, 55 % above.
+    assert design_rim_mm(width) == pytest.approx(rim)
+
+
+@pytest.mark.parametrize(
+    ("width", "use", "bar"), [(23, "racing", 3.0), (25, "racing", 3.0), (32, "trekking", 2.0), (57, "mountain", 1.5)]
+)
+def test_least_pressure(width: float, use: str, bar: float) -> None:
+    # The same page: 300 kPa up to 25 mm, 200 kPa for other road tyres, 150 kPa off the road.
+    assert least_pressure_bar(width, use) == bar
+
+
+def test_example_marking_is_pumped_to_no_less_than_recommended() -> None:
+    # Wikipedia, "ISO 5775": the example 32-597 is to be inflated to 400 kPa.
+    assert least_pressure_bar(32, "city") <= 4.0
+    assert pressure_limit_bar(4.0, 6.0, straight_side=False) == 4.0
+
+
+def test_rule_of_thumb() -> None:
+    # VeloNews, "Technical FAQ: Tire size and rolling resistance": 22 mm inner width takes 27 (27.5, rounded down there)
+    # to 55 mm.
+    low, high = usual_tyre_range_mm(22)
+    assert int(low) == 27
+    assert high == 55
+
+
+def test_a_tyre_grows_on_a_wide_rim() -> None:
+    # The same page, measured by a reader: a 23 mm tyre on a 22 mm rim measures 26 mm. Its design rim is not told.
+    low, high = inflated_width_mm((23, 23), (22, 22), (design_rim_mm(23), design_rim_mm(23)))
+    assert low < 26 < high
+
+
+def test_straight_sides() -> None:
+    # CyclingTips, "Tech mailbag 5", quoting ETRTO and ISO 5775-2: 72 psi, which is 5 bar.
+    assert int(STRAIGHT_SIDE_LIMIT_BAR * PSI_PER_BAR) == 72
+    assert pressure_limit_bar(7.0, 6.0, straight_side=True) == 5
+    # From memory, not found in print: 28 mm on 23 mm and 29 mm on 25 mm.
+    assert straight_side_least_tyre_mm(23) == 28
+    assert straight_side_least_tyre_mm(25) == 29
+
+
+def test_lower_limit_of_tyre_and_rim() -> None:
+    # ISO 4210-1 cl. 2.27, read in TBIS 4210-1: the maximum pressure is the lower of the tyre's and the rim's.
+    assert pressure_limit_bar(7.5, 6.0, straight_side=False) == 6.0
+    assert pressure_limit_bar(4.5, 6.0, straight_side=False) == 4.5
+
+
+def test_clearances() -> None:
+    # 16 CFR 1512.11(b): 1/16 in. 16 CFR 1512.17(d): 3 1/2 in.
+    assert round(INCH_MM / 16, 1) == CFR_TYRE_CLEARANCE_MM
+    assert round(3.5 * INCH_MM) == CFR_TOE_CLEARANCE_MM
+    # EN 14781 cl. 4.10.2, quoted on a forum: 4 mm for racing bicycles. 6 mm for the others is from memory.
+    assert iso_tyre_clearance_mm("racing") == 4
+    assert {iso_tyre_clearance_mm(use) for use in ("city", "trekking", "young-adult", "mountain")} == {6}
+
+
+def test_a_memory_of_widths_never_blocks() -> None:
+    # The rule of thumb, the growth on a wide rim and the least widths on straight sides are no published limits.
+    levels = {rule.name: rule.levels for rule in RULES}
+    for name in ("tyre-width-unusual", "tyre-swells-past-limit", "tyre-narrow-for-straight-side"):
+        assert levels[name] == (Level.CAUTION,)
