@@ -197,7 +197,7 @@ def test_show_tells_what_is_known_what_is_not_and_where_it_stands(tmp_path: Path
 def test_verify_counts_what_it_has_read(tmp_path: Path) -> None:
     plain = run("parts", "verify")
     more = run("parts", "verify", "--catalog", shelf(tmp_path / "mine", "bench"))
-    counts = [int(re.match(r"(\d+) parts, 4 bikes, ", ran.out)[1]) for ran in (plain, more)]  # type: ignore[index]
+    counts = [int(re.match(r"(\d+) parts, \d+ bikes, ", ran.out)[1]) for ran in (plain, more)]  # type: ignore[index]
     assert counts[1] == counts[0] + 1
     assert plain.out.endswith(": all in order\n")
 

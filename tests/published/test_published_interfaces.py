@@ -176,7 +176,8 @@ def test_hand_of_bottom_bracket_threads(shell: str, hands: str) -> None:
 
 def test_widths_of_bottom_bracket_shells() -> None:
     # BikeRaceInfo and Dan's Bike Stuff 2013: English 68, 73, 83, 100; Italian 70; French 68; 46 mm bore 68 (73 from
-    # memory); asymmetric 79; 41 mm bore 86.5 and 92. Every frame of the catalogue has a width of its shell.
+    # memory); asymmetric 79; 41 mm bore 86.5 and 92. From memory: M47 as wide as the English shell, or 85.5 and 86.5
+    # with the bearings inside; 46 mm bore 86.5. Every frame of the catalogue has a width of its shell.
     widths = {
         "english-1.37x24": {68, 73, 83, 100},
         "italian-36x24": {70},
@@ -184,6 +185,8 @@ def test_widths_of_bottom_bracket_shells() -> None:
         "press42": {68, 73},
         "press46": {68, 73},
         "press46x79-asym": {79},
+        "m47x1": {68, 73, 85.5, 86.5},
+        "press46x86.5": {86.5},
         "press41x86.5": {86.5},
         "press41x92": {92},
     }
