@@ -224,6 +224,19 @@ def jobs(draw: st.DrawFn) -> Job:
 # Facts that rules look at beside those of joints and those of passages, places, mounts and ports.
 _LOOKED_AT = frozenset(
     [
+        "rotor_native_mm",
+        "rear_rotor_native_mm",
+        "rotor_step_mm",
+        "plate_flip_mm",
+        "mount_thickness_mm",
+        "rear_mount_thickness_mm",
+        "thickness_mm",
+        "thickness_min_mm",
+        "bolt_length_mm",
+        "bolt_reach_mm",
+        "bolt_room_mm",
+        "piston_mm",
+        "pistons_per_side",
         "stack_mm",
         "head_tube_length_mm",
         "height_mm",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import random
+import re
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from buildcheck.fit.change import apply_change
 from buildcheck.library.bikes import bike_from, load_bike, read_change, set_facts
 from buildcheck.library.catalogue import Catalogue
 from buildcheck.library.folders import bundled_bike, bundled_folder
@@ -247,3 +249,43 @@ def test_a_fact_belongs_to_one_part_in_one_position(allroad: Bike, catalogue: Ca
     assert of(there, "front-rotor", "diameter_mm") == Interval(160, 160)
     assert of(there, "rear-rotor", "diameter_mm") == Interval(180, 180)
     assert (there["front-rotor"].measured, there["rear-rotor"].measured) == ({"diameter_mm"}, frozenset())
+
+
+def test_what_was_seen_on_a_part_goes_with_the_part(catalogue: Catalogue) -> None:
+    bike = bike_of({"frame": {"part": "harrowdene-fell-54", "condition": ["oily", "cracked", "cracked"]}}, catalogue)
+    assert bike["frame"].condition == ("contaminated", "cracked")
+    assert bike["frame"].where["condition"] == "bike.yaml:8"
+    same = Vetting(bike, catalogue)._look_up
+    kept = apply_change(bike, Change((("harrowdene-fell-54", "frame"),)), same, catalogue.standards)
+    assert kept["frame"].condition == ("contaminated", "cracked")
+    other = apply_change(bike, Change((("harrowdene-fell-57", "frame"),)), same, catalogue.standards)
+    assert other["frame"].condition == ()
+
+
+@pytest.mark.parametrize(
+    ("raw", "text"),
+    [
+        ("crackd", "bike.yaml:8:17: meaning: 'crackd' is not a word of the vocabulary 'condition' — did you mean"),
+        ("unknown", "leave it out where nothing was noted"),
+        (7, "is not a word of the vocabulary 'condition'"),
+        ([], "at least one word is expected"),
+        (True, "one word is expected"),
+    ],
+)
+def test_a_condition_that_nobody_knows_is_refused_with_its_line(raw: object, text: str, catalogue: Catalogue) -> None:
+    with pytest.raises(InputError, match=re.escape(text)):
+        bike_of({"frame": {"part": "harrowdene-fell-54", "condition": raw}}, catalogue)
+
+
+def test_a_condition_is_set_on_the_part_that_is_there_or_to_come(allroad: Bike, catalogue: Catalogue) -> None:
+    told = set_facts(allroad, Change(), ["front-pads.condition=[glazed, oily]"], catalogue)
+    assert told["front-pads"].condition == ("contaminated", "glazed")
+    assert told["front-pads"].where["condition"] == "--set:1"
+    swap = Change((("wexcombe-hide", "saddle"),))
+    told = set_facts(allroad, swap, ["saddle.condition=cracked"], catalogue)
+    assert told["saddle"].condition == ()
+    assert told.to_come["wexcombe-hide", "saddle"].condition == ("cracked",)
+    with pytest.raises(InputError, match=r"--set:1:\d+: meaning: 'crackd' is not a word"):
+        set_facts(allroad, Change(), ["saddle.condition=crackd"], catalogue)
+    with pytest.raises(InputError, match="has no attribute 'condition' that could be measured"):
+        bike_of({"frame": {"part": "harrowdene-fell-54", "measured": {"condition": "bent"}}}, catalogue)

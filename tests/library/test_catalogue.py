@@ -18,6 +18,7 @@ from buildcheck.library.catalogue import Catalogue, load
 from buildcheck.library.folders import Content, bundled_folder, code_files
 from buildcheck.library.problems import InputError
 from buildcheck.library.records import fields_of
+from buildcheck.model.bikes import Spot
 from buildcheck.model.parts import PART_KINDS
 from buildcheck.model.quantities import Vocabulary
 
@@ -254,7 +255,7 @@ def test_each_attribute_stands_in_the_line_that_is_named(catalogue: Catalogue) -
 
 def test_the_vocabularies_that_attributes_name_are_there_and_used(catalogue: Catalogue) -> None:
     named: set[str] = set()
-    todo: list[type[Any]] = [*PART_KINDS.values()]
+    todo: list[type[Any]] = [*PART_KINDS.values(), Spot]
     seen: set[type[Any]] = set()
     from buildcheck.library.records import nested_record
 

@@ -1,5 +1,7 @@
 """Brake fluids against the regulation and pistons against textbook examples."""
 
+import math
+
 import pytest
 
 from buildcheck.trade.hydraulics import DOT_MIN_BOILING_C, clamp_ratio, fluid_base, pressure_pa
@@ -38,6 +40,14 @@ def test_textbook_brake() -> None:
     assert pressure_pa(500, 5) == pytest.approx(2.546e7, rel=1e-3)
 
 
+def test_textbook_areas() -> None:
+    # algebra.com, question 1013301: 500 N on 5 cm2 is 1.0 MPa, and 5000 N on a slave of 50 cm2.
+    small, large = (math.sqrt(4 * area_mm2 / math.pi) for area_mm2 in (500, 5000))
+    assert pressure_pa(500, small) == pytest.approx(1.0e6)
+    assert 500 * clamp_ratio(small, large) == pytest.approx(5000)
+
+
 def test_opposed_pistons() -> None:
-    # Worked out: 10 mm master, 22 mm pistons, one side only.
+    # Worked out: 10 mm master, 22 mm pistons: 4.84 for one side, and 9.68 only where both pistons push one pad.
     assert clamp_ratio(10, 22) == pytest.approx(4.84)
+    assert clamp_ratio(10, 22, per_side=2) == pytest.approx(9.68)

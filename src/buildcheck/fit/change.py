@@ -87,7 +87,9 @@ class _Layout:
         for name in names:
             old = self.spots.get(name)
             if old is not None:
-                lies = replace(old, home=new.home, part=new.part, measured=new.measured, where=new.where)
+                lies = replace(
+                    old, home=new.home, part=new.part, measured=new.measured, condition=new.condition, where=new.where
+                )
             else:
                 lies = replace(new, position=name, on=self._support(name, names))
             self.spots[name] = lies

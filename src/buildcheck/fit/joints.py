@@ -195,10 +195,7 @@ def _judge_joint(view: View, joint: Joint) -> Test:
         return mates(interface, a, b)
     made_for = view.fact(joint.adapter, "interface")
     if made_for.value != interface.id:
-        # A bracket made for the mount says nothing of the rotor; a shim for a seat post is just wrong here.
-        beside = {row.interface for row in view.standards.joints if row.adapter == joint.row.adapter}
-        answer = Answer.UNKNOWN if made_for.value in beside else Answer.NO
-        return Test(answer, (made_for, a, b))
+        return Test(Answer.NO, (made_for, a, b))
     suffix = "" if _is_word(a, b) else "_mm"
     near = mates(interface, a, view.fact(joint.adapter, f"side_a{suffix}"))
     far = mates(interface, view.fact(joint.adapter, f"side_b{suffix}"), b)

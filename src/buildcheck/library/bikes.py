@@ -96,9 +96,10 @@ class _BikeReader:
             hint = did_you_mean(spot.part, [*self.catalogue.ids, *self.own])
             self._problem((*path, "part"), f"no part {brief(spot.part)} in the catalogue or among own_parts{hint}")
             return
-        base = Fitted(position, position, part, frozenset(), spot.on, spot.place, spot.start, spot.end, where)
+        base = Fitted(position, position, part, frozenset(), (), spot.on, spot.place, spot.start, spot.end, where)
         try:
             base = measure(base, spot.measured, self.catalogue, self.document, (*path, "measured"))
+            base = _noted(base, spot, self.catalogue, self.document, path)
         except InputError as error:
             self.problems.extend(error.problems)
             return
@@ -205,6 +206,23 @@ def measure(spot: Fitted, facts: Mapping[str, Any], catalogue: Catalogue, docume
     return replace(spot, part=part, measured=spot.measured | frozenset(facts), where=where)
 
 
+def _noted(spot: Fitted, record: Spot, catalogue: Catalogue, document: Document, path: Where) -> Fitted:
+    """A fitted part with what was seen on it. Raises InputError with the line of a word that nobody knows."""
+    if "condition" not in record.model_fields_set:
+        return spot
+    problems: list[Problem] = []
+    place = (*path, "condition")
+    if record.condition is None:
+        text = "condition tells what was seen on this part; leave it out where nothing was noted"
+        problems.append(Problem(document.place(place), text, "meaning"))
+    seen = {"condition": record.condition}
+    words = with_neutral_words(Spot, seen, catalogue.words, document, path, problems)["condition"]
+    if problems:
+        raise InputError(problems)
+    where = {**spot.where, "condition": _at(document.place(place))}
+    return replace(spot, condition=tuple(sorted(set(words))), where=where)
+
+
 def _checked(part: Part, facts: Mapping[str, Any], catalogue: Catalogue, document: Document, path: Where) -> Part:
     """The part with other facts, through both stages. Raises InputError."""
     record = type(part)
@@ -282,16 +300,25 @@ def set_facts(bike: Bike, change: Change, settings: Iterable[str], catalogue: Ca
             _refuse("--set", f"POSITION.ATTRIBUTE=VALUE is expected, not {brief(text)}")
         if position in new:
             key = new[position].part.id, new[position].home
-            spot = to_come.get(key, new[position])
-            to_come[key] = measure(spot, document.value, catalogue, document, ())
+            to_come[key] = _told(to_come.get(key, new[position]), document.value, document, catalogue)
         elif position in fitted:
-            spot = measure(fitted[fitted[position].home], document.value, catalogue, document, ())
+            spot = _told(fitted[fitted[position].home], document.value, document, catalogue)
             for place, old in list(fitted.items()):
                 if old.home == spot.home:
-                    fitted[place] = replace(old, part=spot.part, measured=spot.measured, where=spot.where)
+                    fitted[place] = replace(
+                        old, part=spot.part, measured=spot.measured, condition=spot.condition, where=spot.where
+                    )
         else:
             _refuse("--set", f"nothing sits in {brief(position)} on this bike{did_you_mean(position, [*fitted, *new])}")
     return replace(bike, fitted=fitted, to_come=to_come)
+
+
+def _told(spot: Fitted, facts: dict[str, Any], document: Document, catalogue: Catalogue) -> Fitted:
+    """The part with one fact, or with what was seen on it. Raises InputError."""
+    if "condition" not in facts:
+        return measure(spot, facts, catalogue, document, ())
+    record = validated(Spot, {"part": spot.part.id, **facts}, document, ())
+    return _noted(spot, record, catalogue, document, ())
 
 
 def _newly_filled(bike: Bike, change: Change, catalogue: Catalogue) -> dict[str, Fitted]:

@@ -9,6 +9,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, GetJsonSchemaHandler, model_validator
 
 from buildcheck.model.parts.base import IDENTIFIER, Part, Record
+from buildcheck.model.quantities import Vocabulary, WordsFact
 from buildcheck.model.standards import PositionRow
 
 
@@ -17,6 +18,9 @@ class Spot(Record):
 
     part: Annotated[str, Field(pattern=IDENTIFIER)]
     measured: dict[str, Any] = Field(default_factory=dict)
+    condition: Annotated[WordsFact, Vocabulary("condition", many=True)] = Field(
+        default=None, description="what somebody saw on this very part; leave it out where nothing was noted"
+    )
     on: str | None = None
     place: str | None = None
     start: str | None = Field(default=None, alias="from")
@@ -49,7 +53,8 @@ class BikeFile(Record):
 
 @dataclass(frozen=True, slots=True)
 class Fitted:
-    """A part in its position. `measured` names the attributes that were measured on this bike.
+    """A part in its position. `measured` names the attributes that were measured on this bike, `condition`
+    what somebody saw on this very part; it goes with the part.
 
     `where` gives file:line of an attribute; for a position that a one-piece part fills too, `home` names
     the position that the part is entered under.
@@ -59,6 +64,7 @@ class Fitted:
     home: str
     part: Part
     measured: frozenset[str] = frozenset()
+    condition: tuple[str, ...] = ()
     on: str | None = None
     place: str | None = None
     start: str | None = None

@@ -1,15 +1,31 @@
-"""Brakes at the wheels: that each wheel has one, and that the two work on their own."""
+"""Brakes at the wheels: one at each, of the right height and ratio, on bolts of the right length."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import reduce
+from math import inf
+from typing import NamedTuple
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Test, is_not_word
+from buildcheck.fit.facts import Amount, Fact, Test, is_not_word, is_word
+from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
+from buildcheck.trade.hydraulics import clamp_ratio, master_travel_mm
+
+# What carries the brake at each end, with its own words for the native rotor and for the thickness of a flat mount.
+_ENDS = (
+    ("front", "fork", "rotor_native_mm", "mount_thickness_mm"),
+    ("rear", "frame", "rear_rotor_native_mm", "rear_mount_thickness_mm"),
+)
+# Our choice, so that rotors of 200 and 203 mm are two sizes and one marked 160.0 is one of 160.
+_ROTOR_TOLERANCE_MM = 0.5
+# The bolts of a flat mount are M5 (from memory).
+_BOLT_MAJOR_MM = 5.0
+# Masters of 9 to 11 mm with one piston of 21 or 22 mm a side, or two of 16 mm (from memory).
+_USUAL_RATIO = (3.5, 6.5)
 
 
 @rule(Level.BLOCKS, source="ISO 4210-2: two braking systems, front and rear, that work on their own (from memory)")
@@ -74,3 +90,184 @@ def coaster_with_derailleur(self: Rule, context: Context) -> Iterator[Finding]:
             fault=f"{view.name('rear-wheel')} has a coaster brake, and its chain runs through a rear derailleur.",
             ask="whether the rear hub has a coaster brake, which does not go with a derailleur",
         )
+
+
+@rule(
+    Level.BLOCKS,
+    source="sizes go with the mount and its adapters, front and rear tabs 20 mm apart: dealer article on disc-brake "
+    "adapters; the rest common practice, from memory; tolerance our choice",
+)
+def rotor_caliper_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
+    """The rotor is not of the size at whose height the brake stands.
+
+    The mount on fork or frame stands right for one rotor, its native size. A bracket adds its step to that,
+    and so does a caliper that is made for a larger rotor; a plate under a front flat-mount caliper gives one
+    size or, turned over, the other. Under a larger rotor the brake does not go on or rubs on the edge; over a
+    smaller one the pads hang over the rim of the rotor, wear to a step and lock into it. 200 mm is not 203 mm.
+
+    Cure: a rotor of the size that results, or a bracket whose step makes up the difference to the native size.
+    """
+    view = context.view
+    for end, carrier, native, _ in _ENDS:
+        rotor, caliper, bracket = f"{end}-rotor", f"{end}-caliper", f"{end}-brake-adapter"
+        if not (view.has(rotor, "diameter_mm") and view.has(caliper, "rotor_step_mm") and view.has(carrier, native)):
+            continue
+        sits_for = view.amount(carrier, native) + view.amount(caliper, "rotor_step_mm")
+        sizes = [sits_for]
+        if view.has(bracket, "rotor_step_mm"):
+            sizes = [sits_for + view.signed(bracket, "rotor_step_mm")]
+        elif view.has(caliper, "plate_flip_mm"):
+            sizes.append(sits_for + view.amount(caliper, "plate_flip_mm"))
+        diameter = view.amount(rotor, "diameter_mm")
+        fits = reduce(Test.either, [diameter.within(size, _ROTOR_TOLERANCE_MM) for size in sizes])
+        right = " or ".join(dict.fromkeys(size.shown("mm") for size in sizes))
+        with_bracket = f" on {view.name(bracket)}" if bracket in view.bike else ""
+        yield from self.judge(
+            fits.only_if(is_word(view.word(caliper, "brake_type"), "disc")),
+            (rotor, caliper, bracket, carrier),
+            fault=f"{view.name(rotor)} has a diameter of {diameter.shown('mm')}; {view.name(caliper)}{with_bracket} "
+            f"stands right for {right} at the {carrier}.",
+            ask=f"whether {view.name(caliper)} stands at the height of {view.name(rotor)}",
+        )
+
+
+class _Bolts(NamedTuple):
+    """The bolts that hold a part on a flat mount: how much of them stands out of what they pass through."""
+
+    position: str
+    carrier: str
+    out: Amount
+    reach: Amount
+    room: Amount
+    applies: Test
+
+
+def _flat(mount: Fact) -> Test:
+    return is_word(mount, "flat-front").either(is_word(mount, "flat-rear"))
+
+
+def _bolts(view: View) -> Iterator[_Bolts]:
+    """The bolts of flat-mount calipers, and of brackets that are screwed to a flat mount themselves."""
+    for end, carrier, _, thickness in _ENDS:
+        caliper, bracket = f"{end}-caliper", f"{end}-brake-adapter"
+        if not view.has(carrier, thickness):
+            continue
+        mount = view.amount(carrier, thickness)
+        if view.has(caliper, "bolt_length_mm", "mount"):
+            through = mount + view.amount(bracket, "thickness_mm") if view.has(bracket, "thickness_mm") else mount
+            yield _bolts_of(view, caliper, carrier, through, _flat(view.word(caliper, "mount")))
+        if view.has(bracket, "bolt_length_mm", "side_a", "side_b"):
+            near, far = view.word(bracket, "side_a"), view.word(bracket, "side_b")
+            own = is_not_word(near, "flat-front").both(is_not_word(near, "flat-rear"))
+            yield _bolts_of(view, bracket, carrier, mount, _flat(far).both(own))
+
+
+def _bolts_of(view: View, position: str, carrier: str, through: Amount, applies: Test) -> _Bolts:
+    # Nobody knows how much of an unknown bolt stands out, not even that it comes through.
+    out = view.amount(position, "bolt_length_mm") - through
+    reach, room = view.amount(position, "bolt_reach_mm"), view.amount(position, "bolt_room_mm")
+    return _Bolts(position, carrier, out, reach, room, applies)
+
+
+@rule(Level.BLOCKS, source="bolt length follows from the thickness of the mount: from memory; lengths by the record")
+def brake_bolt_too_short(self: Rule, context: Context) -> Iterator[Finding]:
+    """The bolts that hold a brake on a flat mount do not reach far enough into their threads.
+
+    A flat mount is screwed from the far side, through chainstay or fork leg, so the length of the bolt depends
+    on how thick the frame is there. On two or three turns of thread the brake feels tight and tears out at
+    the first hard stop.
+
+    Cure: bolts as long as the mount is thick and the thread asks for, by the tables of frame and brake maker.
+    """
+    view = context.view
+    for bolts in _bolts(view):
+        yield from self.judge(
+            bolts.out.at_least(bolts.reach).only_if(bolts.applies),
+            (bolts.position, bolts.carrier),
+            fault=f"The bolts of {view.name(bolts.position)} stand {bolts.out.shown('mm')} out of the mount; "
+            f"their thread asks for {bolts.reach.shown('mm')}.",
+            ask=f"whether the bolts of {view.name(bolts.position)} reach far enough into their threads",
+        )
+
+
+@rule(
+    Level.BLOCKS,
+    Level.CAUTION,
+    source="room in the thread by the record; ends of screws at most one major diameter out: ISO 4210-2 cl. 4.5; M5 "
+    "from memory",
+)
+def brake_bolt_too_long(self: Rule, context: Context) -> Iterator[Finding]:
+    """The bolts that hold a brake on a flat mount are too long for their threads.
+
+    A bolt that bottoms out is tight against the end of its hole and not against the brake: the brake stays
+    loose at full torque, or the caliper splits. Where the hole is open, the end of the bolt may come out as
+    far as it is thick; more catches the rotor, or clothes and skin.
+
+    Cure: bolts as long as the mount is thick and the thread asks for; never washers that nobody counted.
+    """
+    view = context.view
+    for bolts in _bolts(view):
+        found = f"The bolts of {view.name(bolts.position)} stand {bolts.out.shown('mm')} out of the mount"
+        bottoms = bolts.out.at_most(bolts.room).only_if(bolts.applies)
+        yield from self.judge(
+            bottoms,
+            (bolts.position, bolts.carrier),
+            fault=f"{found}; their thread takes {bolts.room.shown('mm')}, so they bottom out.",
+            ask=f"whether the bolts of {view.name(bolts.position)} bottom out in their threads",
+        )
+        if not bottoms.no:
+            yield from self.judge(
+                bolts.out.at_most(bolts.reach + _BOLT_MAJOR_MM).only_if(bolts.applies),
+                (bolts.position, bolts.carrier),
+                fault=f"{found}; their thread asks for {bolts.reach.shown('mm')}, and more than {_BOLT_MAJOR_MM:g} mm "
+                "beyond that is a screw end that sticks out.",
+                level=Level.CAUTION,
+            )
+
+
+@rule(
+    Level.CAUTION, source="ratio of the pistons: Pascal's principle, OpenStax College Physics 11.5; usual from memory"
+)
+def brake_ratio_unusual(self: Rule, context: Context) -> Iterator[Finding]:
+    """Lever and brake are of one system, but their pistons are of an unusual ratio.
+
+    The force at the pads is that at the lever's piston times the ratio of the areas, counted for one side of
+    the caliper: the other side holds against it. What is won in force is paid in travel: with a high ratio
+    the lever comes nearer to the bar, and with worn pads to the bar itself; with a low one it is short and
+    hard, and the hand must be strong.
+
+    Cure: the lever that the maker pairs with this brake; else feel it on the stand with half-worn pads.
+    """
+    view = context.view
+    for name in ("front-brake-line", "rear-brake-line"):
+        line = view.bike.get(name)
+        if line is None or line.start is None or line.end is None:
+            continue
+        lever, caliper = line.start, line.end
+        if not (view.has(lever, "piston_mm") and view.has(caliper, "piston_mm", "pistons_per_side")):
+            continue
+        ratio = _ratio(view, lever, caliper)
+        low, high = _USUAL_RATIO
+        if ratio.at_least(low).no:
+            feel = "the lever is short and hard"
+        elif ratio.at_most(high).no:
+            feel = f"the lever's piston travels {master_travel_mm(ratio.low, 0.1):.1f} mm for each 0.1 mm at both pads"
+        else:
+            continue
+        text = (
+            f"The pistons of {view.name(caliper)} have {ratio.shown('times')} the area of that in "
+            f"{view.name(lever)}, one side counted; {low:g} to {high:g} times is usual: {feel}."
+        )
+        yield self.tell(text, (lever, caliper), ratio.facts)
+
+
+def _ratio(view: View, lever: str, caliper: str) -> Amount:
+    """Clamping force of one side over the force at the lever's piston, over all that the sizes may be."""
+    master, piston = view.amount(lever, "piston_mm"), view.amount(caliper, "piston_mm")
+    count = view.amount(caliper, "pistons_per_side")
+    low, high = 0.0, inf
+    if all(0 < size < inf for size in (master.high, piston.low, count.low)):
+        low = clamp_ratio(master.high, piston.low, count.low)
+    if all(0 < size < inf for size in (master.low, piston.high, count.high)):
+        high = clamp_ratio(master.low, piston.high, count.high)
+    return Amount(low, high, (*master.facts, *piston.facts, *count.facts))

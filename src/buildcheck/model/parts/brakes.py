@@ -43,7 +43,14 @@ class Caliper(Part):
     hose_system: Annotated[WordFact, Vocabulary("hose-system")] = None
     piston_mm: Mm = None
     pad_shape: Annotated[WordFact, Vocabulary("pad-shape")] = None
-    rotor_mm: Mm = Field(default=None, description="rotor that it sits right for, on its mount without adapter")
+    rotor_step_mm: Mm = Field(
+        default=None,
+        description="how much larger a rotor than the mount's own it sits right for; 0 on post and flat mounts",
+    )
+    plate_flip_mm: Mm = Field(
+        default=None,
+        description="how much larger a rotor it serves with its plate turned over; 0 without such a plate",
+    )
     rotor_thickness_min_mm: Mm = None
     rotor_thickness_max_mm: Mm = None
     reach_min_mm: Mm = Field(
@@ -51,8 +58,9 @@ class Caliper(Part):
     )
     reach_max_mm: Mm = Field(default=None, description="the same with the shoes at their farthest")
     pistons_per_side: Count = None
-    bolt_length_mm: Mm = Field(default=None, description="of the bolts that come with it")
+    bolt_length_mm: Mm = Field(default=None, description="of the bolts that hold it on a flat mount")
     bolt_reach_mm: Mm = Field(default=None, description="bolt that must stand out of the mount to hold in its threads")
+    bolt_room_mm: Mm = Field(default=None, description="bolt that goes into its threads before it bottoms out")
 
 
 class Rotor(Part):

@@ -169,4 +169,10 @@ class Adapter(Part):
     lockring: Annotated[WordFact, Vocabulary("lockring")] = Field(
         default=None, description="the one that a rotor adapter comes with"
     )
-    thickness_mm: Mm = Field(default=None, description="what the bolts of a caliper pass through, of a brake adapter")
+    thickness_mm: Mm = Field(
+        default=None,
+        description="of a brake adapter: what the caliper's bolts pass through; 0 if it has bolts of its own",
+    )
+    bolt_length_mm: Mm = Field(default=None, description="of a brake adapter's own bolts through a flat mount")
+    bolt_reach_mm: Mm = Field(default=None, description="bolt that must stand out of the mount to hold in its threads")
+    bolt_room_mm: Mm = Field(default=None, description="bolt that goes into its threads before it bottoms out")

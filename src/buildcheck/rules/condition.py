@@ -1,0 +1,253 @@
+"""The state of the parts: rotors and pads that are worn down, and what somebody saw on a part of this bike."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from buildcheck.fit.context import Context
+from buildcheck.fit.engine import Rule, rule
+from buildcheck.fit.facts import Fact
+from buildcheck.model.bikes import Fitted
+from buildcheck.model.findings import Finding
+from buildcheck.model.levels import Level, Origin
+from buildcheck.model.parts.brakes import Lever
+
+# Our choice: what is left when new ones are worth ordering.
+_ROTOR_LEFT_MM, _PADS_LEFT_MM = 0.1, 0.5
+# Parts whose bending means that their strength is gone.
+_BEARS_THE_RIDER = ("frame", "fork", "stem", "handlebar", "bar-stem", "seatpost", "crankset", "pedals", "axle")
+# Where a word is told by a rule of its own: the kinds of parts.
+_TOLD = {
+    "contaminated": ("brake-pads", "rotor"),
+    "glazed": ("brake-pads",),
+    "grooved": ("rotor",),
+    "seized": ("caliper", "lever"),
+}
+_TOLD_OF_ANY = ("bent", "cracked", "worn")
+
+
+def _seen(spot: Fitted) -> Fact:
+    return Fact(spot.home, "condition", spot.condition, "", Origin.MEASURED, spot.written_at("condition"))
+
+
+def _has_own_rule(spot: Fitted, word: str) -> bool:
+    if isinstance(spot.part, Lever) and spot.part.brake == "none":
+        return word in _TOLD_OF_ANY  # a shifter that sticks stops nobody from braking
+    return word in _TOLD_OF_ANY or spot.part.kind in _TOLD.get(word, ())
+
+
+def _with(context: Context, word: str) -> Iterator[Fitted]:
+    """The parts on which this was seen and of which a rule of its own tells it."""
+    return (spot for spot in context.bike.main_spots() if word in spot.condition and _has_own_rule(spot, word))
+
+
+def _pair(context: Context, position: str) -> tuple[str, ...]:
+    """Pads and the rotor that they rub on, the one that was looked at first."""
+    end = position.partition("-")[0]
+    other = f"{end}-pads" if position.endswith("-rotor") else f"{end}-rotor"
+    return (position, other) if other in context.bike else (position,)
+
+
+@rule(
+    Level.BLOCKS,
+    Level.CAUTION,
+    source="the limit is the maker's; new rotors of 1.8 mm end at 1.5 mm: from memory; what counts as near: our choice",
+)
+def rotor_worn_out(self: Rule, context: Context) -> Iterator[Finding]:
+    """A rotor is worn to its limit, or nearly.
+
+    A thin rotor warps when it is hot and can tear at its arms. The pistons travel further out, and with worn
+    pads one of them can leave its seal: the brake is then gone at once.
+
+    Cure: a new rotor; new pads with it if the old ones are worn to its shape.
+    """
+    view = context.view
+    for position in ("front-rotor", "rear-rotor"):
+        if view.has(position, "thickness_mm", "thickness_min_mm"):
+            yield from _worn(self, context, position, _ROTOR_LEFT_MM)
+
+
+@rule(
+    Level.BLOCKS,
+    Level.CAUTION,
+    source="the limit is the maker's, on the pad or in its papers; what counts as near: our choice",
+)
+def pads_worn_out(self: Rule, context: Context) -> Iterator[Finding]:
+    """Brake pads or shoes are worn to their limit, or nearly.
+
+    Below the limit the backing plate, or the metal of a shoe, meets rotor or rim: the brake screams, barely
+    holds, and what it rubs on is ruined on one long descent.
+
+    Cure: new pads of the brake's shape, bedded in.
+    """
+    view = context.view
+    for position in ("front-pads", "rear-pads"):
+        if view.has(position, "thickness_mm", "thickness_min_mm"):
+            yield from _worn(self, context, position, _PADS_LEFT_MM)
+
+
+def _worn(self: Rule, context: Context, position: str, near_mm: float) -> Iterator[Finding]:
+    view = context.view
+    thickness, least = view.amount(position, "thickness_mm"), view.amount(position, "thickness_min_mm")
+    found = f"{view.name(position)} is {thickness.shown('mm')} thick; its limit is {least.shown('mm')}"
+    holds = thickness.at_least(least)
+    yield from self.judge(
+        holds, (position,), fault=f"{found}.", ask=f"whether {view.name(position)} is worn to its limit"
+    )
+    if not holds.no:
+        yield from self.judge(
+            thickness.at_least(least + near_mm), (position,), fault=f"{found}, which is near.", level=Level.CAUTION
+        )
+
+
+@rule(Level.BLOCKS, source="common practice, no source")
+def brake_contaminated(self: Rule, context: Context) -> Iterator[Finding]:
+    """There is oil or brake fluid on brake pads or on a rotor.
+
+    A film that nobody sees halves the braking, and heat only drives it deeper into the pad. The brake
+    squeals, holds poorly and grabs without warning. One of the two makes the other oily.
+
+    Cure: new pads, the rotor cleaned with brake cleaner and a fresh rag, both bedded in; look where the oil
+    comes from, which may be a caliper that weeps.
+    """
+    for spot in _with(context, "contaminated"):
+        text = f"There is oil or brake fluid on {context.view.name(spot.position)}: it must not be ridden so."
+        yield self.tell(text, _pair(context, spot.position), (_seen(spot),))
+
+
+@rule(Level.BLOCKS, source="common practice, no source")
+def brake_seized(self: Rule, context: Context) -> Iterator[Finding]:
+    """A brake or a brake lever does not move as it should.
+
+    A piston or a pivot that sticks either does not brake or does not let go. A brake that drags heats up on
+    its own until the fluid boils or the pads burn.
+
+    Cure: free and clean it by the maker's papers, or replace it; then test it on the stand.
+    """
+    for spot in _with(context, "seized"):
+        text = f"{context.view.name(spot.position)} sticks: the brake cannot be relied on."
+        yield self.tell(text, (spot.position,), (_seen(spot),))
+
+
+@rule(Level.BLOCKS, source="common practice, no source")
+def part_cracked(self: Rule, context: Context) -> Iterator[Finding]:
+    """A part has a crack.
+
+    Cracks grow with each load and give no second warning. Nobody can tell by the eye how deep one goes; of
+    carbon, even the surface tells little.
+
+    Cure: replace the part. A frame or fork is looked at by its maker or a shop that repairs such frames.
+    """
+    for spot in _with(context, "cracked"):
+        text = f"{context.view.name(spot.position)} is cracked: it must not be ridden so."
+        yield self.tell(text, (spot.position,), (_seen(spot),))
+
+
+@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source")
+def part_bent(self: Rule, context: Context) -> Iterator[Finding]:
+    """A part is out of its shape.
+
+    What bears the rider has been loaded past its limit once it is bent, and bending it back weakens it
+    again: it breaks later and without warning. Other parts, such as a rotor or a hanger, no longer run true.
+
+    Cure: replace what bears the rider; true or replace the rest.
+    """
+    for spot in _with(context, "bent"):
+        name = context.view.name(spot.position)
+        if spot.part.kind in _BEARS_THE_RIDER:
+            yield self.tell(
+                f"{name} is bent and bears the rider: it must not be ridden so.", (spot.position,), (_seen(spot),)
+            )
+        else:
+            text = f"{name} is bent: true it, or replace it if it does not come true."
+            yield self.tell(text, (spot.position,), (_seen(spot),), level=Level.CAUTION)
+
+
+@rule(Level.CAUTION, source="common practice, no source")
+def rotor_grooved(self: Rule, context: Context) -> Iterator[Finding]:
+    """A rotor is worn into grooves.
+
+    New pads touch only the ridges until they are worn to the same shape. Until then the brake is weak and
+    loud, and the rotor is thinner in its grooves than a gauge across them says.
+
+    Cure: measure it in the grooves; a new rotor with new pads where the grooves are felt with a fingernail.
+    """
+    for spot in _with(context, "grooved"):
+        text = f"{context.view.name(spot.position)} is grooved: measure it in the grooves; new pads bed in badly on it."
+        yield self.tell(text, _pair(context, spot.position), (_seen(spot),))
+
+
+@rule(Level.CAUTION, source="common practice, no source")
+def pads_glazed(self: Rule, context: Context) -> Iterator[Finding]:
+    """The pads are smooth and shiny from heat.
+
+    A glazed pad slides: it squeals and holds poorly. It comes of dragging the brake on a descent, or of pads
+    that were never bedded in.
+
+    Cure: sand the shine off on a flat plate if there is enough pad left, clean the rotor, bed both in; else
+    new pads.
+    """
+    for spot in _with(context, "glazed"):
+        text = f"{context.view.name(spot.position)} is glazed: take the shine off or fit new pads, and bed them in."
+        yield self.tell(text, _pair(context, spot.position), (_seen(spot),))
+
+
+@rule(Level.CAUTION, source="common practice, no source")
+def part_worn(self: Rule, context: Context) -> Iterator[Finding]:
+    """A part looks worn.
+
+    A look is no measurement: how much is left decides whether it may stay. A worn part also wears what runs
+    on it, a chain its sprockets, a pad its rotor.
+
+    Cure: measure it against its limit; replace it where it is reached.
+    """
+    for spot in _with(context, "worn"):
+        text = f"{context.view.name(spot.position)} looks worn: measure it against its limit."
+        yield self.tell(text, (spot.position,), (_seen(spot),))
+
+
+# What to expect of a part that sticks. From memory, and common practice.
+_EXPECT = {
+    "cassette": "its sprockets bite into a bare aluminium body, whose splines then need a file",
+    "seatpost": "soak it, turn it with the saddle on and never with heat on carbon; cutting it out may be left",
+    "stem": "a quill holds by its wedge: loosen the bolt some turns and knock it down first",
+    "pedals": "soak the thread from inside, and mind that the left one turns the other way",
+    "bottom-bracket": "mind the direction of its thread, and count on a tool that slips",
+    "crankset": "count on a pulled thread, and on the arm that must come off in pieces",
+    "axle": "count on a head that turns round, and on a thread in the frame that needs a tap",
+}
+
+
+@rule(Level.EXTRA, source="common practice, no source; what to expect: from memory", needs_change=True)
+def part_stuck(self: Rule, context: Context) -> Iterator[Finding]:
+    """A part that has to come off for the change is seized or corroded.
+
+    It comes off when it wants to. Penetrating oil needs hours, and some parts come off in pieces or take the
+    thread with them.
+
+    Cure: tell the customer before the job is begun, soak it the day before, and have the spare at hand.
+    """
+    before = context.before
+    if before is None:
+        return
+    for spot in before.bike.main_spots():
+        words = [word for word in ("seized", "corroded") if word in spot.condition]
+        if words and {spot.position, spot.on} & context.changed:
+            expect = _EXPECT.get(spot.part.kind, "soak it in good time, and count on a new one")
+            text = f"{before.view.name(spot.position)} has to come off and is {' and '.join(words)}: {expect}."
+            yield self.tell(text, (spot.position,), (_seen(spot),))
+
+
+@rule(Level.NOTE, source="our choice: what was noted is told again")
+def condition_noted(self: Rule, context: Context) -> Iterator[Finding]:
+    """Something was noted on a part that no other finding tells of.
+
+    Whoever wrote it down wanted it to be seen. It matters when the part is to be used again, or comes off.
+
+    Cure: look at the part, and take the note out of the bike file when it no longer holds.
+    """
+    for spot in context.bike.main_spots():
+        words = [word for word in spot.condition if not _has_own_rule(spot, word)]
+        if words:
+            text = f"It was noted that {context.view.name(spot.position)} is {' and '.join(words)}."
+            yield self.tell(text, (spot.position,), (_seen(spot),))
