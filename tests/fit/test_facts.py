@@ -16,9 +16,11 @@ from buildcheck.fit.facts import (
     Test,
     amount_of,
     has_attribute,
+    largest,
     read_fact,
     same_word,
     shown,
+    smallest,
     unit_of,
 )
 from buildcheck.model.levels import Origin
@@ -188,3 +190,16 @@ def test_a_fact_knows_where_it_stands_and_whether_it_was_measured() -> None:
     length, angle = read_fact(spot, "length_mm"), read_fact(spot, "angle_deg")
     assert (length.origin, length.where) == (Origin.MEASURED, "bike:7")
     assert (angle.origin, angle.where, angle.value) == (Origin.STATED, "parts:1", None)
+
+
+
+@given(a=with_point(), b=with_point())
+def test_the_largest_and_the_smallest_hold_every_point(a: tuple[Amount, float], b: tuple[Amount, float]) -> None:
+    big, small = largest([a[0], b[0]]), smallest([a[0], b[0]])
+    assert big.low - EPSILON <= max(a[1], b[1]) <= big.high + EPSILON
+    assert small.low - EPSILON <= min(a[1], b[1]) <= small.high + EPSILON
+
+
+def test_the_largest_rests_on_all_of_them() -> None:
+    one, other = Amount(1.0, 2.0, (fact(1, "length_mm"),)), Amount(3.0, 4.0, (fact(2),))
+    assert largest([one, other]).facts == smallest([one, other]).facts == one.facts + other.facts
