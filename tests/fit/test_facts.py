@@ -192,7 +192,6 @@ def test_a_fact_knows_where_it_stands_and_whether_it_was_measured() -> None:
     assert (angle.origin, angle.where, angle.value) == (Origin.STATED, "parts:1", None)
 
 
-
 @given(a=with_point(), b=with_point())
 def test_the_largest_and_the_smallest_hold_every_point(a: tuple[Amount, float], b: tuple[Amount, float]) -> None:
     big, small = largest([a[0], b[0]]), smallest([a[0], b[0]])

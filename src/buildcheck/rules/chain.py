@@ -80,12 +80,6 @@ def _range(biggest: Amount, least: Amount) -> Amount:
     return Amount(max(0.0, difference.low), max(0.0, difference.high), difference.facts)
 
 
-def _places(view: View, *more: str) -> tuple[str, ...]:
-    """Where the length of the chain is decided, the chain first."""
-    rings = ring_positions(view) or ("crankset",)
-    return ("chain", "cassette", *rings, *more)
-
-
 def _even(needed: Amount) -> str:
     """The needed links in words, rounded up to an even number."""
     if not needed.known or even_links(needed.low) != even_links(needed.high):
@@ -117,7 +111,7 @@ def chain_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     past = " and past the derailleur" if "rear-derailleur" in view.bike else ""
     yield from self.judge(
         links.at_least(needed),
-        _places(view),
+        ("chain",),
         fault=f"The {view.name('chain')} {sold} {links.shown('links')}; round the biggest ring "
         f"({largest(drive.rings).shown('teeth')}) and the biggest sprocket ({drive.biggest.shown('teeth')}){past} it "
         f"needs {_even(needed)}.",
@@ -151,7 +145,7 @@ def chain_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     out = f"take {spare} links out" if spare > 0 else "take links out"
     yield from self.judge(
         slack.at_most(takes_up).only_if((links - 2.0).at_least(needed)),
-        _places(view, "rear-derailleur"),
+        ("chain",),
         fault=f"With {links.shown('links')} the chain is {slack.shown('links')} longer than the way round the smallest "
         f"ring and sprocket; the derailleur takes up about {takes_up.shown('links')}, so it hangs slack: {out}.",
         ask="whether the derailleur keeps the chain tight on the smallest wheels",
@@ -177,7 +171,7 @@ def chain_sold_too_long(self: Rule, context: Context) -> Iterator[Finding]:
         return
     length = even_links(needed.high)
     yield from self.judge(
-        links.at_most(length), _places(view), ask="",
+        links.at_most(length), ("chain",), ask="",
         fault=f"The new chain has {links.shown('links')} as it is sold; this bike needs {length}. Lay it over the "
         "biggest ring and sprocket before it is cut.",
     )  # fmt: skip
@@ -220,7 +214,7 @@ def chain_cannot_be_tensioned(self: Rule, context: Context) -> Iterator[Finding]
         )
     yield from self.judge(
         stays.both(length),
-        _places(view, "frame", "rear-derailleur"),
+        ("chain", "cassette", *(ring_positions(view) or ("crankset",))),
         fault=fault + " Nothing else keeps the chain tight.",
         ask="whether the chain can be tensioned without a derailleur",
     )
