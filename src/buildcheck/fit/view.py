@@ -84,6 +84,14 @@ class View:
         """A word of a vocabulary; `value` is None where it is not known."""
         return self.fact(self.bike[position], attribute)
 
+    def size_of_word(self, position: str, attribute: str, vocabulary: str) -> Amount:
+        """The size that a word stands for, such as that of a bead seat; unknown with the word, or if it has none."""
+        fact = self.word(position, attribute)
+        size = next(
+            (term.value for term in self.standards.vocabularies[vocabulary].terms if term.id == fact.value), None
+        )
+        return Amount(0.0, inf, (fact,)) if size is None else Amount(size, size, (fact,))
+
     def has(self, position: str, *attributes: str) -> bool:
         """Is there a part in this position, of a kind that has these attributes?"""
         spot = self.bike.get(position)

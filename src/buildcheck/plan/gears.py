@@ -10,6 +10,7 @@ from buildcheck.fit.view import View
 from buildcheck.model.quantities import Interval
 from buildcheck.model.report import Gear
 from buildcheck.trade.gearing import development_m, gain_ratio
+from buildcheck.trade.tyres import HEIGHT_DOUBT_MM, tyre_radius_mm
 
 _NOBODY_KNOWS = Amount(0.0, inf)
 
@@ -56,13 +57,13 @@ def _size(view: View, position: str, attribute: str) -> Amount:
 
 
 def _wheel_mm(view: View) -> Amount:
-    """Over the rear tyre: its bead seat and twice its height, which is its width (ISO 5775)."""
+    """Over the rear tyre as it is marked. How far its true height is off shifts all gears alike and is left out."""
     if not view.has("rear-tyre", "bead_seat_mm", "width_mm"):
         return _NOBODY_KNOWS
-    word, width = view.word("rear-tyre", "bead_seat_mm").value, view.amount("rear-tyre", "width_mm")
-    seats = {term.id: term.value for term in view.standards.vocabularies["bead-seat"].terms}
-    seat = seats.get(word)
-    return width + width + seat if seat is not None else _NOBODY_KNOWS
+    seat = view.size_of_word("rear-tyre", "bead_seat_mm", "bead-seat")
+    width = view.amount("rear-tyre", "width_mm")
+    low, high = tyre_radius_mm((seat.low, seat.high), (width.low, width.high))
+    return Amount(2 * (low + HEIGHT_DOUBT_MM), 2 * (high - HEIGHT_DOUBT_MM))
 
 
 def _rings(view: View) -> list[Amount]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from math import inf
 from typing import NamedTuple
 
 from buildcheck.fit.facts import Amount
@@ -36,10 +35,7 @@ def span(amount: Amount) -> Span:
 
 def bead_seat(view: View, position: str) -> Amount:
     """The bead seat of a tyre in mm as a number; the record has it as a word."""
-    fact = view.word(position, "bead_seat_mm")
-    terms = view.standards.vocabularies["bead-seat"].terms
-    size = next((term.value for term in terms if term.id == fact.value), None)
-    return Amount(0.0, inf, (fact,)) if size is None else Amount(size, size, (fact,))
+    return view.size_of_word(position, "bead_seat_mm", "bead-seat")
 
 
 def inflated_width(view: View, end: End) -> Amount:
