@@ -74,7 +74,7 @@ class Vetting:
     @cached_property
     def _bare(self) -> View:
         """The bike as its records tell it, before anything is inferred."""
-        return View(self.bike, self.catalogue.standards)
+        return View(self.bike, self.catalogue.standards, memo=_shared_memo(self.catalogue, {}))
 
     @cached_property
     def inferred(self) -> Inferred:

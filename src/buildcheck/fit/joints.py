@@ -38,8 +38,13 @@ class Joint(NamedTuple):
 
 def _related(view: View, spot: Fitted, relation: str) -> Fitted | None:
     """The part that a row means by `on`, `from`, `to`, or by a position's name."""
-    ends = {"on": spot.on, "from": spot.start, "to": spot.end}
-    return view.bike.get(ends[relation] if relation in ends else relation.replace("{at}", spot.position))
+    if relation == "on":
+        return view.bike.get(spot.on)
+    if relation == "from":
+        return view.bike.get(spot.start)
+    if relation == "to":
+        return view.bike.get(spot.end)
+    return view.bike.get(relation.replace("{at}", spot.position) if "{" in relation else relation)
 
 
 def _sides(view: View, row: JointRow, spot: Fitted) -> tuple[Fitted, Fitted] | None:
@@ -50,10 +55,12 @@ def _sides(view: View, row: JointRow, spot: Fitted) -> tuple[Fitted, Fitted] | N
 
 def _ends(view: View, row: JointRow, spot: Fitted) -> tuple[Fitted, Fitted] | None:
     """The parts at both sides of a row; None where a side is empty or another part keeps the two apart."""
+    b = _related(view, spot, row.of)
+    if b is None or (row.unless is not None and _related(view, spot, row.unless) is not None):
+        return None
     relation, dot, _ = row.a.rpartition(".")
-    a, b = (_related(view, spot, relation) if dot else spot), _related(view, spot, row.of)
-    apart = row.unless is not None and _related(view, spot, row.unless) is not None
-    return None if a is None or b is None or apart else (a, b)
+    a = _related(view, spot, relation) if dot else spot
+    return None if a is None else (a, b)
 
 
 def _applies(row: JointRow, a: Fitted, b: Fitted) -> bool:
@@ -77,11 +84,21 @@ def rows_by_position(standards: Standards) -> dict[str, list[JointRow]]:
     return table
 
 
+def _rows_for(view: View, spot: Fitted) -> list[JointRow]:
+    """The rows of a position that a part of this kind can have a part in."""
+    position, record = view.row(spot.position).id, type(spot.part)
+    return view.memo.recall(("joint-rows", position, spot.part.kind), None, lambda: _find_rows(view, position, record))
+
+
+def _find_rows(view: View, position: str, record: type[Part]) -> list[JointRow]:
+    table = view.memo.recall("joint-rows", None, lambda: rows_by_position(view.standards))
+    return [row for row in table.get(position, ()) if "." in row.a or has_attribute(record, row.a)]
+
+
 def each_joint(view: View) -> Iterator[Joint]:
     """Every joint of a bike, position by position."""
-    table = view.memo.recall("joint-rows", None, lambda: rows_by_position(view.standards))
     for name, spot in view.bike.fitted.items():
-        for row in table.get(view.row(name).id, ()):
+        for row in _rows_for(view, spot):
             sides = _sides(view, row, spot)
             if sides is not None:
                 adapter = view.bike.get(row.adapter.replace("{at}", name)) if row.adapter else None
@@ -212,9 +229,10 @@ def infer_facts(view: View) -> dict[tuple[str, str], Fact]:
         rule = view.standards.interfaces[joint.row.interface].mates
         if rule.kind != "equal" or joint.row.hides_shim or joint.adapter is not None:
             continue
-        a, b = view.fact(joint.a, joint.row.a_attribute), view.fact(joint.b, joint.row.b)
-        if (a.value is None) == (b.value is None):
+        one, other = joint.row.a_attribute, joint.row.b
+        if (getattr(joint.a.part, one) is None) == (getattr(joint.b.part, other) is None):
             continue
+        a, b = view.fact(joint.a, one), view.fact(joint.b, other)
         missing, known = (a, b) if a.value is None else (b, a)
         if isinstance(known.value, tuple):
             continue
