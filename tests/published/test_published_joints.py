@@ -22,7 +22,7 @@ from buildcheck.model.parts import Part
 from buildcheck.model.quantities import Interval
 from buildcheck.model.standards import JointRow
 from buildcheck.rules import RULES
-from laws.bench import bike, catalogue
+from laws.bench import bike, catalogue, findings_of, with_facts
 
 # Ends of lines in these checks.
 ENDS = {
@@ -405,6 +405,39 @@ def test_chains_and_rings() -> None:
     only_like_mates("chain-ring-speeds-differ", ("1",), ("5", "6", "7", "8"), ("9", "10", "11", "12"))
     assert mates("chain-crank-speeds-differ", ("10", "11"), ("11", "12"))
     assert not mates("chain-crank-speeds-differ", ("8",), ("11", "12"))
+    only_like_mates("chain-cassette-speeds-differ", ("1",), ("5", "6", "7", "8"), ("9", "10", "11", "12"))
+
+
+# S. Brown crib sheet, quoted in blogs: sprockets of 7 to 9 speeds are 1.8 mm thick, of 10 speeds 1.6 mm. BikeGremlin,
+# as above: the inner widths of the chains that run on them, and of the 1/8 in chain for one speed.
+@pytest.mark.parametrize(("inner_mm", "thickness_mm"), [(2.38, 1.8), (2.18, 1.8), (2.18, 1.6), (3.175, 1.8)])
+def test_chains_drop_over_the_sprockets_that_they_are_made_for(inner_mm: float, thickness_mm: float) -> None:
+    assert mates("chain-too-narrow-for-sprockets", inner_mm, thickness_mm)
+    assert mates("chain-too-narrow-for-ring", thickness_mm, inner_mm)
+    # 3/32 and 11/128 in are less than 1/8 in: teeth that fill the wide chain do not go into the others
+    assert mates("chain-too-narrow-for-ring", 3.0, inner_mm) is (inner_mm > 3.0)
+
+
+# The same sheet: sprockets 5.0, 4.8, 4.34 and 3.95 mm apart. Dealer article that reprints BikeGremlin: chains 7.3 mm
+# wide outside for 7 speeds, 7.0 to 7.3 for 8, 6.5 to 6.7 for 9, 5.84 to 6.1 for 10. So a chain for two speeds fewer
+# touches the next of nine or ten sprockets.
+@pytest.mark.parametrize(
+    ("pitch_mm", "thickness_mm", "clear_mm", "touch_mm"),
+    [
+        (5.0, 1.8, (7.3,), ()),
+        (4.8, 1.8, (7.0, 7.3), ()),
+        (4.34, 1.8, (6.5, 6.7), (7.3,)),
+        (3.95, 1.6, (5.84, 6.1), (7.0, 7.3)),
+    ],
+)
+def test_chains_and_the_next_sprocket(
+    pitch_mm: float, thickness_mm: float, clear_mm: tuple[float, ...], touch_mm: tuple[float, ...]
+) -> None:
+    sizes = {"cassette__sprocket_pitch_mm": pitch_mm, "cassette__sprocket_thickness_mm": thickness_mm}
+    for width in (*clear_mm, *touch_mm):
+        found = findings_of(with_facts(bike("tourer-cable"), chain__outer_width_mm=width, **sizes))
+        touches = any(finding.name == "chain-too-wide-for-sprockets" for finding in found)
+        assert touches is (width in touch_mm)
 
 
 def test_hangers() -> None:
