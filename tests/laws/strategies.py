@@ -173,15 +173,32 @@ def alike(part_id: str, position: str) -> tuple[str, ...]:
     return tuple(other for other in parts_for(position) if faces(catalogue().part(other)) == own)
 
 
+@cache
+def adapters() -> dict[str, tuple[str, ...]]:
+    """The parts for each position of an adapter, which most bikes leave empty: those of the right interface."""
+    found: dict[str, set[str]] = {}
+    for row in catalogue().standards.joints:
+        for at in row.at if row.adapter is not None else ():
+            found.setdefault((row.adapter or "").replace("{at}", at), set()).add(row.interface)
+    made = {
+        position: tuple(
+            part.id for part in catalogue().of_kinds(["adapter"]) if getattr(part, "interface", None) in interfaces
+        )
+        for position, interfaces in found.items()
+    }
+    return {position: parts for position, parts in sorted(made.items()) if parts}
+
+
 @st.composite
 def changes(draw: st.DrawFn, of: Bike, most: int = 2) -> Change:
     """One to `most` parts of the right kinds, and now and then a position to empty."""
-    positions = draw(
-        st.lists(st.sampled_from(sorted({s.position for s in of.main_spots()})), min_size=1, max_size=most, unique=True)
-    )
+    fitted = sorted({s.position for s in of.main_spots()})
+    positions = draw(st.lists(st.sampled_from([*fitted, *adapters()]), min_size=1, max_size=most, unique=True))
     fits, offs = [], []
     for position in positions:
-        if draw(st.integers(0, 6)) == 0:
+        if position not in of:
+            fits.append((draw(st.sampled_from(adapters()[position])), position))
+        elif draw(st.integers(0, 6)) == 0:
             offs.append(position)
         else:
             near = draw(st.integers(0, 3)) > 0
