@@ -18,8 +18,13 @@ BIKES = (
     "cargo",
     "city-rim",
     "folding-small-wheel",
+    "kids-20",
     "long-tandem-lines",
+    "road-disc",
+    "road-rim",
     "tourer-cable",
+    "track",
+    "trail-full-suspension",
     "trail-hardtail",
     "vintage-quill",
 )
