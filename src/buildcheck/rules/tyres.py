@@ -235,7 +235,7 @@ def _without_tube(rule_: Rule, view: View, of_rim: bool) -> Iterator[Finding]:
             is_word(view.word(judged, "tubeless"), "yes"),
             (end.tube, judged),
             fault=f"{what} {view.name(judged)} is not made to hold air without a tube, and the {view.name(end.tube)} "
-            "is no tube.",
+            "is a tubeless set.",
             ask=f"whether the {judged.replace('-', ' ')} holds air without a tube",
         )
 
