@@ -122,12 +122,14 @@ def rotor_caliper_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
         fits = reduce(Test.either, [diameter.within(size, _ROTOR_TOLERANCE_MM) for size in sizes])
         right = " or ".join(dict.fromkeys(size.shown("mm") for size in sizes))
         with_bracket = f" on {view.name(bracket)}" if bracket in view.bike else ""
+        disc = is_word(view.word(caliper, "brake_type"), "disc")
         yield from self.judge(
-            fits.only_if(is_word(view.word(caliper, "brake_type"), "disc")),
+            fits.only_if(disc),
             (rotor, caliper, bracket, carrier),
             fault=f"{view.name(rotor)} has a diameter of {diameter.shown('mm')}; {view.name(caliper)}{with_bracket} "
             f"stands right for {right} at the {carrier}.",
             ask=f"whether {view.name(caliper)} stands at the height of {view.name(rotor)}",
+            also=disc.facts,
         )
 
 
@@ -187,6 +189,7 @@ def brake_bolt_too_short(self: Rule, context: Context) -> Iterator[Finding]:
             fault=f"The bolts of {view.name(bolts.position)} stand {bolts.out.shown('mm')} out of the mount; "
             f"their thread asks for {bolts.reach.shown('mm')}.",
             ask=f"whether the bolts of {view.name(bolts.position)} reach far enough into their threads",
+            also=bolts.applies.facts,
         )
 
 
@@ -214,6 +217,7 @@ def brake_bolt_too_long(self: Rule, context: Context) -> Iterator[Finding]:
             (bolts.position, bolts.carrier),
             fault=f"{found}; their thread takes {bolts.room.shown('mm')}, so they bottom out.",
             ask=f"whether the bolts of {view.name(bolts.position)} bottom out in their threads",
+            also=bolts.applies.facts,
         )
         if not bottoms.no:
             yield from self.judge(
@@ -222,6 +226,7 @@ def brake_bolt_too_long(self: Rule, context: Context) -> Iterator[Finding]:
                 fault=f"{found}; their thread asks for {bolts.reach.shown('mm')}, and more than {_BOLT_MAJOR_MM:g} mm "
                 "beyond that is a screw end that sticks out.",
                 level=Level.CAUTION,
+                also=bolts.applies.facts,
             )
 
 
