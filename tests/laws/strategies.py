@@ -340,6 +340,23 @@ _LOOKED_AT = frozenset(
         "front_centre_mm",
         "fork_offset_mm",
         "offset_mm",
+        "freehub_length_mm",
+        "body_length_mm",
+        "speeds",
+        "sprocket_thickness_mm",
+        "thickness_mm",
+        "cable_per_shift_mm",
+        "shift_ratio",
+        "ring_max_teeth",
+        "ring_min_teeth",
+        "difference_max_teeth",
+        "place_in_set",
+        "rings",
+        "ring_spacing_mm",
+        "ring_max_single_teeth",
+        "ring_max_outer_teeth",
+        "bearing_span_mm",
+        "chainline_mm",
     ]
 )
 

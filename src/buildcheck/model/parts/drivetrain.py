@@ -107,7 +107,9 @@ class BottomBracket(Part):
     shell_width_max_mm: Mm = None
     spindle: Annotated[WordFact, Vocabulary("spindle")] = None
     spindle_length_mm: Mm = Field(default=None, description="of a bottom bracket that has its own spindle")
-    bearing_span_mm: Mm = Field(default=None, description="outer face to outer face of its bearings in this shell")
+    bearing_span_mm: Mm = Field(
+        default=None, description="outer face to outer face of its bearings in the narrowest shell that it is for"
+    )
     chainline_mm: Mm = Field(default=None, description="that its own spindle gives the cranks made for it")
 
 

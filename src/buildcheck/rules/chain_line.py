@@ -1,0 +1,134 @@
+"""The chain line: rings against sprockets, against the front derailleur, and the angle of the chain."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from buildcheck.fit.context import Context
+from buildcheck.fit.engine import Rule, rule
+from buildcheck.fit.facts import Amount
+from buildcheck.fit.view import View
+from buildcheck.model.findings import Finding
+from buildcheck.model.levels import Level
+from buildcheck.rules.crank_facts import crank_chain_line, ring_count
+from buildcheck.trade.crank import (
+    CHAIN_ANGLE_MOST_DEG,
+    CHAIN_LINE_MOST_MM,
+    CHAIN_LINE_SINGLE_MOST_MM,
+    chain_angle_deg,
+    widest_offset_mm,
+)
+from buildcheck.trade.shifting import sprocket_stack_mm
+
+
+def _lines(view: View) -> tuple[Amount, Amount, Amount] | None:
+    """Front chain line, rear chain line with what end caps move the hub, and the number of sprockets; None where a part is missing."""
+    front = crank_chain_line(view)
+    if front is None or not view.has("rear-wheel", "chainline_mm") or not view.has("cassette", "speeds"):
+        return None
+    rear = view.amount("rear-wheel", "chainline_mm")
+    if view.has("rear-end-caps", "hub_shift_mm"):
+        rear = rear + view.signed("rear-end-caps", "hub_shift_mm")
+    return front, rear, view.amount("cassette", "speeds", 1.0)
+
+
+@rule(Level.CAUTION, source="Radavist: 55 mm chainline (49, 52 and 55 mm); the limits of 2.5 and 1.5 mm are our choice")
+def chain_line_off(self: Rule, context: Context) -> Iterator[Finding]:
+    """The rings and the sprockets do not lie in one line.
+
+    With a derailleur the chain then runs askew in half of the gears, is noisy and wears; with one ring and one
+    sprocket it does so always and can climb off. Hubs of 142, 148 and 157 mm go with chain lines of about 49, 52
+    and 55 mm.
+
+    Cure: a crank, ring or bottom-bracket spindle for the chain line of the hub.
+    """
+    view = context.view
+    lines = _lines(view)
+    if lines is None:
+        return
+    front, rear, sprockets = lines
+    single = sprockets.high <= 1 and ring_count(view).high <= 1
+    limit = CHAIN_LINE_SINGLE_MOST_MM if single else CHAIN_LINE_MOST_MM
+    yield from self.judge(
+        front.within(rear, limit),
+        ("crankset", "bottom-bracket", "rear-wheel"),
+        fault=f"The rings stand {front.shown('mm')} from the middle of the bike and the sprockets {rear.shown('mm')}; "
+        f"at most {limit:g} mm of difference is usual here.",
+        ask="",
+        also=sprockets.facts if single else (),
+    )
+
+
+@rule(Level.CAUTION, source="geometry; the limit of 4 degrees is our choice, no published figure was found")
+def chain_angle_steep(self: Rule, context: Context) -> Iterator[Finding]:
+    """In the worst gear the chain runs at more than 4 degrees to the middle of the bike.
+
+    The more it leans the more it rubs on the cage and the next ring, wears, and drops when pedalled backwards. A
+    short chainstay and a wide set of rings make it worse.
+
+    Cure: tell the rider to leave that gear alone; a chain line nearer to that of the sprockets.
+    """
+    view = context.view
+    lines, spread = _lines(view), _spreads(view)
+    if lines is None or spread is None or not view.has("frame", "chainstay_length_mm"):
+        return
+    front, rear, _ = lines
+    stay = view.amount("frame", "chainstay_length_mm")
+    rings, sprockets = spread
+    if not all(size.known for size in (front, rear, stay, rings, sprockets)) or stay.low <= 0:
+        return
+    apart = (max(0.0, front.low - rear.high, rear.low - front.high), max(front.high - rear.low, rear.high - front.low))
+    angle = Amount(
+        chain_angle_deg(widest_offset_mm(apart[0], rings.low, sprockets.low), stay.high),
+        chain_angle_deg(widest_offset_mm(apart[1], rings.high, sprockets.high), stay.low),
+        (*front.facts, *rear.facts, *stay.facts, *rings.facts, *sprockets.facts),
+    )
+    yield from self.judge(
+        angle.at_most(CHAIN_ANGLE_MOST_DEG),
+        ("crankset", "cassette", "rear-wheel"),
+        fault=f"In the worst gear the chain leans by {angle.shown('degrees')}; more than {CHAIN_ANGLE_MOST_DEG:g} "
+        "degrees is steep.",
+        ask="",
+    )
+
+
+def _spreads(view: View) -> tuple[Amount, Amount] | None:
+    """Middle of the first to the middle of the last, in mm: of the rings, and of the sprockets."""
+    if not view.has("crankset", "ring_spacing_mm", "rings") or not view.has("cassette", "sprocket_pitch_mm", "speeds"):
+        return None
+    front = _spread(ring_count(view), view.amount("crankset", "ring_spacing_mm"))
+    rear = _spread(view.amount("cassette", "speeds", 1.0), view.amount("cassette", "sprocket_pitch_mm"))
+    return (front, rear) if front is not None and rear is not None else None
+
+
+def _spread(count: Amount, apart: Amount) -> Amount | None:
+    if count.high <= 1:
+        return Amount(0.0, 0.0, count.facts)
+    if not count.known or not apart.known:
+        return None
+    low = sprocket_stack_mm(int(max(1, count.low)), apart.low, 0)
+    high = sprocket_stack_mm(int(count.high), apart.high, 0)
+    return Amount(low, high, (*count.facts, *apart.facts))
+
+
+@rule(Level.CAUTION, source="from memory (road 43.5 to 45 mm, mountain 50); 2.5 mm is our choice")
+def front_derailleur_off_line(self: Rule, context: Context) -> Iterator[Finding]:
+    """The front derailleur is made for another chain line than that of the crank.
+
+    Its cage moves over a few millimetres only. With rings that stand further out it does not reach the large one,
+    with rings further in it does not let go of the small one.
+
+    Cure: a front derailleur for this chain line, or a bottom bracket that brings the crank to that line.
+    """
+    view = context.view
+    line = crank_chain_line(view)
+    if line is None or not view.has("front-derailleur", "chainline_mm"):
+        return
+    made_for = view.amount("front-derailleur", "chainline_mm")
+    yield from self.judge(
+        line.within(made_for, CHAIN_LINE_MOST_MM),
+        ("front-derailleur", "crankset", "bottom-bracket"),
+        fault=f"The rings stand {line.shown('mm')} from the middle of the bike; the front derailleur is made for "
+        f"{made_for.shown('mm')}.",
+        ask="",
+    )

@@ -1,0 +1,53 @@
+"""What several rules need to know of cranks: the rings, and the chain line that crank and bottom bracket give."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from buildcheck.fit.drivetrain import ring_positions
+from buildcheck.fit.facts import Amount, Answer, Fact, Test, is_not_word
+from buildcheck.fit.view import View
+
+# Bottom brackets that come with the spindle, to which the arms are bolted.
+OWN_SPINDLE = ("square-jis", "square-iso", "spline8-v1", "spline8-v2", "spline10")
+
+
+def ring_places(view: View) -> tuple[str, ...]:
+    """The positions of the chainrings, that of the largest first; the crank's own if its rings do not come off."""
+
+    def by_size(name: str) -> tuple[float, float, str]:
+        teeth = view.amount(name, "teeth")
+        return -teeth.high, -teeth.low, name
+
+    return tuple(sorted(ring_positions(view), key=by_size)) or ("crankset",)
+
+
+def ring_count(view: View) -> Amount:
+    """How many rings are on the crank: those that are fitted, or as many as its record says if they do not come off."""
+    fitted = len(ring_positions(view))
+    return Amount(fitted, fitted) if fitted else view.amount("crankset", "rings", 1.0)
+
+
+def no_word_of(fact: Fact, words: Sequence[str]) -> Test:
+    """Is this none of these words?"""
+    result = Test(Answer.YES, (fact,))
+    for word in words:
+        result = result.both(is_not_word(fact, word))
+    return result
+
+
+def crank_chain_line(view: View) -> Amount | None:
+    """Middle of the bike to the middle of the rings in mm; None where crank or bottom bracket is missing.
+
+    A bottom bracket with a spindle of its own decides it; any other leaves it to the crank.
+    """
+    if not view.has("crankset", "chainline_mm") or not view.has("bottom-bracket", "chainline_mm"):
+        return None
+    of_crank, of_bracket = view.amount("crankset", "chainline_mm"), view.amount("bottom-bracket", "chainline_mm")
+    loose = no_word_of(view.word("bottom-bracket", "spindle"), OWN_SPINDLE)
+    if loose.yes:
+        return of_crank
+    if loose.no:
+        return of_bracket
+    facts = (*of_crank.facts, *of_bracket.facts, *loose.facts)
+    return Amount(min(of_crank.low, of_bracket.low), max(of_crank.high, of_bracket.high), facts)
