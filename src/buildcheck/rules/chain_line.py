@@ -22,7 +22,7 @@ from buildcheck.trade.shifting import sprocket_stack_mm
 
 
 def _lines(view: View) -> tuple[Amount, Amount, Amount] | None:
-    """Front chain line, rear chain line with what end caps move the hub, and the number of sprockets; None where a part is missing."""
+    """Front chain line, rear one with what end caps move the hub, number of sprockets; None where a part is missing."""
     front = crank_chain_line(view)
     if front is None or not view.has("rear-wheel", "chainline_mm") or not view.has("cassette", "speeds"):
         return None
