@@ -131,7 +131,6 @@ class PositionRow(Record):
     held_by: tuple[str, ...] = Field(default=(), description="positions that are loosened before the part comes off")
     also_on: tuple[str, ...] = Field(default=(), description="what it goes on after, besides what it is mounted on")
     after_carrier: bool = Field(default=False, description="sits inside its carrier and comes off only after that")
-    unchecked: tuple[str, ...] = Field(default=(), description="what no rule compares yet when this part is changed")
     needed: bool = False
     needed_if: dict[str, str] = Field(default_factory=dict)
     needed_why: str | None = None

@@ -66,23 +66,3 @@ def part_in_wrong_position(self: Rule, context: Context) -> Iterator[Finding]:
         if kind not in row.kinds:
             text = f"{spot.part.name} is a {kind}; the position {spot.position} takes {' or '.join(row.kinds)}."
             yield self.tell(text, (spot.position,))
-
-
-@rule(Level.UNKNOWN, source="our choice: what this version has no rule for", needs_change=True)
-def not_compared_yet(self: Rule, context: Context) -> Iterator[Finding]:
-    """The change touches things that this version of buildcheck does not compare.
-
-    A verdict speaks only of what was looked at. Where a part is changed whose fit depends on more than
-    the joints that are compared, the verdict is undecided, and the finding names what is left to the
-    mechanic.
-
-    Cure: check what is named by hand, by the maker's papers, before the part is ordered.
-    """
-    view = context.view
-    for position in sorted(context.changed):
-        spot = view.bike.get(position)
-        if spot is not None and spot.is_main and view.row(position).unchecked:
-            left = "; ".join(view.row(position).unchecked)
-            yield self.tell(
-                f"Not compared for the {position.replace('-', ' ')}: {left}. Check it by hand.", (position,)
-            )
