@@ -49,7 +49,7 @@ def test_chain_lines_of_hubs() -> None:
     # Radavist, "55 mm chainline": 49, 52 and 55 mm. A hub of 148 mm is 6 wider than one of 142, 3 mm on each side, and
     # so is the line. A crank for one is 3 mm off at the other, more than a derailleur should have to take.
     assert 49 + (148 - 142) / 2 == 52
-    assert 52 - 49 > CHAIN_LINE_MOST_MM
+    assert CHAIN_LINE_MOST_MM < 52 - 49
     for part in catalogue().of_kinds(["rear-wheel"]):
         if part.over_locknut_mm.low == 148:  # type: ignore[attr-defined]
             assert abs(part.chainline_mm.low - 52) <= CHAIN_LINE_MOST_MM  # type: ignore[attr-defined]
