@@ -77,12 +77,12 @@ def test_since_and_cleared_tell_the_two_bikes_apart(data: st.DataObject) -> None
 @settings(max_examples=max(5, settings.default.max_examples // 3))
 @given(data=st.data())
 def test_an_old_unknown_that_is_not_touched_does_not_count(data: st.DataObject) -> None:
-    of = with_facts(bike("city-rim"), seatpost__diameter_mm="unknown", stem__bar_clamp_mm="unknown")
+    of = with_facts(bike("city-rim"), saddle__rails="unknown", stem__bar_clamp_mm="unknown")
     assert verdict_of(findings_of(of), changed=False) is Verdict.UNDECIDED
     position = data.draw(st.sampled_from(["accessory-bell", "pedals", "rear-pads", "accessory-lamp-rear"]))
     asked = Change((), (position,)) if position.startswith("accessory") else Change(((of[position].part.id, position),))
     told = findings_of(of, asked)
-    assert {f.name for f in told if f.level is Level.UNKNOWN} == {"bar-clamp-mismatch", "seatpost-bore-mismatch"}
+    assert {f.name for f in told if f.level is Level.UNKNOWN} == {"bar-clamp-mismatch", "saddle-rails-mismatch"}
     assert verdict_of(told, changed=True) in (Verdict.FITS, Verdict.FITS_WITH_EXTRA_WORK)
 
 
