@@ -59,6 +59,8 @@ RULES: tuple[Rule, ...] = (
     wheels.rotor_off_place,
     steering.bar_width_out_of_bounds,
     headset.plug_misses_clamp,
+    headset.threaded_steerer_too_short,
+    headset.threaded_steerer_too_long,
     headset.quill_has_too_little_room,
     headset.quill_mark_too_low,
     headset.headset_bearing_mismatch,

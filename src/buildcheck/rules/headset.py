@@ -1,4 +1,4 @@
-"""Inside the steerer and the head tube: the plug under the clamp, the quill, bearings in their seats."""
+"""Inside the steerer and the head tube: plug under the clamp, threaded steerer and quill, bearings in their seats."""
 
 from __future__ import annotations
 
@@ -17,6 +17,9 @@ from buildcheck.trade.steering import QUILL_MARK_DIAMETERS, least_quill_mark_mm
 # How much smaller than its bore a bearing may be, and how much larger, before it rocks or does not go in: our
 # choice, so that 41.8 mm lies in a bore of 42 and 51.8 or 52 mm in one of 52, but 41.0 mm not in one of 42.
 BEARING_SMALLER_MM, BEARING_LARGER_MM = 0.4, 0.1
+
+# A locknut is about 8 mm high and has its thread in the lower 6: from memory. It must not rest on the steerer's end.
+LOCKNUT_MM, USUAL_LOCKNUT_GAP_MM, LEAST_LOCKNUT_GAP_MM = 8.0, 5.0, 1.0
 
 
 @rule(
@@ -60,6 +63,73 @@ def plug_misses_clamp(self: Rule, context: Context) -> Iterator[Finding]:
             "the lower edge of the stem's clamp: it supports the upper part only.",
             also=applies.facts,
         )
+
+
+def _under_locknut(view: View) -> tuple[Amount, Test] | None:
+    """How far a threaded steerer ends below the top of its locknut, and whether it is threaded."""
+    stack = stack_below_stem(view)
+    if stack is None or not view.has("fork", "steerer_length_mm", "threaded"):
+        return None
+    return stack - view.amount("fork", "steerer_length_mm"), is_word(view.word("fork", "threaded"), "yes")
+
+
+@rule(Level.BLOCKS, Level.CAUTION, source="common practice, from memory: a locknut is about 8 mm high")
+def threaded_steerer_too_short(self: Rule, context: Context) -> Iterator[Finding]:
+    """A threaded steerer does not reach far enough into its locknut.
+
+    Head tube and headset stand on the crown; what the steerer has left above them holds the locknut. With
+    8 mm missing the nut finds no thread at all, with more than 5 mm it holds by a turn or two, and the
+    headset works loose on the road.
+
+    Cure: a headset that stands lower, fewer spacers under the locknut, or a fork with a longer steerer.
+    """
+    found = _under_locknut(context.view)
+    if found is None:
+        return
+    gap, threaded = found
+    holds = gap.at_most(LOCKNUT_MM).only_if(threaded)
+    fault = f"The threaded steerer ends {gap.shown('mm')} below the top of the locknut"
+    yield from self.judge(
+        holds,
+        ("fork", "headset-upper"),
+        fault=f"{fault}, which is about {LOCKNUT_MM:g} mm high: it finds no thread.",
+        ask="whether the threaded steerer reaches into the locknut",
+        also=threaded.facts,
+    )
+    if holds.yes:
+        yield from self.judge(
+            gap.at_most(USUAL_LOCKNUT_GAP_MM).only_if(threaded),
+            ("fork", "headset-upper"),
+            level=Level.CAUTION,
+            fault=f"{fault}; up to {USUAL_LOCKNUT_GAP_MM:g} mm is usual, so the nut has few turns of thread.",
+            also=threaded.facts,
+        )
+
+
+@rule(Level.EXTRA, source="common practice, from memory")
+def threaded_steerer_too_long(self: Rule, context: Context) -> Iterator[Finding]:
+    """The end of a threaded steerer touches the locknut before the nut holds.
+
+    The nut then rests on the steerer and not on the race below it, so the bearing cannot be set however
+    hard the nut is turned.
+
+    Cure: a keyed spacer under the locknut; a steerer is shortened only where thread is left below.
+    """
+    found = _under_locknut(context.view)
+    if found is None:
+        return
+    gap, threaded = found
+    where = (
+        f"ends {gap.shown('mm')} below" if gap.high >= 0 else f"stands {Amount(-gap.high, -gap.low).shown('mm')} above"
+    )
+    yield from self.judge(
+        gap.at_least(LEAST_LOCKNUT_GAP_MM).only_if(threaded),
+        ("fork", "headset-upper"),
+        fault=f"The threaded steerer {where} the top of the locknut; {LEAST_LOCKNUT_GAP_MM:g} mm below is the least: "
+        "put a spacer under the nut.",
+        ask="whether the locknut can set the bearings",
+        also=threaded.facts,
+    )
 
 
 def _quill(view: View) -> Test | None:
