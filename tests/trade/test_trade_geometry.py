@@ -12,7 +12,6 @@ from buildcheck.trade.geometry import (
     mechanical_trail_mm,
     trail_mm,
     wheel_flop_mm,
-    wheel_radius_mm,
     with_fork,
 )
 
@@ -82,16 +81,9 @@ def test_both_wheels_stand_on_the_ground(angle: float, base: float, longer: floa
     assert found.wheelbase_mm == pytest.approx(x * math.cos(turned) - y * math.sin(turned), abs=1e-6)
 
 
-@given(st.floats(300, 640), st.floats(18, 70), st.floats(0.1, 30))
-def test_a_wider_tyre_is_a_larger_wheel(seat: float, width: float, more: float) -> None:
-    assert wheel_radius_mm(seat, width + more) == pytest.approx(wheel_radius_mm(seat, width) + more)
-
-
 @pytest.mark.parametrize(
     "call",
     [
-        lambda: wheel_radius_mm(-1, 30),
-        lambda: wheel_radius_mm(622, math.inf),
         lambda: trail_mm(-1, 73, 45),
         lambda: trail_mm(340, 0, 45),
         lambda: trail_mm(340, 91, 45),

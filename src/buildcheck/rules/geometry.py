@@ -11,14 +11,15 @@ from buildcheck.fit.facts import Amount, Fact
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
+from buildcheck.rules.tyre_facts import FRONT, REAR, End, bead_seat, tyre_on_wheel
 from buildcheck.trade.geometry import (
     Geometry,
     mechanical_trail_mm,
     trail_mm,
     wheel_flop_mm,
-    wheel_radius_mm,
     with_fork,
 )
+from buildcheck.trade.tyres import overall_diameter_mm
 
 # A change of trail that every rider feels at once: our choice.
 FELT_TRAIL_MM = 10.0
@@ -34,25 +35,22 @@ class _Steering(NamedTuple):
     facts: tuple[Fact, ...]
 
 
-def _radius(view: View, end: str) -> Amount | None:
+def _radius(view: View, end: End) -> Amount | None:
     """Radius of a wheel with its tyre; None where it is not known."""
-    wheel, tyre = f"{end}-wheel", f"{end}-tyre"
-    if not (view.has(wheel, "bead_seat_mm") and view.has(tyre, "width_mm")):
+    if not tyre_on_wheel(view, end):
         return None
-    seat, width = view.word(wheel, "bead_seat_mm"), view.amount(tyre, "width_mm")
-    terms = view.standards.vocabularies["bead-seat"].terms
-    size = next((term.value for term in terms if term.id == seat.value), None)
-    if size is None or not width.known:
+    seat, width = bead_seat(view, end.tyre), view.amount(end.tyre, "width_mm")
+    if not (seat.known and width.known):
         return None
-    radius = wheel_radius_mm(size, width.middle)
-    return Amount(radius, radius, (seat, *width.facts))
+    radius = overall_diameter_mm(seat.middle, width.middle) / 2
+    return Amount(radius, radius, (*seat.facts, *width.facts))
 
 
 def _steering(view: View) -> _Steering | None:
     """The steering of a bike as it stands; None where a fact is missing. Limits count by their middle."""
     if not (view.has("frame", "wheelbase_mm") and view.has("fork", "axle_to_crown_mm", "offset_mm")):
         return None
-    front, rear = _radius(view, "front"), _radius(view, "rear")
+    front, rear = _radius(view, FRONT), _radius(view, REAR)
     head, base = view.amount("frame", "head_angle_deg"), view.amount("frame", "wheelbase_mm")
     made_for = view.amount("frame", "fork_length_mm"), view.signed("frame", "fork_offset_mm")
     fork = view.amount("fork", "axle_to_crown_mm"), view.signed("fork", "offset_mm")
@@ -85,7 +83,7 @@ def steering_geometry_changes(self: Rule, context: Context) -> Iterator[Finding]
 
     Trail is what turns the front wheel back straight. A longer fork leans the head tube back and adds
     trail, more offset takes trail away, and a larger wheel adds some. Head angle and wheelbase are worked
-    out from the geometry that the frame is stated for, with tyres as high as they are wide and without sag.
+    out from the geometry that the frame is stated for, with tyres as high as they are wide (2.5 mm more below 28 mm) and without sag.
     10 mm of trail more or less is felt at once and is a caution, anything else a note.
 
     Cure: none needed if the rider wants it; a fork of the length and offset that the frame was made for if

@@ -15,15 +15,6 @@ class Geometry(NamedTuple):
     wheelbase_mm: float
 
 
-def wheel_radius_mm(bead_seat_mm: float, tyre_width_mm: float) -> float:
-    """Radius in mm of a wheel with its tyre, which is taken to be as high as it is wide.
-
-    Errors: ValueError for a negative number or one that is not finite. A loaded tyre is some mm lower.
-    Source: ISO 5775 for the bead seat as a diameter; that a tyre is as high as wide is common practice.
-    """
-    return _length(bead_seat_mm, "bead seat") / 2 + _length(tyre_width_mm, "tyre width")
-
-
 def trail_mm(radius_mm: float, head_angle_deg: float, offset_mm: float) -> float:
     """How far in mm the front wheel touches the ground behind where the steering axis meets it.
 
