@@ -83,7 +83,7 @@ def steering_geometry_changes(self: Rule, context: Context) -> Iterator[Finding]
 
     Trail is what turns the front wheel back straight. A longer fork leans the head tube back and adds
     trail, more offset takes trail away, and a larger wheel adds some. Head angle and wheelbase are worked
-    out from the geometry that the frame is stated for, with tyres as high as they are wide (2.5 mm more below 28 mm) and without sag.
+    out from the geometry that the frame is stated for, with unloaded tyres and without sag.
     10 mm of trail more or less is felt at once and is a caution, anything else a note.
 
     Cure: none needed if the rider wants it; a fork of the length and offset that the frame was made for if
