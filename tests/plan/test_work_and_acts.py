@@ -132,3 +132,10 @@ def test_a_rotor_on_its_adapter_on_a_wheel_leaves_an_order() -> None:
     work = vetting(of).swap(Change(fit=parts)).work
     order = [operation.id for operation in work.operations]
     assert order.index("fit-adapter@front-rotor-adapter") < order.index("fit-rotor@front-rotor")
+
+
+def test_a_new_ring_behind_the_cassette_calls_for_cassette_and_wheel() -> None:
+    work = work_of(bike("tourer-cable"), Change((("ostmoor-freehub-spacer-185", "freehub-spacer-1"),)))
+    order = [operation.id for operation in work.operations]
+    assert order.index("take-out-rear-wheel@rear-wheel") < order.index("take-off-cassette@cassette")
+    assert order.index("fit-width-spacer@freehub-spacer-1") < order.index("fit-cassette@cassette")

@@ -16,6 +16,7 @@ import networkx as nx
 from buildcheck.fit.context import Build, Context
 from buildcheck.fit.lines import LINE_KINDS, Route
 from buildcheck.fit.support import carried_by
+from buildcheck.model.bikes import Fitted
 
 
 class Verb(StrEnum):
@@ -78,7 +79,12 @@ def _moved(context: Context) -> Iterator[Act]:
     causes: dict[str, str] = {}
     for position in sorted(context.changed):
         if position in before.bike:
-            _disturb(before, position, causes)
+            riders = carried_by(before.support, position)
+            _disturb(before, before.bike[position], _in_the_way(before, position, riders), causes)
+        elif position in context.bike:
+            # A ring behind the cassette: what holds it must be off before it goes on.
+            holders = [name for name in _holders(context, position) if name in before.bike]
+            _disturb(before, context.bike[position], holders, causes)
     for name, spot in before.bike.fitted.items():
         now = context.bike.get(name)
         if now is not None and now.on != spot.on and now.is_main and now.on is not None:
@@ -90,13 +96,13 @@ def _moved(context: Context) -> Iterator[Act]:
             yield Act(name, Verb.TAKE_OFF if gone else Verb.MOVE, _kind(context, name), cause)
 
 
-def _disturb(before: Build, position: str, causes: dict[str, str]) -> None:
-    """Note what has to move so that the part at a position can come off, and what has to move for that."""
-    todo = [(name, position) for name in _in_the_way(before, position, carried_by(before.support, position))]
+def _disturb(before: Build, spot: Fitted, in_the_way: list[str], causes: dict[str, str]) -> None:
+    """Note what has to move so that a part can come off or go on, and what has to move for that."""
+    todo = [(name, spot.position) for name in in_the_way]
     while todo:
         name, cause = todo.pop()
         home = before.bike[name].home
-        if home in causes or home == before.bike[position].home:
+        if home in causes or home == spot.home:
             continue
         causes[home] = f"it has to come off for the {cause.replace('-', ' ')}"
         stacked = [rider for rider in carried_by(before.support, name) if before.view.row(rider).stacked]
