@@ -45,7 +45,6 @@ class Cassette(Part):
     smallest_teeth: Teeth = None
     largest_teeth: Teeth = None
     sprocket_pitch_mm: Mm = None
-    spacer_mm: Mm = Field(default=None, description="spacer behind it on the body it is made for")
     body_length_mm: Mm = Field(default=None, description="length of the freehub body that it fills without a spacer")
     sprocket_thickness_mm: Mm = None
     chain_speeds: Annotated[WordsFact, Vocabulary("chain-speeds", many=True)] = None
