@@ -16,6 +16,7 @@ from buildcheck.vetting import Vetting, verdict_of
 BIKES = (
     "allroad-wired",
     "cargo",
+    "city-hub-gear",
     "city-rim",
     "folding-small-wheel",
     "kids-20",
