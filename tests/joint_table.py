@@ -34,7 +34,8 @@ def _row(row: JointRow, standards: Standards) -> str:
 def _side_a(row: JointRow, standards: Standards) -> str:
     relation, dot, _ = row.a.rpartition(".")
     kinds = set(row.a_kinds) or {kind for at in row.at for kind in _kinds(standards, relation if dot else at, at)}
-    places = ", ".join(f"{at}'s lever end" if dot and relation == "from" else f"{at}" for at in row.at)
+    words = {"on": "what carries the {at}", "from": "the lever end of the {at}", "to": "the far end of the {at}"}
+    places = ", ".join(words.get(relation, "{at}").format(at=at) if dot else at for at in row.at)
     return f"{places}: `{row.a_attribute}`, {_sort(kinds, row.a_attribute)}"
 
 

@@ -1,3 +1,3 @@
 """Says whether a proposed change fits a bicycle, what blocks it, and what it really takes."""
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"
