@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import inf
+from math import cos, inf, radians
 
 import pytest
 from hypothesis import given
@@ -16,12 +16,16 @@ from buildcheck.fit.facts import (
     Test,
     amount_of,
     has_attribute,
+    is_not_word,
+    is_word,
     largest,
+    one_of,
     read_fact,
     same_word,
     shown,
     smallest,
     unit_of,
+    worked_out,
 )
 from buildcheck.model.levels import Origin
 from buildcheck.model.quantities import Interval
@@ -202,3 +206,43 @@ def test_the_largest_and_the_smallest_hold_every_point(a: tuple[Amount, float], 
 def test_the_largest_rests_on_all_of_them() -> None:
     one, other = Amount(1.0, 2.0, (fact(1, "length_mm"),)), Amount(3.0, 4.0, (fact(2),))
     assert largest([one, other]).facts == smallest([one, other]).facts == one.facts + other.facts
+
+
+@given(a=with_point(), b=with_point(), divisor=st.floats(0.1, 10))
+def test_opposite_share_and_one_of_two_hold_every_point(
+    a: tuple[Amount, float], b: tuple[Amount, float], divisor: float
+) -> None:
+    opposite, share, either = -a[0], a[0] / divisor, one_of(a[0], b[0])
+    assert opposite.low - EPSILON <= -a[1] <= opposite.high + EPSILON
+    assert share.low - EPSILON <= a[1] / divisor <= share.high + EPSILON
+    assert all(either.low - EPSILON <= point <= either.high + EPSILON for point in (a[1], b[1]))
+
+
+@given(length=with_point(), angle=st.tuples(st.floats(0, 80), st.floats(0, 10), st.floats(0, 1)))
+def test_a_formula_worked_out_holds_every_point(
+    length: tuple[Amount, float], angle: tuple[float, float, float]
+) -> None:
+    # It rises with the length for some angles and with none of them is its direction told.
+    lean = Amount(angle[0], angle[0] + angle[1])
+    found = worked_out(lambda size, at: size * cos(radians(at)) - size, length[0], lean)
+    at = angle[0] + angle[1] * angle[2]
+    assert found.low - 1e-6 <= length[1] * cos(radians(at)) - length[1] <= found.high + 1e-6
+
+
+def test_a_formula_with_open_ends_stays_open() -> None:
+    open_size, closed = Amount(10.0, inf, (fact(None),)), Amount(1.0, 2.0, (fact(1, "length_mm"),))
+    difference = worked_out(lambda one, other: one - other, open_size, closed)
+    assert (difference.low, difference.high) == (8.0, inf)
+    assert difference.facts == open_size.facts + closed.facts
+    both_open = worked_out(lambda one, other: one - other, open_size, open_size)
+    assert (both_open.low, both_open.high) == (-inf, inf)
+
+
+def test_one_word_of_several() -> None:
+    word = fact("steel", "material", "")
+    assert is_word(word, "carbon", "steel").yes
+    assert is_not_word(word, "carbon", "steel").no
+    assert is_word(word, "carbon", "titanium").no
+    assert is_not_word(word, "carbon", "titanium").yes
+    nobody_knows = fact(None, "material", "")
+    assert is_word(nobody_knows, "carbon").answer is is_not_word(nobody_knows, "carbon").answer is Answer.UNKNOWN

@@ -7,11 +7,12 @@ verdict hold for every way of filling in what is not known.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from enum import Enum
 from fnmatch import fnmatchcase
-from math import inf, isfinite
+from itertools import product
+from math import inf, isfinite, isnan
 from typing import Any
 
 from buildcheck.model.bikes import Fitted
@@ -137,6 +138,13 @@ class Amount:
         other = as_amount(other)
         return Amount(self.low - other.high, self.high - other.low, self.facts + other.facts)
 
+    def __neg__(self) -> Amount:
+        return Amount(-self.high, -self.low, self.facts)
+
+    def __truediv__(self, divisor: float) -> Amount:
+        """A share of the amount; the divisor is above 0."""
+        return Amount(self.low / divisor, self.high / divisor, self.facts)
+
     def at_most(self, limit: Amount | float) -> Test:
         """Is this certainly no more than the limit?"""
         limit = as_amount(limit)
@@ -202,16 +210,34 @@ def smallest(amounts: Collection[Amount]) -> Amount:
     return Amount(min(each.low for each in amounts), min(each.high for each in amounts), facts)
 
 
-def is_word(fact: Fact, word: str) -> Test:
-    """Is this the word? A flag's words are yes and no."""
+def one_of(*amounts: Amount) -> Amount:
+    """One of these amounts, where nobody knows which. Errors: ValueError if there is none."""
+    facts = tuple(fact for each in amounts for fact in each.facts)
+    return Amount(min(each.low for each in amounts), max(each.high for each in amounts), facts)
+
+
+def worked_out(formula: Callable[..., float], *sizes: Amount) -> Amount:
+    """What a formula of the trade makes of these sizes, as an amount.
+
+    The formula only rises or only falls with each of them, whatever the others are, so its extremes lie at ends of
+    the intervals. It takes infinite sizes; a pair of ends that says nothing (inf - inf) is never one of the extremes.
+    """
+    ends = product(*((size.low,) if size.low == size.high else (size.low, size.high) for size in sizes))
+    found = [value for at in ends if not isnan(value := formula(*at))]
+    facts = tuple(fact for size in sizes for fact in size.facts)
+    return Amount(min(found), max(found), facts)
+
+
+def is_word(fact: Fact, *words: str) -> Test:
+    """Is this the word, or one of them? A flag's words are yes and no."""
     if fact.value is None:
         return Test(Answer.UNKNOWN, (fact,))
-    return Test(Answer.YES if shown(fact.value) == word else Answer.NO, (fact,))
+    return Test(Answer.YES if shown(fact.value) in words else Answer.NO, (fact,))
 
 
-def is_not_word(fact: Fact, word: str) -> Test:
-    """Is this another word than that?"""
-    test = is_word(fact, word)
+def is_not_word(fact: Fact, *words: str) -> Test:
+    """Is this another word than all of these?"""
+    test = is_word(fact, *words)
     other = {Answer.YES: Answer.NO, Answer.NO: Answer.YES}
     return Test(other.get(test.answer, Answer.UNKNOWN), test.facts)
 

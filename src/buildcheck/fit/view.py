@@ -80,6 +80,14 @@ class View:
         """Like `amount`, for a quantity that may be negative."""
         return self.amount(position, attribute, -inf)
 
+    def added(self, position: str, attribute: str, minimum: float = 0.0) -> Amount:
+        """What a part adds to a size: as `amount`, and nothing where there is no such part."""
+        return self.amount(position, attribute, minimum) if self.has(position, attribute) else Amount(0.0, 0.0)
+
+    def total(self, positions: Iterable[str], attribute: str) -> Amount:
+        """What several parts add up to."""
+        return sum((self.amount(position, attribute) for position in positions), Amount(0.0, 0.0))
+
     def word(self, position: str, attribute: str) -> Fact:
         """A word of a vocabulary; `value` is None where it is not known."""
         return self.fact(self.bike[position], attribute)

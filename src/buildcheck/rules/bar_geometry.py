@@ -25,7 +25,7 @@ def bar_position(view: View) -> tuple[Amount, Amount] | None:
     below = stack_below_stem(view)
     length, angle = view.amount("stem", "length_mm"), view.signed("stem", "angle_deg")
     head, clamp = view.amount("frame", "head_angle_deg"), view.amount("stem", "stack_mm")
-    rise = view.signed("handlebar", "rise_mm") if view.has("handlebar", "rise_mm") else Amount(0.0, 0.0)
+    rise = view.added("handlebar", "rise_mm", -inf)
     if below is None or not all(size.known for size in (below, length, angle, head, clamp, rise)):
         return None
     if not _possible(angle, head):
@@ -112,13 +112,8 @@ def _half_width(size: Amount) -> float:
 
 def _column(view: View, positions: Collection[str], spacers: bool) -> Amount:
     """Height of these parts of the stack, with the spacers under the stem or without them."""
-    total = Amount(0.0, 0.0)
-    for position, attribute in _COLUMN:
-        if position in positions and view.has(position, attribute):
-            total = total + view.amount(position, attribute)
-    for name in spacers_below_stem(view) if spacers else ():
-        total = total + view.amount(name, "height_mm")
-    return total
+    parts = (view.added(position, attribute) for position, attribute in _COLUMN if position in positions)
+    return sum(parts, view.total(spacers_below_stem(view) if spacers else (), "height_mm"))
 
 
 def _place(stem: _Stem | None, column_mm: float) -> tuple[float, float]:

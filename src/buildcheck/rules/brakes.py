@@ -9,17 +9,13 @@ from typing import NamedTuple
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, Fact, Test, is_not_word, is_word
+from buildcheck.fit.facts import Amount, Test, is_not_word, is_word
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
+from buildcheck.rules.ends import ENDS
 from buildcheck.trade.hydraulics import clamp_ratio, master_travel_mm
 
-# What carries the brake at each end, with its own words for the native rotor and for the thickness of a flat mount.
-_ENDS = (
-    ("front", "fork", "rotor_native_mm", "mount_thickness_mm"),
-    ("rear", "frame", "rear_rotor_native_mm", "rear_mount_thickness_mm"),
-)
 # Our choice, so that rotors of 200 and 203 mm are two sizes and one marked 160.0 is one of 160.
 _ROTOR_TOLERANCE_MM = 0.5
 # The bolts of a flat mount are M5 (from memory).
@@ -39,19 +35,19 @@ def brake_missing(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: fit the brake with its lever and line, or a wheel with a brake in its hub.
     """
     view = context.view
-    for end in ("front", "rear"):
-        caliper = f"{end}-caliper"
-        places = [(caliper, "brake"), (f"{end}-wheel", "hub_brake")]
+    for end in ENDS:
+        caliper = end.caliper
+        places = [(caliper, "brake"), (end.wheel, "hub_brake")]
         tests = [is_not_word(view.word(at, attribute), "none") for at, attribute in places if view.has(at, attribute)]
         if not tests:
-            yield self.tell(f"This bike has no {end} brake.", (caliper,))
+            yield self.tell(f"This bike has no {end.name} brake.", (caliper,))
             continue
         there = caliper in view.bike
         yield from self.judge(
             reduce(Test.either, tests),
             (caliper,),
-            fault=f"{view.name(caliper)} brakes nothing." if there else f"This bike has no {end} brake.",
-            ask=f"whether this bike has a {end} brake",
+            fault=f"{view.name(caliper)} brakes nothing." if there else f"This bike has no {end.name} brake.",
+            ask=f"whether this bike has a {end.name} brake",
         )
 
 
@@ -108,8 +104,9 @@ def rotor_caliper_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a rotor of the size that results, or a bracket whose step makes up the difference to the native size.
     """
     view = context.view
-    for end, carrier, native, _ in _ENDS:
-        rotor, caliper, bracket = f"{end}-rotor", f"{end}-caliper", f"{end}-brake-adapter"
+    for end in ENDS:
+        rotor, caliper, bracket, carrier = end.rotor, end.caliper, end.brake_adapter, end.holder
+        native = end.on_holder("rotor_native_mm")
         if not (view.has(rotor, "diameter_mm") and view.has(caliper, "rotor_step_mm") and view.has(carrier, native)):
             continue
         sits_for = view.amount(carrier, native) + view.amount(caliper, "rotor_step_mm")
@@ -133,6 +130,9 @@ def rotor_caliper_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
         )
 
 
+_FLAT = ("flat-front", "flat-rear")
+
+
 class _Bolts(NamedTuple):
     """The bolts that hold a part on a flat mount: how much of them stands out of what they pass through."""
 
@@ -144,24 +144,20 @@ class _Bolts(NamedTuple):
     applies: Test
 
 
-def _flat(mount: Fact) -> Test:
-    return is_word(mount, "flat-front").either(is_word(mount, "flat-rear"))
-
-
 def _bolts(view: View) -> Iterator[_Bolts]:
     """The bolts of flat-mount calipers, and of brackets that are screwed to a flat mount themselves."""
-    for end, carrier, _, thickness in _ENDS:
-        caliper, bracket = f"{end}-caliper", f"{end}-brake-adapter"
-        if not view.has(carrier, thickness):
+    for end in ENDS:
+        caliper, bracket, carrier, thickness = end.caliper, end.brake_adapter, end.holder, "mount_thickness_mm"
+        if not view.has(carrier, end.on_holder(thickness)):
             continue
-        mount = view.amount(carrier, thickness)
+        mount = view.amount(carrier, end.on_holder(thickness))
         if view.has(caliper, "bolt_length_mm", "mount"):
-            through = mount + view.amount(bracket, "thickness_mm") if view.has(bracket, "thickness_mm") else mount
-            yield _bolts_of(view, caliper, carrier, through, _flat(view.word(caliper, "mount")))
+            through = mount + view.added(bracket, "thickness_mm")
+            yield _bolts_of(view, caliper, carrier, through, is_word(view.word(caliper, "mount"), *_FLAT))
         if view.has(bracket, "bolt_length_mm", "side_a", "side_b"):
-            near, far = view.word(bracket, "side_a"), view.word(bracket, "side_b")
-            own = is_not_word(near, "flat-front").both(is_not_word(near, "flat-rear"))
-            yield _bolts_of(view, bracket, carrier, mount, _flat(far).both(own))
+            own = is_not_word(view.word(bracket, "side_a"), *_FLAT)
+            flat = is_word(view.word(bracket, "side_b"), *_FLAT)
+            yield _bolts_of(view, bracket, carrier, mount, flat.both(own))
 
 
 def _bolts_of(view: View, position: str, carrier: str, through: Amount, applies: Test) -> _Bolts:

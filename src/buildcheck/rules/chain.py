@@ -9,7 +9,7 @@ from typing import NamedTuple
 from buildcheck.fit.context import Context
 from buildcheck.fit.drivetrain import chain_is_new, links_on_bike, ring_positions, ring_teeth
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, Answer, Test, is_not_word, largest, smallest
+from buildcheck.fit.facts import Amount, Answer, Test, as_amount, is_not_word, largest, smallest, worked_out
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
@@ -54,16 +54,9 @@ def _drive(view: View) -> _Drive | None:
 
 
 def _by_ends(formula: Callable[..., float], centre: Amount, ring: Amount, sprocket: Amount, *more: Amount) -> Amount:
-    """A length that grows with each of its sizes: the ends of the intervals give its ends."""
-
-    def at(centre_mm: float, one: float, other: float, *rest: float) -> float:
-        if inf in (centre_mm, one, other, *rest):
-            return inf
-        return formula(centre_mm, max(one, _FEWEST_TEETH), max(other, _FEWEST_TEETH), *rest)
-
-    sizes = (centre, ring, sprocket, *more)
-    facts = tuple(fact for size in sizes for fact in size.facts)
-    return Amount(at(*(size.low for size in sizes)), at(*(size.high for size in sizes)), facts)
+    """A length that grows with each of its sizes."""
+    wheels = (largest((teeth, as_amount(_FEWEST_TEETH))) for teeth in (ring, sprocket))
+    return worked_out(lambda *sizes: inf if inf in sizes else formula(*sizes), centre, *wheels, *more)
 
 
 def _links_needed(view: View, drive: _Drive) -> Amount:
@@ -76,8 +69,7 @@ def _links_needed(view: View, drive: _Drive) -> Amount:
 
 def _range(biggest: Amount, least: Amount) -> Amount:
     """By how many teeth the biggest and the smallest differ: never less than none."""
-    difference = biggest - least
-    return Amount(max(0.0, difference.low), max(0.0, difference.high), difference.facts)
+    return largest((biggest - least, Amount(0.0, 0.0)))
 
 
 def _even(needed: Amount) -> str:
@@ -139,7 +131,7 @@ def chain_too_long(self: Rule, context: Context) -> Iterator[Finding]:
         return  # it is cut to length when it goes on
     links, needed = links_on_bike(context), _links_needed(view, drive)
     capacity = view.amount("rear-derailleur", "capacity_teeth")
-    takes_up = Amount(capacity.low / 2, capacity.high / 2, capacity.facts) + BIG_BIG_RESERVE_LINKS + _ROUNDING_LINKS
+    takes_up = capacity / 2 + BIG_BIG_RESERVE_LINKS + _ROUNDING_LINKS
     slack = links - drive.round_smallest()
     spare = floor((links.low - needed.high) / 2) * 2 if needed.known and links.known else 0
     out = f"take {spare} links out" if spare > 0 else "take links out"

@@ -11,6 +11,8 @@ from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.rules.crank_facts import crank_chain_line, ring_count
+from buildcheck.rules.ends import REAR
+from buildcheck.rules.wheels import hub_shift
 from buildcheck.trade.crank import (
     CHAIN_ANGLE_MOST_DEG,
     CHAIN_LINE_MOST_MM,
@@ -26,9 +28,7 @@ def _lines(view: View) -> tuple[Amount, Amount, Amount] | None:
     front = crank_chain_line(view)
     if front is None or not view.has("rear-wheel", "chainline_mm") or not view.has("cassette", "speeds"):
         return None
-    rear = view.amount("rear-wheel", "chainline_mm")
-    if view.has("rear-end-caps", "hub_shift_mm"):
-        rear = rear + view.signed("rear-end-caps", "hub_shift_mm")
+    rear = view.amount("rear-wheel", "chainline_mm") + hub_shift(view, REAR)
     return front, rear, view.amount("cassette", "speeds", 1.0)
 
 

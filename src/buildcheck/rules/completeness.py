@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Answer, Fact, Test, has_attribute, shown
+from buildcheck.fit.facts import Answer, Test, is_not_word, is_word
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
@@ -42,14 +42,10 @@ def position_empty(self: Rule, context: Context) -> Iterator[Finding]:
 def _condition(view: View, key: str, word: str) -> Test | None:
     """Is `position.attribute` one of these words (or, with `!`, another)? None where nothing sits there."""
     position, _, attribute = key.partition(".")
-    spot = view.bike.get(position)
-    if spot is None or not has_attribute(type(spot.part), attribute):
+    if not view.has(position, attribute):
         return None
-    fact: Fact = view.fact(spot, attribute)
-    if fact.value is None:
-        return Test(Answer.UNKNOWN, (fact,))
-    same = shown(fact.value) in word.removeprefix("!").split("|")
-    return Test(Answer.YES if same != word.startswith("!") else Answer.NO, (fact,))
+    ask = is_not_word if word.startswith("!") else is_word
+    return ask(view.word(position, attribute), *word.removeprefix("!").split("|"))
 
 
 @rule(Level.BLOCKS, source="common practice, no source")

@@ -11,6 +11,7 @@ from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Origin
 from buildcheck.model.parts.brakes import Lever
+from buildcheck.rules.ends import ENDS
 
 # Our choice: what is left when new ones are worth ordering.
 _ROTOR_LEFT_MM, _PADS_LEFT_MM = 0.1, 0.5
@@ -43,8 +44,8 @@ def _with(context: Context, word: str) -> Iterator[Fitted]:
 
 def _pair(context: Context, position: str) -> tuple[str, ...]:
     """Pads and the rotor that they rub on, the one that was looked at first."""
-    end = position.partition("-")[0]
-    other = f"{end}-pads" if position.endswith("-rotor") else f"{end}-rotor"
+    pairs = ((end.rotor, end.pads) for end in ENDS)
+    other = next((pads if position == rotor else rotor for rotor, pads in pairs if position in (rotor, pads)), "")
     return (position, other) if other in context.bike else (position,)
 
 
@@ -62,7 +63,7 @@ def rotor_worn_out(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a new rotor; new pads with it if the old ones are worn to its shape.
     """
     view = context.view
-    for position in ("front-rotor", "rear-rotor"):
+    for position in (end.rotor for end in ENDS):
         if view.has(position, "thickness_mm", "thickness_min_mm"):
             yield from _worn(self, context, position, _ROTOR_LEFT_MM)
 
@@ -81,7 +82,7 @@ def pads_worn_out(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: new pads of the brake's shape, bedded in.
     """
     view = context.view
-    for position in ("front-pads", "rear-pads"):
+    for position in (end.pads for end in ENDS):
         if view.has(position, "thickness_mm", "thickness_min_mm"):
             yield from _worn(self, context, position, _PADS_LEFT_MM)
 

@@ -11,7 +11,8 @@ from buildcheck.fit.facts import Amount, Fact
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
-from buildcheck.rules.tyre_facts import FRONT, REAR, End, bead_seat, tyre_on_wheel
+from buildcheck.rules.ends import FRONT, REAR, End
+from buildcheck.rules.tyre_facts import bead_seat, tyre_on_wheel
 from buildcheck.trade.geometry import (
     Geometry,
     mechanical_trail_mm,

@@ -7,7 +7,7 @@ from math import inf
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, Answer, Test, is_word
+from buildcheck.fit.facts import Amount, Answer, Test, is_word, shown
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
@@ -119,9 +119,7 @@ def threaded_steerer_too_long(self: Rule, context: Context) -> Iterator[Finding]
     if found is None:
         return
     gap, threaded = found
-    where = (
-        f"ends {gap.shown('mm')} below" if gap.high >= 0 else f"stands {Amount(-gap.high, -gap.low).shown('mm')} above"
-    )
+    where = f"ends {gap.shown('mm')} below" if gap.high >= 0 else f"stands {(-gap).shown('mm')} above"
     yield from self.judge(
         gap.at_least(LEAST_LOCKNUT_GAP_MM).only_if(threaded),
         ("fork", "headset-upper"),
@@ -206,15 +204,13 @@ def headset_bearing_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
         if not (view.has(position, "bearing_outer_mm") and view.has("frame", end)):
             continue
         seat, outer = view.word("frame", end), view.amount(position, "bearing_outer_mm")
-        terms = view.standards.vocabularies["headset-seat"].terms
-        bore = next((term.value for term in terms if term.id == seat.value and term.id.startswith("IS")), None)
-        if bore is not None:
+        bore = view.size_of_word("frame", end, "headset-seat")
+        if bore.known and shown(seat.value).startswith("IS"):
             goes_in = outer.at_most(bore + BEARING_LARGER_MM).both(outer.at_least(bore - BEARING_SMALLER_MM))
             yield from self.judge(
                 goes_in,
                 (position, "frame"),
                 fault=f"The bearing of the {view.name(position)} is {outer.shown('mm')} outside; the seat {seat.value} "
-                f"has a bore of {bore:g} mm.",
+                f"has a bore of {bore.shown('mm')}.",
                 ask="",
-                also=(seat,),
             )

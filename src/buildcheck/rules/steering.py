@@ -38,14 +38,8 @@ def _stack_below_stem(view: View) -> Amount | None:
     needed = (("headset-lower", "stack_mm"), ("frame", "head_tube_length_mm"), ("headset-upper", "stack_mm"))
     if not all(view.has(position, attribute) for position, attribute in needed):
         return None
-    total = Amount(0.0, 0.0)
-    for position, attribute in needed:
-        total = total + view.amount(position, attribute)
-    if view.has("headset-cover", "height_mm"):
-        total = total + view.amount("headset-cover", "height_mm")
-    for spacer in spacers_below_stem(view):
-        total = total + view.amount(spacer, "height_mm")
-    return total
+    fixed = sum((view.amount(position, attribute) for position, attribute in needed), Amount(0.0, 0.0))
+    return fixed + view.added("headset-cover", "height_mm") + view.total(spacers_below_stem(view), "height_mm")
 
 
 def stem_top(view: View) -> Amount | None:
@@ -94,9 +88,7 @@ def steerer_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     top, threadless = stem_top(view), threadless_steerer(view)
     if top is None or threadless is None:
         return
-    for spacer in spacers_above_stem(view):
-        top = top + view.amount(spacer, "height_mm")
-    gap = top - view.amount("fork", "steerer_length_mm")
+    gap = top + view.total(spacers_above_stem(view), "height_mm") - view.amount("fork", "steerer_length_mm")
     yield from self.judge(
         gap.at_least(LEAST_PRELOAD_GAP_MM).only_if(threadless),
         ("fork", "stem"),
@@ -109,7 +101,7 @@ def steerer_too_long(self: Rule, context: Context) -> Iterator[Finding]:
 
 def _above(gap: Amount) -> str:
     if gap.high < 0:
-        return f"The steerer stands {Amount(-gap.high, -gap.low).shown('mm')} above the stack"
+        return f"The steerer stands {(-gap).shown('mm')} above the stack"
     return f"The steerer ends {gap.shown('mm')} below the top of the stack, less than {LEAST_PRELOAD_GAP_MM:g} mm"
 
 
@@ -126,12 +118,10 @@ def spacer_stack_too_high(self: Rule, context: Context) -> Iterator[Finding]:
     view = context.view
     if not view.has("fork", "spacers_below_max_mm"):
         return
-    total = Amount(0.0, 0.0)
     spacers = spacers_below_stem(view)
     if not spacers:
         return
-    for spacer in spacers:
-        total = total + view.amount(spacer, "height_mm")
+    total = view.total(spacers, "height_mm")
     limit = view.amount("fork", "spacers_below_max_mm")
     carbon = is_word(view.word("fork", "steerer_material"), "carbon")
     yield from self.judge(
@@ -165,9 +155,7 @@ def spacers_above_stem_too_high(self: Rule, context: Context) -> Iterator[Findin
     if not spacers or not view.has("fork", "spacers_above_max_mm"):
         return
     limit = view.amount("fork", "spacers_above_max_mm")
-    total = Amount(0.0, 0.0)
-    for spacer in spacers:
-        total = total + view.amount(spacer, "height_mm")
+    total = view.total(spacers, "height_mm")
     yield from self.judge(
         total.at_most(limit),
         ("fork", *spacers),

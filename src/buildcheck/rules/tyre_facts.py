@@ -1,31 +1,13 @@
-"""What the rules on tyres share: the two ends of a bike, and how wide and high a tyre is there."""
+"""What the rules on tyres share: where there is a tyre on a wheel, and how wide and high it is."""
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from collections.abc import Iterator
 
 from buildcheck.fit.facts import Amount
 from buildcheck.fit.view import View
+from buildcheck.rules.ends import ENDS, End
 from buildcheck.trade.tyres import Span, inflated_width_mm, tyre_radius_mm
-
-
-class End(NamedTuple):
-    """The positions at one end of a bike, and the attributes that tell the room of frame or fork there."""
-
-    tyre: str
-    wheel: str
-    tube: str
-    holder: str
-    limit: str
-    room: str
-    radius: str
-
-
-FRONT = End("front-tyre", "front-wheel", "front-tube", "fork", "tyre_max_mm", "tyre_room_mm", "tyre_radius_mm")
-REAR = End(
-    "rear-tyre", "rear-wheel", "rear-tube", "frame", "rear_tyre_max_mm", "rear_tyre_room_mm", "rear_tyre_radius_mm"
-)
-ENDS = (FRONT, REAR)
 
 
 def span(amount: Amount) -> Span:
@@ -56,3 +38,8 @@ def tyre_radius(view: View, end: End) -> Amount:
 def tyre_on_wheel(view: View, end: End) -> bool:
     """Is there a tyre on a wheel at this end?"""
     return view.has(end.tyre, "width_mm") and view.has(end.wheel, "rim_inner_mm")
+
+
+def ends_with_tyre(view: View) -> Iterator[End]:
+    """The ends where a tyre is on a wheel."""
+    return (end for end in ENDS if tyre_on_wheel(view, end))

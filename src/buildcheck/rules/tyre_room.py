@@ -6,11 +6,12 @@ from collections.abc import Iterator
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, is_word, same_word, shown
+from buildcheck.fit.facts import Amount, is_word, largest, one_of, same_word, shown, worked_out
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
-from buildcheck.rules.tyre_facts import ENDS, FRONT, End, inflated_width, span, tyre_on_wheel, tyre_radius
+from buildcheck.rules.ends import ENDS, FRONT, End
+from buildcheck.rules.tyre_facts import ends_with_tyre, inflated_width, span, tyre_radius
 from buildcheck.trade.tyres import (
     CFR_TOE_CLEARANCE_MM,
     CFR_TYRE_CLEARANCE_MM,
@@ -25,9 +26,9 @@ _LEAST_HEAD_ANGLE_DEG, _MOST_HEAD_ANGLE_DEG = 45.0, 90.0
 
 def _gaps(view: View, end: End) -> tuple[Amount, Amount]:
     """The gap beside the tyre, half of what is left as the wheel runs in the middle, and the one over its tread."""
-    left = view.amount(end.holder, end.room) - inflated_width(view, end)
-    over = view.amount(end.holder, end.radius) - tyre_radius(view, end)
-    return Amount(left.low / 2, left.high / 2, left.facts), over
+    left = view.amount(end.holder, end.on_holder("tyre_room_mm")) - inflated_width(view, end)
+    over = view.amount(end.holder, end.on_holder("tyre_radius_mm")) - tyre_radius(view, end)
+    return left / 2, over
 
 
 @rule(
@@ -46,8 +47,8 @@ def tyre_clearance_too_small(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     iso = iso_tyre_clearance_mm(view.bike.use)
-    for end in ENDS:
-        if not (tyre_on_wheel(view, end) and view.has(end.holder, end.room, end.radius)):
+    for end in ends_with_tyre(view):
+        if not view.has(end.holder, end.on_holder("tyre_room_mm"), end.on_holder("tyre_radius_mm")):
             continue
         beside, over = _gaps(view, end)
         enough = beside.at_least(CFR_TYRE_CLEARANCE_MM).both(over.at_least(CFR_TYRE_CLEARANCE_MM))
@@ -73,10 +74,11 @@ def tyre_swells_past_limit(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: pump it up on its rim and measure it, before the wheel goes in; or take a narrower tyre.
     """
     view = context.view
-    for end in ENDS:
-        if not (tyre_on_wheel(view, end) and view.has(end.holder, end.limit)):
+    for end in ends_with_tyre(view):
+        allowed = end.on_holder("tyre_max_mm")
+        if not view.has(end.holder, allowed):
             continue
-        marked, limit = view.amount(end.tyre, "width_mm"), view.amount(end.holder, end.limit)
+        marked, limit = view.amount(end.tyre, "width_mm"), view.amount(end.holder, allowed)
         if not marked.at_most(limit).yes:
             continue
         width = inflated_width(view, end)
@@ -156,14 +158,8 @@ def _front_centre(view: View) -> Amount | None:
     change = view.signed("fork", "offset_mm") - view.signed("frame", "fork_offset_mm")
     if not (stated.known and change.known and _LEAST_HEAD_ANGLE_DEG <= head.low <= head.high <= _MOST_HEAD_ANGLE_DEG):
         return None
-    shifts = [
-        shift
-        for offset in (change.low, change.high)
-        for angle in (head.low, head.high)
-        for shift in front_centre_shift_mm(offset, angle)
-    ]
-    moved = stated + Amount(min(shifts), max(shifts), (*change.facts, *head.facts))
-    return Amount(max(0.0, moved.low), max(0.0, moved.high), moved.facts)
+    least, most = (worked_out(lambda *at, end=end: front_centre_shift_mm(*at)[end], change, head) for end in (0, 1))
+    return largest((stated + one_of(least, most), Amount(0.0, 0.0)))
 
 
 @rule(Level.CAUTION, Level.NOTE, source="16 CFR 1512.17(d): 89 mm without toe clips; ISO 4210-2: 100 mm, from memory")

@@ -10,7 +10,8 @@ from buildcheck.fit.facts import Amount, is_not_word, is_word
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
-from buildcheck.rules.tyre_facts import ENDS, End, tyre_on_wheel
+from buildcheck.rules.ends import ENDS, End
+from buildcheck.rules.tyre_facts import ends_with_tyre
 from buildcheck.trade.tyres import (
     STRAIGHT_SIDE_LIMIT_BAR,
     least_pressure_bar,
@@ -37,9 +38,7 @@ def rim_holds_other_tyres(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a wheel with a rim for this tyre, or the tyre that the rim is made for.
     """
     view = context.view
-    for end in ENDS:
-        if not tyre_on_wheel(view, end):
-            continue
+    for end in ends_with_tyre(view):
         kind = view.word(end.wheel, "rim_type")
         yield from self.judge(
             is_not_word(kind, "tubular"),
@@ -67,9 +66,7 @@ def straight_side_not_allowed(self: Rule, context: Context) -> Iterator[Finding]
     Cure: a tyre whose maker allows straight-side rims by name, or a hooked rim.
     """
     view = context.view
-    for end in ENDS:
-        if not (tyre_on_wheel(view, end) and view.has(end.tyre, "straight_side_ok")):
-            continue
+    for end in ends_with_tyre(view):
         straight = is_word(view.word(end.wheel, "rim_type"), "straight-side")
         yield from self.judge(
             is_word(view.word(end.tyre, "straight_side_ok"), "yes").only_if(straight),
@@ -91,8 +88,8 @@ def tyre_narrow_for_straight_side(self: Rule, context: Context) -> Iterator[Find
     Cure: a wider tyre, or the word of both makers for this pair.
     """
     view = context.view
-    for end in ENDS:
-        if not tyre_on_wheel(view, end) or view.word(end.wheel, "rim_type").value != "straight-side":
+    for end in ends_with_tyre(view):
+        if view.word(end.wheel, "rim_type").value != "straight-side":
             continue
         width, rim = view.amount(end.tyre, "width_mm"), view.amount(end.wheel, "rim_inner_mm")
         least = straight_side_least_tyre_mm(rim.low)
@@ -116,9 +113,7 @@ def tyre_width_unusual(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: look up the range in the rim maker's papers, or take a tyre nearer to the rim.
     """
     view = context.view
-    for end in ENDS:
-        if not tyre_on_wheel(view, end):
-            continue
+    for end in ends_with_tyre(view):
         width, rim = view.amount(end.tyre, "width_mm"), view.amount(end.wheel, "rim_inner_mm")
         least, most = (view.amount(end.wheel, name) for name in ("tyre_width_min_mm", "tyre_width_max_mm"))
         if not rim.known or (least.known and most.known):
@@ -143,10 +138,6 @@ def pressure_limit(view: View, end: End) -> Amount:
     return Amount(low, high, (*tyre.facts, *rim.facts, *straight.facts))
 
 
-def _has_pressure(view: View, end: End) -> bool:
-    return view.has(end.tyre, "pressure_bar") and view.has(end.wheel, "rim_pressure_max_bar")
-
-
 @rule(Level.BLOCKS, source="ISO 4210-1 cl. 2.27 (read in TBIS 4210-1): the lower limit of tyre and rim holds")
 def pressure_above_limit(self: Rule, context: Context) -> Iterator[Finding]:
     """The tyre is pumped to more than it or its rim bears.
@@ -157,9 +148,7 @@ def pressure_above_limit(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: pump it to less; if that is below the tyre's least pressure, take a wider tyre.
     """
     view = context.view
-    for end in ENDS:
-        if not _has_pressure(view, end):
-            continue
+    for end in ends_with_tyre(view):
         pressure, limit = view.amount(end.tyre, "pressure_bar"), pressure_limit(view, end)
         tyre, rim = view.amount(end.tyre, "pressure_max_bar"), view.amount(end.wheel, "rim_pressure_max_bar")
         told = f"tyre {tyre.shown('bar')}, rim {rim.shown('bar')}"
@@ -240,8 +229,9 @@ def _without_tube(rule_: Rule, view: View, of_rim: bool) -> Iterator[Finding]:
         )
 
 
-def _has_tube(view: View, end: End) -> bool:
-    return view.has(end.tube, "valve_mm") and view.has(end.wheel, "valve_hole_mm")
+def _with_tube(view: View) -> Iterator[End]:
+    """The ends where a tube, or a tubeless set, is in a wheel."""
+    return (end for end in ENDS if view.has(end.tube, "valve_mm") and view.has(end.wheel, "valve_hole_mm"))
 
 
 @rule(Level.CAUTION, source="common practice, from memory")
@@ -254,9 +244,7 @@ def valve_hardly_reached(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a longer valve, or an extension on one whose core comes out.
     """
     view = context.view
-    for end in ENDS:
-        if not _has_tube(view, end):
-            continue
+    for end in _with_tube(view):
         valve, depth = view.amount(end.tube, "valve_length_mm"), view.amount(end.wheel, "rim_depth_mm")
         if not valve.at_least(depth).yes:
             continue
@@ -278,9 +266,7 @@ def valve_loose_in_hole(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a sleeve for the hole, or a tube with a thicker valve.
     """
     view = context.view
-    for end in ENDS:
-        if not _has_tube(view, end):
-            continue
+    for end in _with_tube(view):
         valve, hole = view.amount(end.tube, "valve_mm"), view.amount(end.wheel, "valve_hole_mm")
         yield from self.judge(
             hole.at_most(valve + MOST_VALVE_PLAY_MM),

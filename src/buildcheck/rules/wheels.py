@@ -7,10 +7,11 @@ from math import inf
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, Answer, Fact, Test, is_not_word, is_word
+from buildcheck.fit.facts import Amount, Answer, Test, is_not_word, is_word
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
+from buildcheck.rules.ends import ENDS, End
 from buildcheck.trade.wheels import SHOE_PLAY_MM, brake_track_radius_mm, end_cap_change, rotor_offset_mm
 
 # A rim that stands no further off the middle than this is what workshops leave.
@@ -18,18 +19,10 @@ DISH_LIMIT_MM = 1.0
 # A caliper can be set this far to either side on its bolts.
 ROTOR_LIMIT_MM = 0.5
 
-_ENDS = ("front", "rear")
-_RIM_BRAKES = (
-    ("front-caliper", "front-wheel", "fork", "brake_drop_mm"),
-    ("rear-caliper", "rear-wheel", "frame", "rear_brake_drop_mm"),
-)
-
 
 def _track_radius(view: View, wheel: str) -> Amount:
-    seat = view.word(wheel, "bead_seat_mm")
-    if seat.value is None:
-        return Amount(0.0, inf, (seat,))
-    return Amount(*brake_track_radius_mm(float(seat.value)), (seat,))
+    seat = view.size_of_word(wheel, "bead_seat_mm", "bead-seat")
+    return Amount(*brake_track_radius_mm(seat.middle), seat.facts) if seat.known else seat
 
 
 @rule(
@@ -49,7 +42,8 @@ def rim_brake_out_of_reach(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a brake with the reach that is asked for, or a wheel of the size that frame and brake are made for.
     """
     view = context.view
-    for caliper, wheel, carrier, drop_name in _RIM_BRAKES:
+    for end in ENDS:
+        caliper, wheel, carrier, drop_name = end.caliper, end.wheel, end.holder, end.on_holder("brake_drop_mm")
         if not (view.has(caliper, "reach_max_mm") and view.has(wheel, "bead_seat_mm") and view.has(carrier, drop_name)):
             continue
         on_rim = is_word(view.word(caliper, "brake_type"), "rim")
@@ -89,8 +83,8 @@ def rotor_adapter_impossible(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a six-bolt rotor on the six-bolt hub.
     """
     view = context.view
-    for end in _ENDS:
-        adapter = f"{end}-rotor-adapter"
+    for end in ENDS:
+        adapter = end.rotor_adapter
         if view.has(adapter, "side_a", "side_b"):
             splined = is_word(view.word(adapter, "side_a"), "splined-lockring")
             yield from self.judge(
@@ -102,15 +96,9 @@ def rotor_adapter_impossible(self: Rule, context: Context) -> Iterator[Finding]:
             )
 
 
-def _axle_width(view: View, fact: Fact) -> float | None:
-    """Over-locknut width in mm that an axle type stands for; None where it is not known."""
-    terms = view.standards.vocabularies["axle-type"].terms
-    return next((term.value for term in terms if term.id == fact.value), None)
-
-
-def _caps_sides(view: View, caps: str) -> tuple[Fact, Fact, float | None, float | None]:
-    hub, dropouts = view.word(caps, "side_a"), view.word(caps, "side_b")
-    return hub, dropouts, _axle_width(view, hub), _axle_width(view, dropouts)
+def _caps_sides(view: View, caps: str) -> tuple[Amount, Amount]:
+    """Over-locknut widths in mm that the axle types at both sides of end caps stand for: hub and dropouts."""
+    return view.size_of_word(caps, "side_a", "axle-type"), view.size_of_word(caps, "side_b", "axle-type")
 
 
 @rule(
@@ -128,49 +116,46 @@ def end_caps_impossible(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a wheel of the width of the frame or fork.
     """
     view = context.view
-    for end in _ENDS:
-        caps = f"{end}-end-caps"
+    for end in ENDS:
+        caps = end.end_caps
         if not view.has(caps, "side_a", "side_b"):
             continue
-        hub, dropouts, hub_mm, dropout_mm = _caps_sides(view, caps)
-        change = None if hub_mm is None or dropout_mm is None else end_cap_change(hub_mm, dropout_mm)
+        hub, dropouts = _caps_sides(view, caps)
+        change = end_cap_change(hub.middle, dropouts.middle) if hub.known and dropouts.known else None
         answer = {None: Answer.UNKNOWN, "made": Answer.YES}.get(change, Answer.NO)
         yield from self.judge(
-            Test(answer, (hub, dropouts)),
+            Test(answer, hub.facts + dropouts.facts),
             (caps,),
             level=Level.CAUTION if change == "not-known" else Level.BLOCKS,
-            fault=f"{view.name(caps)} are to change a hub of {hub_mm:g} mm to dropouts of {dropout_mm:g} mm; end caps "
-            "keep the width, change it by 7 mm (two locating shelves) or widen it by 6 or 10 mm."
-            if answer is Answer.NO
-            else "",
+            fault=f"{view.name(caps)} are to change a hub of {hub.shown('mm')} to dropouts of {dropouts.shown('mm')}; "
+            "end caps keep the width, change it by 7 mm (two locating shelves) or widen it by 6 or 10 mm.",
             ask="whether end caps can make that change",
         )
 
 
-def _hub_shift(view: View, end: str) -> Amount:
-    """How far the end caps move the hub towards the drive side."""
-    caps = f"{end}-end-caps"
-    return view.signed(caps, "hub_shift_mm") if view.has(caps, "hub_shift_mm") else Amount(0.0, 0.0)
+def hub_shift(view: View, end: End) -> Amount:
+    """How far the end caps move the hub towards the drive side, in mm."""
+    return view.added(end.end_caps, "hub_shift_mm", -inf)
 
 
-def _rotor_offset(view: View, end: str) -> Amount:
+def _rotor_offset(view: View, end: End) -> Amount:
     """How much further in the rotor sits than with a hub made for these dropouts."""
-    caps = f"{end}-end-caps"
-    if not view.has(caps, "side_a", "side_b", "hub_shift_mm"):
+    if not view.has(end.end_caps, "side_a", "side_b", "hub_shift_mm"):
         return Amount(0.0, 0.0)
-    hub, dropouts, hub_mm, dropout_mm = _caps_sides(view, caps)
-    if hub_mm is None or dropout_mm is None:
-        return Amount(-inf, inf, (hub, dropouts))
-    by_width = rotor_offset_mm(hub_mm, dropout_mm)
-    return Amount(by_width, by_width, (hub, dropouts)) + _hub_shift(view, end)
+    hub, dropouts = _caps_sides(view, end.end_caps)
+    facts = hub.facts + dropouts.facts
+    if not (hub.known and dropouts.known):
+        return Amount(-inf, inf, facts)
+    by_width = rotor_offset_mm(hub.middle, dropouts.middle)
+    return Amount(by_width, by_width, facts) + hub_shift(view, end)
 
 
-def _moved(context: Context, end: str, where: Callable[[View, str], Amount]) -> Amount | None:
+def _moved(context: Context, end: End, where: Callable[[View, End], Amount]) -> Amount | None:
     """How far a change of end caps moves a thing; None where it leaves hub and caps as they were.
 
     A wheel that is new comes as its maker built it; one that stays was set up for the caps it had.
     """
-    wheel, caps = f"{end}-wheel", f"{end}-end-caps"
+    wheel, caps = end.wheel, end.end_caps
     if context.before is None or wheel not in context.bike or not {wheel, caps} & context.changed:
         return None
     now = where(context.view, end)
@@ -186,22 +171,22 @@ def hub_off_centre(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: dish the wheel again by what the hub moved, or end caps that leave the hub in the middle.
     """
-    for end in _ENDS:
-        moved = _moved(context, end, _hub_shift)
+    for end in ENDS:
+        moved = _moved(context, end, hub_shift)
         if moved is None:
             continue
         yield from self.judge(
             moved.within(0.0, DISH_LIMIT_MM),
-            (f"{end}-wheel", f"{end}-end-caps"),
-            fault=f"With the change of end caps the hub of the {end} wheel moves {_to_a_side(moved)}; the rim must be "
-            "dished back to the middle, and sprockets and rotor have moved as well.",
+            (end.wheel, end.end_caps),
+            fault=f"With the change of end caps the hub of the {end.name} wheel moves {_to_a_side(moved)}; the rim "
+            "must be dished back to the middle, and sprockets and rotor have moved as well.",
             ask="whether the end caps leave the hub in the middle",
         )
 
 
 def _to_a_side(moved: Amount) -> str:
     if moved.high < 0:
-        return f"{Amount(-moved.high, -moved.low).shown('mm')} away from the drive side"
+        return f"{(-moved).shown('mm')} away from the drive side"
     return f"{moved.shown('mm')} towards the drive side"
 
 
@@ -216,21 +201,21 @@ def rotor_off_place(self: Rule, context: Context) -> Iterator[Finding]:
     splines there is little room for a spacer, so ask the hub's maker.
     """
     view = context.view
-    for end in _ENDS:
-        rotor = f"{end}-rotor"
+    for end in ENDS:
+        rotor = end.rotor
         moved = _moved(context, end, _rotor_offset) if view.has(rotor, "diameter_mm") else None
         if moved is None:
             continue
         yield from self.judge(
             moved.within(0.0, ROTOR_LIMIT_MM),
-            (rotor, f"{end}-end-caps"),
-            fault=f"With the change of end caps the {end} rotor sits {_in_or_out(moved)} than the brake is made for: "
-            "put the spacer of the kit under it, or set the brake over as far as its bolts allow.",
+            (rotor, end.end_caps),
+            fault=f"With the change of end caps the {end.name} rotor sits {_in_or_out(moved)} than the brake is made "
+            "for: put the spacer of the kit under it, or set the brake over as far as its bolts allow.",
             ask="whether the end caps leave the rotor in its place",
         )
 
 
 def _in_or_out(moved: Amount) -> str:
     if moved.high < 0:
-        return f"{Amount(-moved.high, -moved.low).shown('mm')} further out"
+        return f"{(-moved).shown('mm')} further out"
     return f"{moved.shown('mm')} further in"

@@ -18,9 +18,9 @@ ANODIC_INDEX_V = {
     "magnesium": -1.75,
 }
 
-# How far two metals may lie apart without something between them: outdoors in salt and rain, in stores without
-# heating, in rooms with controlled air.
-HARSH_LIMIT_V, NORMAL_LIMIT_V, CONTROLLED_LIMIT_V = 0.15, 0.25, 0.50
+NORMAL_LIMIT_V = 0.25
+"""How far in volts two metals may lie apart without something between them, in ordinary air. Source: the same tables,
+which say 0.15 V for salt and rain and 0.50 V for rooms with controlled air."""
 
 
 def galvanic_difference_v(one: str, other: str) -> float | None:

@@ -42,21 +42,16 @@ def end_cap_change(hub_mm: float, dropout_mm: float) -> Literal["made", "not-kno
     return "impossible" if step < 0 else "not-known"
 
 
-def rotor_offset_mm(hub_mm: float, dropout_mm: float, hub_shift_mm: float = 0.0) -> float:
+def rotor_offset_mm(hub_mm: float, dropout_mm: float) -> float:
     """How much further from the left dropout the rotor sits, in mm, than with a hub made for these dropouts.
 
-    `hub_shift_mm` is how far the end caps move the hub towards the drive side; negative is to the left. Locating
-    shelves lie within the dropouts and move nothing. Errors: ValueError as end_cap_change, and for a shift that is
-    not finite.
+    With end caps that leave the hub in the middle; what they move it to the drive side comes on top. Locating shelves
+    lie within the dropouts and move nothing. Errors: ValueError as end_cap_change.
     Source: geometry; a widening kit leaves half of the step at each side, so it comes with a spacer for the rotor
     (from memory).
     """
-    if not math.isfinite(hub_shift_mm):
-        raise ValueError(f"hub shift {hub_shift_mm} mm is not a finite number")
     step = _width(dropout_mm, "dropout width") - _width(hub_mm, "hub width")
-    if abs(step) == 2 * LOCATING_SHELF_MM:
-        step = 0.0
-    return step / 2 + hub_shift_mm
+    return 0.0 if abs(step) == 2 * LOCATING_SHELF_MM else step / 2
 
 
 def brake_track_radius_mm(bead_seat_mm: float) -> tuple[float, float]:
