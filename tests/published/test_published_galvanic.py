@@ -8,6 +8,7 @@ import pytest
 
 from buildcheck.trade.galvanic import (
     ANODIC_INDEX_V,
+    CONTROLLED_LIMIT_V,
     NORMAL_LIMIT_V,
     galvanic_difference_v,
 )
@@ -27,7 +28,7 @@ def test_the_index_is_that_of_the_tables() -> None:
 
 
 def test_the_limit_is_that_of_the_tables() -> None:
-    assert NORMAL_LIMIT_V == 0.25
+    assert (NORMAL_LIMIT_V, CONTROLLED_LIMIT_V) == (0.25, 0.50)
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.standards import Contact
-from buildcheck.trade.galvanic import NORMAL_LIMIT_V, galvanic_difference_v, less_noble
+from buildcheck.trade.galvanic import CONTROLLED_LIMIT_V, NORMAL_LIMIT_V, galvanic_difference_v, less_noble
 
 
 class _Touch(NamedTuple):
@@ -54,6 +54,7 @@ def _materials(view: View, touch: _Touch) -> tuple[str | None, str | None, tuple
 
 @rule(
     Level.CAUTION,
+    Level.NOTE,
     source="tables of the anodic index (vk6ysf.com; eicac.co.uk): 0.25 V in ordinary air; carbon as graphite",
     needs_change=True,
 )
@@ -62,8 +63,9 @@ def metals_corrode_together(self: Rule, context: Context) -> Iterator[Finding]:
 
     Wet with rain, sweat or road salt, two unlike materials are a battery. Bare aluminium beside carbon is the
     usual case: white powder, a post or a bar that will not come out, and in the end a hole. Tables allow 0.25 V in
-    ordinary air and 0.15 V in salt and rain. Makers put glass fibre, anodising or paint between the two; the
-    record does not show whether it is whole.
+    ordinary air, and nothing above 0.50 V even indoors. Makers put glass fibre, anodising or paint between the two;
+    the record does not show whether it is whole. What sits deep in a tube or a thread is a risk; a clamp that is
+    opened now and then, and a pair below 0.50 V, are only told.
 
     Cure: keep them apart with the compound that the report names, look at the coating, and take the joint apart
     once a year.
@@ -78,6 +80,7 @@ def metals_corrode_together(self: Rule, context: Context) -> Iterator[Finding]:
             f"{NORMAL_LIMIT_V:g} V is the usual limit; the {less_noble(one, other)} dissolves if water gets in.",
             touch.places,
             facts,
+            level=Level.CAUTION if volts > CONTROLLED_LIMIT_V and touch.row.how != "clamp" else Level.NOTE,
         )
 
 

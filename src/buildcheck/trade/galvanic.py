@@ -19,6 +19,8 @@ ANODIC_INDEX_V = {
 }
 
 NORMAL_LIMIT_V = 0.25
+# The same in rooms with controlled air: above it, nowhere.
+CONTROLLED_LIMIT_V = 0.50
 """How far in volts two metals may lie apart without something between them, in ordinary air. Source: the same tables,
 which say 0.15 V for salt and rain and 0.50 V for rooms with controlled air."""
 
