@@ -57,3 +57,25 @@ def test_where_no_set_is_found_the_report_says_so() -> None:
     report = vetting(of).swap(change(of, "wexcombe-hide@frame"))
     assert not any(remedy.complete for remedy in report.remedies)
     assert "part-in-wrong-position" in report.remedies_note
+
+
+def test_a_ring_is_replaced_by_one_for_its_place_and_a_brake_by_one_of_its_kind() -> None:
+    of = bike("road-rim")
+    report = vetting(of).swap(change(of, "merrowby-beck-11-34-11@cassette"))
+    rings = [part.id for remedy in report.remedies for part in remedy.parts if part.position == "chainring-outer"]
+    assert rings
+    assert all(catalogue().part(ring or "").model_dump()["place_in_set"] == "outer" for ring in rings)
+    assert {part.position for part in report.remedies[0].parts} == {"chain", "rear-derailleur"}
+
+    of = bike("allroad-wired")
+    report = vetting(of).swap(change(of, "merrowby-tarn-rotor-180-spline@front-rotor"))
+    assert {part.position for remedy in report.remedies for part in remedy.parts} == {"front-rotor"}
+
+
+def test_what_nothing_else_needs_may_be_left_off() -> None:
+    of = bike("trail-hardtail")
+    rigid = vetting(of).swap(change(of, "wexcombe-hazel-309-350@seatpost")).remedies[0]
+    assert rigid.complete
+    assert [(part.id, part.position) for part in rigid.parts] == [(None, "dropper-line")]
+    narrow = vetting(of).swap(change(of, "merrowby-gill-crank-170@crankset")).remedies[0]
+    assert (None, "bb-spacer-1") in [(part.id, part.position) for part in narrow.parts]

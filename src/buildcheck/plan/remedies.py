@@ -30,7 +30,8 @@ _CHOICES_PER_FINDING = 3
 _NEVER = 1000
 # From this rank on a part is the bike: see way_rank in catalog/standards/positions.yaml.
 _ANOTHER_BIKE = 10_000
-_MAY_BE_LEFT_OFF = ("accessory", "wire")
+# Rows of positions whose part nothing else needs.
+_MAY_BE_LEFT_OFF = ("accessory", "wire", "dropper-line", "bb-spacer", "freehub-spacer")
 _SERIOUS = (Level.BLOCKS, Level.UNKNOWN)
 
 
@@ -171,13 +172,15 @@ class _Search:
         return sum(_NEVER if other in self.pinned else 1 for other in clashes(now.view, found, position, part))
 
     def _one_of_each(self, position: str, now: Context) -> list[Part]:
-        """Parts for a position that do what the part there does; of parts that differ in price only, the cheapest."""
+        """Parts for a position that do what the part there did; of parts that differ in price only, the cheapest."""
         if position not in self.by_position:
             self.by_position[position] = one_of_each(self.bench.parts_for(position))
-        row, spot = now.view.row(position), now.bike.get(position)
+        before = now.before.bike if now.before is not None else now.bike
+        spot = before.get(position) or now.bike.get(position)
+        was = {name: getattr(spot.part, name, None) for name in now.view.row(position).keeps} if spot else {}
         return [
             part for part in self.by_position[position]
-            if spot is None or all(getattr(part, name, None) == getattr(spot.part, name, None) for name in row.keeps)
+            if all(value is None or getattr(part, name, None) == value for name, value in was.items())
         ]  # fmt: skip
 
     def full_set(self) -> tuple[tuple[Change, Vetted] | None, str]:
@@ -337,6 +340,6 @@ def _with(change: Change, position: str, part: Part | None, context: Context) ->
         return (
             None if spot is not None and spot.part.id == part.id else replace(change, fit=(*fit, (part.id, position)))
         )
-    if spot is None or spot.part.kind not in _MAY_BE_LEFT_OFF:
+    if spot is None or context.view.row(position).id not in _MAY_BE_LEFT_OFF:
         return None  # anything else is needed by something
     return replace(change, fit=fit, take_off=(*change.take_off, position))
