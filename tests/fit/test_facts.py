@@ -246,3 +246,9 @@ def test_one_word_of_several() -> None:
     assert is_not_word(word, "carbon", "titanium").yes
     nobody_knows = fact(None, "material", "")
     assert is_word(nobody_knows, "carbon").answer is is_not_word(nobody_knows, "carbon").answer is Answer.UNKNOWN
+
+
+def test_a_size_with_one_end_is_told_by_that_end() -> None:
+    assert Amount(-inf, 12.0).shown("mm") == "at most 12 mm"
+    assert Amount(12.0, inf).shown("mm") == "at least 12 mm"
+    assert Amount(-inf, inf).shown("mm") == Amount(0.0, inf).shown("mm") == "an unknown number of mm"

@@ -42,13 +42,13 @@ def test_least_insertion_is_a_multiple_of_the_diameter(diameter: float) -> None:
     "call",
     [
         lambda: least_insertion_mm(-1),
-        lambda: least_insertion_mm(math.inf),
+        lambda: least_insertion_mm(math.nan),
         lambda: rails_above_tube_mm(-1, 500, 45),
         lambda: rails_above_tube_mm(740, math.nan, 45),
         lambda: rails_above_tube_mm(740, 500, -1),
         lambda: post_inserted_mm(-1, 20, 100),
         lambda: post_inserted_mm(350, -1, 100),
-        lambda: post_inserted_mm(350, 20, math.inf),
+        lambda: post_inserted_mm(350, 20, math.nan),
     ],
 )
 def test_impossible_sizes_are_refused(call: object) -> None:

@@ -177,8 +177,10 @@ class Amount:
 
     def shown(self, unit: str) -> str:
         """The amount with its unit, or `unknown`."""
-        if self.low == -inf or (self.low == 0 and self.high == inf):
+        if self.low in (-inf, 0) and self.high == inf:
             return "an unknown number of " + unit
+        if self.low == -inf:
+            return f"at most {self.high:g} {unit}"
         if self.high == inf:
             return f"at least {self.low:g} {unit}"
         return f"{Interval(round(self.low, 1), round(self.high, 1))} {unit}"
@@ -219,8 +221,8 @@ def one_of(*amounts: Amount) -> Amount:
 def worked_out(formula: Callable[..., float], *sizes: Amount) -> Amount:
     """What a formula of the trade makes of these sizes, as an amount.
 
-    The formula only rises or only falls with each of them, whatever the others are, so its extremes lie at ends of
-    the intervals. It takes infinite sizes; a pair of ends that says nothing (inf - inf) is never one of the extremes.
+    With the others held, the formula only rises or only falls with each of them, so its extremes lie at ends of the
+    intervals. It takes infinite sizes; a pair of ends that says nothing (inf - inf) is never one of the extremes.
     """
     ends = product(*((size.low,) if size.low == size.high else (size.low, size.high) for size in sizes))
     found = [value for at in ends if not isnan(value := formula(*at))]

@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from buildcheck.fit.context import Context
 from buildcheck.fit.drivetrain import ring_positions, ring_teeth
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, Answer, Fact, Test, largest, shown
+from buildcheck.fit.facts import Amount, Answer, Fact, Test, is_not_word, largest, one_of, shown, worked_out
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
-from buildcheck.rules.crank_facts import OWN_SPINDLE, no_word_of, ring_count, ring_places
+from buildcheck.rules.crank_facts import OWN_SPINDLE, ring_count, ring_places
 from buildcheck.trade.crank import ARM_CLEARANCE_MM, PLAY_MOST_MM, SPAN_TOLERANCE_MM, bearing_span_mm
 
 # The bearings of these adjust by a thread, so no spacer sets their play.
@@ -26,15 +26,8 @@ def _span(view: View) -> tuple[Amount, Test, list[str]] | None:
         return None
     span, least, shell, _ = (view.amount(position, attribute) for position, attribute in needed)
     spacers = [name for name in view.of_row("bb-spacer") if view.has(name, "thickness_mm")]
-    width = Amount(0.0, 0.0)
-    for name in spacers:
-        width = width + view.amount(name, "thickness_mm")
-    total = Amount(
-        bearing_span_mm(span.low, least.high, shell.low, width.low),
-        bearing_span_mm(span.high, least.low, shell.high, width.high),
-        (*span.facts, *least.facts, *shell.facts, *width.facts),
-    )
-    return total, no_word_of(view.word("bottom-bracket", "spindle"), _NO_SPAN), spacers
+    total = worked_out(bearing_span_mm, span, least, shell, view.total(spacers, "thickness_mm"))
+    return total, is_not_word(view.word("bottom-bracket", "spindle"), *_NO_SPAN), spacers
 
 
 @rule(Level.BLOCKS, source="the makers' own figures on both records; 0.5 mm is our choice")
@@ -107,7 +100,7 @@ def crank_arm_close_to_stay(self: Rule, context: Context) -> Iterator[Finding]:
         left.at_least(2 * ARM_CLEARANCE_MM),
         ("crankset", "frame"),
         fault=f"Between the arms there are {room.shown('mm')} and the stays are {stays.shown('mm')} wide: on each side "
-        f"{Amount(left.low / 2, left.high / 2).shown('mm')}, less than {ARM_CLEARANCE_MM:g} mm.",
+        f"{(left / 2).shown('mm')}, less than {ARM_CLEARANCE_MM:g} mm.",
         ask="",
     )
 
@@ -143,8 +136,8 @@ def _stay_limit(view: View) -> tuple[Amount, str]:
         return single, "as a single ring"
     if count.low > 1:
         return outer, "as the largest ring of a set"
-    facts = (*count.facts, *single.facts, *outer.facts)
-    return Amount(min(single.low, outer.low), max(single.high, outer.high), facts), "single or in a set"
+    either = one_of(single, outer)
+    return Amount(either.low, either.high, count.facts + either.facts), "single or in a set"
 
 
 @rule(Level.BLOCKS, source="the crank maker's own figure on the record; common practice, from memory")

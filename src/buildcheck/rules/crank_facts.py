@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from buildcheck.fit.drivetrain import ring_positions
-from buildcheck.fit.facts import Amount, Answer, Fact, Test, is_not_word
+from buildcheck.fit.facts import Amount, is_not_word, one_of
 from buildcheck.fit.view import View
 
 # Bottom brackets that come with the spindle, to which the arms are bolted.
@@ -28,14 +26,6 @@ def ring_count(view: View) -> Amount:
     return Amount(fitted, fitted) if fitted else view.amount("crankset", "rings", 1.0)
 
 
-def no_word_of(fact: Fact, words: Sequence[str]) -> Test:
-    """Is this none of these words?"""
-    result = Test(Answer.YES, (fact,))
-    for word in words:
-        result = result.both(is_not_word(fact, word))
-    return result
-
-
 def crank_chain_line(view: View) -> Amount | None:
     """Middle of the bike to the middle of the rings in mm; None where crank or bottom bracket is missing.
 
@@ -44,10 +34,10 @@ def crank_chain_line(view: View) -> Amount | None:
     if not view.has("crankset", "chainline_mm") or not view.has("bottom-bracket", "chainline_mm"):
         return None
     of_crank, of_bracket = view.amount("crankset", "chainline_mm"), view.amount("bottom-bracket", "chainline_mm")
-    loose = no_word_of(view.word("bottom-bracket", "spindle"), OWN_SPINDLE)
+    loose = is_not_word(view.word("bottom-bracket", "spindle"), *OWN_SPINDLE)
     if loose.yes:
         return of_crank
     if loose.no:
         return of_bracket
-    facts = (*of_crank.facts, *of_bracket.facts, *loose.facts)
-    return Amount(min(of_crank.low, of_bracket.low), max(of_crank.high, of_bracket.high), facts)
+    either = one_of(of_crank, of_bracket)
+    return Amount(either.low, either.high, either.facts + loose.facts)

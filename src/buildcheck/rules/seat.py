@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import inf
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount
+from buildcheck.fit.facts import Amount, worked_out
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.trade.seat import MARK_DIAMETERS, least_insertion_mm, post_inserted_mm, rails_above_tube_mm
@@ -32,13 +31,8 @@ def _rails(context: Context) -> Amount | None:
     view = context.view
     if not (view.has("frame", "saddle_height_mm") and view.has("saddle", "height_mm")):
         return None
-    height, tube = _saddle_height(context), view.amount("frame", "seat_tube_length_mm")
-    saddle = view.amount("saddle", "height_mm")
-    facts = (*height.facts, *tube.facts, *saddle.facts)
-    if not (height.known and tube.known and saddle.known):
-        return Amount(-inf, inf, facts)
-    low = rails_above_tube_mm(height.low, tube.high, saddle.high)
-    return Amount(low, rails_above_tube_mm(height.high, tube.low, saddle.low), facts)
+    tube, saddle = view.amount("frame", "seat_tube_length_mm"), view.amount("saddle", "height_mm")
+    return worked_out(rails_above_tube_mm, _saddle_height(context), tube, saddle)
 
 
 def _inserted(context: Context) -> Amount | None:
@@ -46,12 +40,7 @@ def _inserted(context: Context) -> Amount | None:
     view, rails = context.view, _rails(context)
     if rails is None or not view.has("seatpost", "length_mm"):
         return None
-    length, head = view.amount("seatpost", "length_mm"), view.amount("seatpost", "head_mm")
-    facts = (*length.facts, *head.facts, *rails.facts)
-    if not (length.known and head.known and rails.known):
-        return Amount(-inf, inf, facts)
-    low = post_inserted_mm(length.low, head.low, rails.high)
-    return Amount(low, post_inserted_mm(length.high, head.high, rails.low), facts)
+    return worked_out(post_inserted_mm, view.amount("seatpost", "length_mm"), view.amount("seatpost", "head_mm"), rails)
 
 
 @rule(Level.BLOCKS, source="16 CFR 1512.15(b): two diameters; the marks of the post's and the frame's makers")
@@ -70,9 +59,7 @@ def seatpost_inserted_too_little(self: Rule, context: Context) -> Iterator[Findi
         return
     mark = view.amount("seatpost", "insertion_min_mm")
     frame = view.amount("frame", "seatpost_insertion_min_mm")
-    diameter = view.amount("seatpost", "diameter_mm")
-    low, high = least_insertion_mm(diameter.low), least_insertion_mm(diameter.high) if diameter.known else inf
-    two = Amount(low, high, diameter.facts)
+    two = worked_out(least_insertion_mm, view.amount("seatpost", "diameter_mm"))
     holds = inserted.at_least(mark).both(inserted.at_least(frame)).both(inserted.at_least(two))
     needed = max((mark, frame, two), key=lambda amount: amount.low)
     place = {id(mark): "by the post's mark", id(frame): "by the frame"}.get(id(needed))
@@ -87,7 +74,7 @@ def seatpost_inserted_too_little(self: Rule, context: Context) -> Iterator[Findi
 
 def _sits(inserted: Amount) -> str:
     if inserted.high < 0:
-        return f"The seat post ends {Amount(-inserted.high, -inserted.low).shown('mm')} above the seat tube"
+        return f"The seat post ends {(-inserted).shown('mm')} above the seat tube"
     return f"Only {inserted.shown('mm')} of the seat post are in the seat tube"
 
 

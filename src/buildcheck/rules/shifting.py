@@ -8,11 +8,11 @@ from math import inf
 from buildcheck.fit.context import Context
 from buildcheck.fit.drivetrain import ring_teeth
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, Test, largest, smallest
+from buildcheck.fit.facts import Amount, Test, is_not_word, largest, smallest, worked_out
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
-from buildcheck.rules.crank_facts import no_word_of, ring_places
+from buildcheck.rules.crank_facts import ring_places
 from buildcheck.trade.shifting import (
     BODY_TOLERANCE_MM,
     STEP_ERROR_MOST,
@@ -38,16 +38,9 @@ def _body_left(view: View) -> tuple[Amount, Test, list[str]] | None:
     if not view.has("cassette", "body_length_mm") or not view.has("rear-wheel", "freehub_length_mm"):
         return None
     spacers = [name for name in view.of_row("freehub-spacer") if view.has(name, "thickness_mm")]
-    width = Amount(0.0, 0.0)
-    for name in spacers:
-        width = width + view.amount(name, "thickness_mm")
-    body, fills = view.amount("rear-wheel", "freehub_length_mm"), _fills(view)
-    left = Amount(
-        body_left_mm(body.low, fills.high, width.high),
-        body_left_mm(body.high, fills.low, width.low),
-        (*body.facts, *fills.facts, *width.facts),
-    )
-    return left, no_word_of(view.word("cassette", "freehub"), _WITHOUT_LOCKRING), spacers
+    body, width = view.amount("rear-wheel", "freehub_length_mm"), view.total(spacers, "thickness_mm")
+    left = worked_out(body_left_mm, body, _fills(view), width)
+    return left, is_not_word(view.word("cassette", "freehub"), *_WITHOUT_LOCKRING), spacers
 
 
 def _fills(view: View) -> Amount:
@@ -108,7 +101,7 @@ def cassette_stack_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     if found is None:
         return
     left, closed, spacers = found
-    over = Amount(0.0, 0.0) - left
+    over = -left
     yield from self.judge(
         over.at_most(BODY_TOLERANCE_MM).only_if(closed),
         ("cassette", *spacers, "rear-wheel"),
@@ -132,9 +125,7 @@ def _cable_step(view: View) -> tuple[Amount, Amount, Amount, str] | None:
     cable, ratio, pitch, speeds = (view.amount(position, attribute) for position, attribute in needed)
     if not all(size.known for size in (cable, ratio, pitch, speeds)) or pitch.low == 0 or speeds.high <= 1:
         return None
-    facts = (*cable.facts, *ratio.facts)
-    step = Amount(shift_step_mm(cable.low, ratio.low), shift_step_mm(cable.high, ratio.high), facts)
-    return step, pitch, speeds, start
+    return worked_out(shift_step_mm, cable, ratio), pitch, speeds, start
 
 
 def _least(low: float, high: float) -> float:
@@ -156,9 +147,7 @@ def shift_step_inexact(self: Rule, context: Context) -> Iterator[Finding]:
     if found is None:
         return
     step, pitch, _, start = found
-    error = Amount(
-        step_error(step.low, pitch.high), step_error(step.high, pitch.low), (*step.facts, *pitch.facts)
-    )  # fmt: skip
+    error = worked_out(step_error, step, pitch)
     least = _least(error.low, error.high)
     much = "more than a cable system forgives" if least > STEP_ERROR_MOST else "more than usual within one family"
     yield from self.judge(
@@ -183,14 +172,10 @@ def shift_errors_add_up(self: Rule, context: Context) -> Iterator[Finding]:
     if found is None:
         return
     step, pitch, speeds, start = found
-    ends = [
-        added_error_mm(int(count), one, other)
-        for count in (speeds.low, speeds.high) for one in (step.low, step.high) for other in (pitch.low, pitch.high)
-    ]  # fmt: skip
-    error = Amount(min(ends), max(ends), (*step.facts, *pitch.facts, *speeds.facts))
+    error = worked_out(lambda count, *sizes: added_error_mm(int(count), *sizes), speeds, step, pitch)
     least = _least(error.low, error.high)
     yield from self.judge(
-        Amount(least, max(abs(error.low), abs(error.high)), error.facts).at_most(Amount(pitch.low / 2, pitch.high / 2)),
+        Amount(least, max(abs(error.low), abs(error.high)), error.facts).at_most(pitch / 2),
         ("rear-derailleur", start, "cassette"),
         fault=f"Over {speeds.low:g} sprockets the clicks are {least:.2f} mm off in all; half the distance of two "
         f"sprockets is {pitch.middle / 2:.2f} mm.",
