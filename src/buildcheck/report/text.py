@@ -123,7 +123,7 @@ def _remedies(report: Report) -> Iterator[Line]:
     asked = {item.position for item in report.change if item.fit is not None}
     for (names, position), group in groupby(singles, key=lambda remedy: (remedy.clears, remedy.parts[0].position)):
         instead = " (instead of what was asked for)" if position in asked else ""
-        choices = "; ".join(_choice(remedy) for remedy in group)
+        choices = "; ".join(dict.fromkeys(_choice(remedy) for remedy in group))  # one for each of its findings
         yield from wrapped(f"- {', '.join(names)}, {position}{instead}: {choices}", 2, 4)
 
 
