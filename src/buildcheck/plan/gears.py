@@ -10,7 +10,7 @@ from buildcheck.fit.view import View
 from buildcheck.model.quantities import Interval
 from buildcheck.model.report import Gear
 from buildcheck.trade.gearing import development_m, gain_ratio
-from buildcheck.trade.tyres import HEIGHT_DOUBT_MM, tyre_radius_mm
+from buildcheck.trade.tyres import overall_diameters_mm
 
 _NOBODY_KNOWS = Amount(0.0, inf)
 
@@ -62,8 +62,7 @@ def _wheel_mm(view: View) -> Amount:
         return _NOBODY_KNOWS
     seat = view.size_of_word("rear-tyre", "bead_seat_mm", "bead-seat")
     width = view.amount("rear-tyre", "width_mm")
-    low, high = tyre_radius_mm((seat.low, seat.high), (width.low, width.high))
-    return Amount(2 * (low + HEIGHT_DOUBT_MM), 2 * (high - HEIGHT_DOUBT_MM))
+    return Amount(*overall_diameters_mm((seat.low, seat.high), (width.low, width.high)))
 
 
 def _rings(view: View) -> list[Amount]:

@@ -7,6 +7,8 @@ Both wheels stand on level ground; a suspension fork is not compressed.
 import math
 from typing import NamedTuple
 
+from buildcheck.trade.sizes import finite_length_mm, head_angle_rad
+
 
 class Geometry(NamedTuple):
     """Head angle in degrees and wheelbase in mm."""
@@ -22,7 +24,7 @@ def trail_mm(radius_mm: float, head_angle_deg: float, offset_mm: float) -> float
     above 0 and at most 90 degrees.
     Source: (R cos H - offset) / sin H; measured bicycles of the data set bicycleparameters 1.5.2 agree.
     """
-    return mechanical_trail_mm(radius_mm, head_angle_deg, offset_mm) / math.sin(_head_rad(head_angle_deg))
+    return mechanical_trail_mm(radius_mm, head_angle_deg, offset_mm) / math.sin(head_angle_rad(head_angle_deg))
 
 
 def mechanical_trail_mm(radius_mm: float, head_angle_deg: float, offset_mm: float) -> float:
@@ -32,7 +34,7 @@ def mechanical_trail_mm(radius_mm: float, head_angle_deg: float, offset_mm: floa
     """
     if not math.isfinite(offset_mm):
         raise ValueError(f"fork offset {offset_mm} mm must be a finite number")
-    return _length(radius_mm, "wheel radius") * math.cos(_head_rad(head_angle_deg)) - offset_mm
+    return finite_length_mm(radius_mm, "wheel radius") * math.cos(head_angle_rad(head_angle_deg)) - offset_mm
 
 
 def wheel_flop_mm(radius_mm: float, head_angle_deg: float, offset_mm: float) -> float:
@@ -41,7 +43,7 @@ def wheel_flop_mm(radius_mm: float, head_angle_deg: float, offset_mm: float) -> 
     Errors: as trail_mm. Source: trail * sin H * cos H (Wikipedia: Bicycle and motorcycle geometry; formula
     from memory).
     """
-    return mechanical_trail_mm(radius_mm, head_angle_deg, offset_mm) * math.cos(_head_rad(head_angle_deg))
+    return mechanical_trail_mm(radius_mm, head_angle_deg, offset_mm) * math.cos(head_angle_rad(head_angle_deg))
 
 
 def with_fork(stated: Geometry, longer_mm: float, more_offset_mm: float, front_larger_mm: float = 0.0) -> Geometry:
@@ -56,7 +58,7 @@ def with_fork(stated: Geometry, longer_mm: float, more_offset_mm: float, front_l
     """
     if not all(map(math.isfinite, (stated.wheelbase_mm, longer_mm, more_offset_mm, front_larger_mm))):
         raise ValueError("lengths of the geometry must be finite numbers")
-    head = _head_rad(stated.head_angle_deg)
+    head = head_angle_rad(stated.head_angle_deg)
     ahead = stated.wheelbase_mm + longer_mm * math.cos(head) + more_offset_mm * math.sin(head)
     up = more_offset_mm * math.cos(head) - longer_mm * math.sin(head)
     apart = math.hypot(ahead, up)
@@ -64,15 +66,3 @@ def with_fork(stated: Geometry, longer_mm: float, more_offset_mm: float, front_l
         raise ValueError("the wheels of this geometry must be able to stand on the ground")
     turned = math.asin(front_larger_mm / apart) - math.atan2(up, ahead)
     return Geometry(stated.head_angle_deg - math.degrees(turned), math.sqrt(apart**2 - front_larger_mm**2))
-
-
-def _head_rad(head_angle_deg: float) -> float:
-    if not 0 < head_angle_deg <= 90:
-        raise ValueError(f"head angle {head_angle_deg} degrees must be above 0 and at most 90 from the horizontal")
-    return math.radians(head_angle_deg)
-
-
-def _length(value_mm: float, name: str) -> float:
-    if not (math.isfinite(value_mm) and value_mm >= 0):
-        raise ValueError(f"{name} {value_mm} mm must be a finite number, 0 or more")
-    return value_mm

@@ -6,6 +6,8 @@ perpendicular to the steerer, positive upwards. Heights are vertical, reach is h
 
 import math
 
+from buildcheck.trade.sizes import finite_length_mm, head_angle_rad
+
 MAX_STEERER_GAP_MM = 5.0
 """Most that a steerer may end below the top of the stem. Source: ISO 4210-2 4.7.4, read in the adoption
 TBIS 4210-2."""
@@ -27,7 +29,7 @@ def least_quill_mark_mm(quill_mm: float) -> float:
 
     Errors: ValueError for a negative diameter or one that is not finite. Source: as QUILL_MARK_DIAMETERS.
     """
-    return QUILL_MARK_DIAMETERS * _length(quill_mm, "quill diameter")
+    return QUILL_MARK_DIAMETERS * finite_length_mm(quill_mm, "quill diameter")
 
 
 def stem_reach_mm(length_mm: float, angle_deg: float, head_angle_deg: float) -> float:
@@ -37,7 +39,7 @@ def stem_reach_mm(length_mm: float, angle_deg: float, head_angle_deg: float) -> 
     0 < H <= 90.
     Source: plane trigonometry, length * cos(90 - head angle + stem angle).
     """
-    return _length(length_mm, "stem length") * math.cos(_lift_rad(angle_deg, head_angle_deg))
+    return finite_length_mm(length_mm, "stem length") * math.cos(_lift_rad(angle_deg, head_angle_deg))
 
 
 def stem_rise_mm(length_mm: float, angle_deg: float, head_angle_deg: float) -> float:
@@ -45,7 +47,7 @@ def stem_rise_mm(length_mm: float, angle_deg: float, head_angle_deg: float) -> f
 
     Errors: as stem_reach_mm. Source: plane trigonometry, length * sin(90 - head angle + stem angle).
     """
-    return _length(length_mm, "stem length") * math.sin(_lift_rad(angle_deg, head_angle_deg))
+    return finite_length_mm(length_mm, "stem length") * math.sin(_lift_rad(angle_deg, head_angle_deg))
 
 
 def spacer_move_mm(moved_mm: float, head_angle_deg: float) -> tuple[float, float]:
@@ -58,7 +60,7 @@ def spacer_move_mm(moved_mm: float, head_angle_deg: float) -> tuple[float, float
     """
     if not math.isfinite(moved_mm):
         raise ValueError(f"spacer height {moved_mm} mm is not a finite number")
-    head = _head_rad(head_angle_deg)
+    head = head_angle_rad(head_angle_deg)
     return moved_mm * math.sin(head), -moved_mm * math.cos(head)
 
 
@@ -70,7 +72,7 @@ def steerer_gap_mm(stack_mm: float, steerer_length_mm: float) -> float:
     for negative lengths.
     Source: ISO 4210-2 4.7.4 for the meaning of the gap; that it must be above 0 is common practice.
     """
-    return _length(stack_mm, "stack") - _length(steerer_length_mm, "steerer length")
+    return finite_length_mm(stack_mm, "stack") - finite_length_mm(steerer_length_mm, "steerer length")
 
 
 def steering_arc_mm(offset_mm: float, lock_deg: float) -> float:
@@ -81,22 +83,10 @@ def steering_arc_mm(offset_mm: float, lock_deg: float) -> float:
     """
     if not (math.isfinite(lock_deg) and lock_deg >= 0):
         raise ValueError(f"steering lock {lock_deg} degrees must be a finite number, 0 or more")
-    return _length(offset_mm, "offset from the steering axis") * math.radians(lock_deg)
+    return finite_length_mm(offset_mm, "offset from the steering axis") * math.radians(lock_deg)
 
 
 def _lift_rad(angle_deg: float, head_angle_deg: float) -> float:
     if not -90 <= angle_deg <= 90:
         raise ValueError(f"stem angle {angle_deg} degrees must lie between -90 and 90")
-    return math.pi / 2 - _head_rad(head_angle_deg) + math.radians(angle_deg)
-
-
-def _head_rad(head_angle_deg: float) -> float:
-    if not 0 < head_angle_deg <= 90:
-        raise ValueError(f"head angle {head_angle_deg} degrees must be above 0 and at most 90 from the horizontal")
-    return math.radians(head_angle_deg)
-
-
-def _length(value_mm: float, name: str) -> float:
-    if not (math.isfinite(value_mm) and value_mm >= 0):
-        raise ValueError(f"{name} {value_mm} mm must be a finite number, 0 or more")
-    return value_mm
+    return math.pi / 2 - head_angle_rad(head_angle_deg) + math.radians(angle_deg)

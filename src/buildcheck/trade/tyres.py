@@ -55,16 +55,24 @@ def tyre_radius_mm(bead_seat_mm: Span, width_mm: Span) -> Span:
     """Least and most distance in mm from the axle to the tread, for a tyre within these sizes.
 
     It allows for HEIGHT_DOUBT_MM either way. Errors: ValueError for a negative size, or one that runs
-    backwards. Source: overall_diameter_mm; the doubt is our choice.
+    backwards. Source: overall_diameters_mm; the doubt is our choice.
+    """
+    least, most = overall_diameters_mm(bead_seat_mm, width_mm)
+    return max(0.0, least / 2 - HEIGHT_DOUBT_MM), most / 2 + HEIGHT_DOUBT_MM
+
+
+def overall_diameters_mm(bead_seat_mm: Span, width_mm: Span) -> Span:
+    """Least and most diameter in mm over the tread, for a tyre marked within these sizes.
+
+    Errors: ValueError for a negative size, or one that runs backwards. Source: overall_diameter_mm.
     """
     seat, (low, high) = _span(bead_seat_mm, "bead seat"), _span(width_mm, "section width")
     widths = [low, high]
     if low < _LOW_TYRE_MM <= high:
         # Around the step at 28 mm a wider tyre may be the lower one.
         widths += [math.nextafter(_LOW_TYRE_MM, 0.0), _LOW_TYRE_MM]
-    least = min(overall_diameter_mm(seat[0], width) for width in widths) / 2
-    most = max(overall_diameter_mm(seat[1], width) for width in widths) / 2
-    return max(0.0, least - HEIGHT_DOUBT_MM), most + HEIGHT_DOUBT_MM
+    least = min(overall_diameter_mm(seat[0], width) for width in widths)
+    return least, max(overall_diameter_mm(seat[1], width) for width in widths)
 
 
 def design_rim_mm(width_mm: float) -> float:
