@@ -72,19 +72,15 @@ class Vetting:
         return Memo()
 
     @cached_property
-    def _bare(self) -> View:
-        """The bike as its records tell it, before anything is inferred."""
-        return View(self.bike, self.catalogue.standards, memo=_shared_memo(self.catalogue, {}))
-
-    @cached_property
     def inferred(self) -> Inferred:
         """What the fitted parts tell of each other."""
-        return infer_facts(self._bare)
+        bare = View(self.bike, self.catalogue.standards, memo=_shared_memo(self.catalogue, {}))
+        return bare.layout.recall("inferred", None, lambda: infer_facts(bare))
 
     @cached_property
     def before(self) -> Build:
         """The bike as it stands."""
-        view = View(self.bike, self.catalogue.standards, self.inferred, self.memo, self._bare.layout)
+        view = View(self.bike, self.catalogue.standards, self.inferred, self.memo)
         return Build(view)
 
     @cached_property

@@ -45,16 +45,24 @@ class View:
     """Facts of one bike. Inferred facts hold only while the part they were read off is still the same."""
 
     def __init__(
-        self, bike: Bike, standards: Standards, inferred: Inferred | None = None, memo: Memo | None = None,
-        layout: Memo | None = None,
-    ) -> None:  # fmt: skip
+        self, bike: Bike, standards: Standards, inferred: Inferred | None = None, memo: Memo | None = None
+    ) -> None:
         self.bike = bike
         self.standards = standards
         self.inferred: Inferred = inferred or {}
         self.memo = memo or Memo()
-        self.layout = layout or Memo()  # answers about what sits where on this one bike, whatever is inferred of it
+        self.layout = self._layout()
         self.local = Memo()  # answers about this one bike
         self._facts: dict[tuple[str, str], Fact] = {}
+
+    def _layout(self) -> Memo:
+        """Answers about what sits where, shared by all bikes on which the same parts sit in the same places."""
+        spots = self.bike.fitted.values()
+        lies = tuple(
+            (spot.position, spot.home, id(spot.part), spot.condition, spot.on, spot.place, spot.start, spot.end)
+            for spot in spots
+        )
+        return self.memo.recall(("layout", lies), [spot.part for spot in spots], Memo)
 
     def fact(self, spot: Fitted, attribute: str) -> Fact:
         """One attribute of the part in a position; inferred where the record has no value."""

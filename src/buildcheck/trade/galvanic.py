@@ -18,11 +18,9 @@ ANODIC_INDEX_V = {
     "magnesium": -1.75,
 }
 
-NORMAL_LIMIT_V = 0.25
-# The same in rooms with controlled air: above it, nowhere.
-CONTROLLED_LIMIT_V = 0.50
-"""How far in volts two metals may lie apart without something between them, in ordinary air. Source: the same tables,
-which say 0.15 V for salt and rain and 0.50 V for rooms with controlled air."""
+NORMAL_LIMIT_V, CONTROLLED_LIMIT_V = 0.25, 0.50
+"""How far in volts two metals may lie apart without something between them, in ordinary air and in rooms with controlled
+air. Source: the same tables, which say 0.15 V for salt and rain."""
 
 
 def galvanic_difference_v(one: str, other: str) -> float | None:
