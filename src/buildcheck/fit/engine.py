@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.facts import Fact, Test, shown
-from buildcheck.fit.joints import Joint, joint_holds, joints_of
+from buildcheck.fit.joints import Joint, is_meant, joint_holds, joints_of
 from buildcheck.fit.judge import evidence_of, judge
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
@@ -122,7 +122,8 @@ def _joint_finding(context: Context, joint: Joint, test: Test) -> Iterator[Findi
     positions: tuple[str, ...] = (joint.a.position, joint.b.position)
     if row.adapter is not None:
         positions += (row.adapter.replace("{at}", joint.a.position),)
-    yield from judge(row.name, row.level, test, positions, row.source, fault=fault, ask=ask)
+    also = is_meant(view, joint).facts
+    yield from judge(row.name, row.level, test, positions, row.source, fault=fault, ask=ask, also=also)
 
 
 def _value(fact: Fact) -> str:

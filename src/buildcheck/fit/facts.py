@@ -254,6 +254,13 @@ def same_word(a: Fact, b: Fact) -> Test:
     return Test(Answer.YES if mate else Answer.NO, (a, b))
 
 
+def of_pattern(fact: Fact, pattern: str) -> Test:
+    """Is the fact of this pattern, in which `*` stands for anything?"""
+    if fact.value is None:
+        return Test(Answer.UNKNOWN, (fact,))
+    return Test(Answer.YES if fnmatchcase(shown(fact.value), pattern) else Answer.NO, (fact,))
+
+
 def matches(part: Part, where: Mapping[str, str]) -> bool:
     """Has a part all these attributes, each matching its pattern (`*` stands for anything)?"""
     return all(

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from functools import partial
 from typing import Any, NamedTuple
 
 import networkx as nx
@@ -14,7 +15,7 @@ from buildcheck.fit.facts import (
     Test,
     amount_of,
     has_attribute,
-    matches,
+    of_pattern,
     read_fact,
     same_word,
     shown,
@@ -69,9 +70,10 @@ def _applies(row: JointRow, a: Fitted, b: Fitted) -> bool:
         a.home != b.home  # a one-piece part has no joint with itself
         and (not row.a_kinds or kind_a in row.a_kinds)
         and (not row.b_kinds or kind_b in row.b_kinds)
-        and (not row.a_where or matches(a.part, row.a_where))
         and has_attribute(type(a.part), row.a_attribute)
         and has_attribute(type(b.part), row.b)
+        and all(has_attribute(type(a.part), name) for name in row.a_where)
+        and not (row.a_where and _is_meant(row, partial(read_fact, a)).no)
     )
 
 
@@ -152,7 +154,8 @@ def _clash(view: View, each: Neighbour, position: str, part: Part) -> bool:
     mine, theirs = (each.row.a_attribute, each.row.b) if each.at_side_a else (each.row.b, each.row.a_attribute)
     own, other = read_fact(spot, mine), view.fact(each.other, theirs)
     interface = view.standards.interfaces[each.row.interface]
-    return mates(interface, *((own, other) if each.at_side_a else (other, own))).no
+    test = mates(interface, *((own, other) if each.at_side_a else (other, own)))
+    return test.only_if(_is_meant(each.row, partial(read_fact, a))).no
 
 
 def joints_of(graph: nx.MultiGraph[str]) -> Iterator[Joint]:
@@ -202,7 +205,21 @@ def joint_holds(view: View, joint: Joint) -> Test:
     """Does the joint hold, straight or through its adapter?"""
     spots = (joint.a, joint.b) if joint.adapter is None else (joint.a, joint.b, joint.adapter)
     key = ("joint", joint.row.name, *((spot.home, id(spot.part)) for spot in spots))
-    return view.memo.recall(key, [spot.part for spot in spots], lambda: _judge_joint(view, joint))
+    return view.memo.recall(
+        key, [spot.part for spot in spots], lambda: _judge_joint(view, joint).only_if(is_meant(view, joint))
+    )
+
+
+def is_meant(view: View, joint: Joint) -> Test:
+    """Is the part at side a what its row is about?"""
+    return _is_meant(joint.row, partial(view.fact, joint.a))
+
+
+def _is_meant(row: JointRow, fact: Callable[[str], Fact]) -> Test:
+    test = Test(Answer.YES, ())
+    for name, pattern in row.a_where.items():
+        test = test.both(of_pattern(fact(name), pattern))
+    return test
 
 
 def _judge_joint(view: View, joint: Joint) -> Test:
@@ -228,6 +245,8 @@ def infer_facts(view: View) -> dict[tuple[str, str], Fact]:
     for joint in joints_of(find_joints(view)):
         rule = view.standards.interfaces[joint.row.interface].mates
         if rule.kind != "equal" or joint.row.hides_shim or joint.adapter is not None:
+            continue
+        if not is_meant(view, joint).yes:
             continue
         one, other = joint.row.a_attribute, joint.row.b
         if (getattr(joint.a.part, one) is None) == (getattr(joint.b.part, other) is None):

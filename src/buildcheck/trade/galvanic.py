@@ -19,7 +19,7 @@ ANODIC_INDEX_V = {
 }
 
 NORMAL_LIMIT_V, CONTROLLED_LIMIT_V = 0.25, 0.50
-"""How far in volts two metals may lie apart without something between them, in ordinary air and in rooms with controlled
+"""How far in volts two metals may lie apart without something between them, in ordinary air and in controlled
 air. Source: the same tables, which say 0.15 V for salt and rain."""
 
 
