@@ -91,7 +91,8 @@ def _records(part: Part) -> Iterator[Any]:
 
 
 def pool_of(part: Part, path: Path) -> tuple[Any, ...]:
-    return _pool(type(value_at(part, path[:-1])), str(path[-1]))
+    """Every value that the catalogue has for a fact; for one that is only ever measured on a bike, that of the part."""
+    return _pool(type(value_at(part, path[:-1])), str(path[-1])) or (value_at(part, path),)
 
 
 def set_slots(of: Bike, values: Mapping[Slot, Any]) -> Bike:

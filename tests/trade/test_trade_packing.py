@@ -45,6 +45,18 @@ def assert_sound(diameters: list[float], width: float, height: float) -> None:
     )
 
 
+@given(some_lines, st.floats(0.3, 0.999))
+def test_nothing_fits_that_the_area_forbids(diameters: list[float], share: float) -> None:
+    squares = sum(d * d for d in diameters) * share
+    assert packs_in_round(diameters, math.sqrt(squares)) is not True
+    height = max(diameters)
+    if squares > height * height:
+        width = height + (squares - height * height) * math.pi / 4 / height
+        assert packs_in_slot(diameters, width, height) is not True
+    rod = min(*diameters, math.sqrt(squares))
+    assert packs_in_irregular(diameters, rod, squares * math.pi / 4) is not True
+
+
 @settings(deadline=None)
 @given(some_lines, tightness)
 def test_a_placement_in_a_round_bore_overlaps_nothing_and_stays_inside(diameters: list[float], share: float) -> None:

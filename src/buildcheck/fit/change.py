@@ -144,10 +144,10 @@ class _Layout:
         return on
 
     def _settle(self, position: str) -> None:
-        """A thing that finds no place on what carried its forerunner goes to the first free place that takes it."""
+        """A thing that does not go into the place of its forerunner goes to the first free place that takes it."""
         rider = self.spots[position]
         fitted = {name: spot for name, spot in self.spots.items() if name in self}
-        if _first_place(rider, fitted.get(rider.on or "")) is not None:
+        if _sits(rider, fitted.get(rider.on or "")):
             return
         taken = {
             (spot.on, place)
@@ -156,7 +156,7 @@ class _Layout:
             for place in (spot.place or _first_place(spot, fitted.get(spot.on or "")),)
             if not _shared(fitted.get(spot.on or ""), place)
         }
-        for carrier in sorted(fitted.values(), key=lambda spot: spot.position):
+        for carrier in sorted(fitted.values(), key=lambda spot: (spot.position != rider.on, spot.position)):
             place = _first_place(rider, carrier, {name for on, name in taken if on == carrier.position and name})
             if place is not None:
                 self.spots[position] = replace(rider, on=carrier.position, place=place)
@@ -167,6 +167,14 @@ def _shared(carrier: Fitted | None, name: str | None) -> bool:
     """Has a place a width that several things may share?"""
     places = carrier.part.places if carrier is not None else ()
     return any(place.id == name and place.width_mm is not None for place in places)
+
+
+def _sits(rider: Fitted, carrier: Fitted | None) -> bool:
+    """Does a carrier certainly take the rider, in the place named for it if the carrier has one of that name?"""
+    if carrier is None:
+        return False
+    named = any(place.id == rider.place for place in carrier.part.places)
+    return any(test.yes and (place.id == rider.place or not named) for place, _, test in options(carrier, rider))
 
 
 def _first_place(rider: Fitted, carrier: Fitted | None, taken: Collection[str] = ()) -> str | None:
