@@ -105,8 +105,12 @@ class Contact(Record):
     b: str = "material"
     a_is: Annotated[str, Vocabulary("material")] | None = None
     b_is: Annotated[str, Vocabulary("material")] | None = None
-    how: Literal["clamp", "insert", "thread", "press"]
-    compound: Literal["grease", "thread-locker", "dry"] = Field(description="between metals that are no titanium")
+    how: Literal["clamp", "insert", "thread", "press"] | None = Field(
+        default=None, description="left out where only the torque is compared, since no compound goes between the two"
+    )
+    compound: Literal["grease", "thread-locker", "dry"] = Field(
+        default="dry", description="between metals that are no titanium"
+    )
     clamp: Literal["a", "b"] | None = None
     torque: str | None = None
     borne: str | None = None

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import combinations
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.drivetrain import ring_positions, ring_teeth
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, Answer, Fact, Test, is_not_word, largest, one_of, shown, worked_out
+from buildcheck.fit.facts import Amount, Answer, Fact, Test, is_not_word, largest, one_of, worked_out
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
@@ -196,7 +197,7 @@ def more_rings_than_places(self: Rule, context: Context) -> Iterator[Finding]:
 _ORDER = {"inner": 0, "middle": 1, "outer": 2}
 
 
-@rule(Level.CAUTION, source="common practice, no source")
+@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source")
 def chainring_in_wrong_place(self: Rule, context: Context) -> Iterator[Finding]:
     """A ring does not suit its place in the set: two for one place, a single among others, or in the wrong order.
 
@@ -210,34 +211,41 @@ def chainring_in_wrong_place(self: Rule, context: Context) -> Iterator[Finding]:
         (name, view.word(name, "place_in_set"), view.amount(name, "teeth"))
         for name in ring_positions(view) if view.has(name, "place_in_set")
     ]  # fmt: skip
-    for index, (name, place, teeth) in enumerate(places):
-        for other, theirs, other_teeth in places[index + 1 :]:
-            facts = (place, theirs)
-            if place.value is None or theirs.value is None:
-                continue
-            if "single" in (place.value, theirs.value):
-                one, rest = (name, other) if place.value == "single" else (other, name)
-                yield self.tell(
-                    f"{view.name(one)} is made to be the only ring, and {view.name(rest)} is beside it.",
-                    (one, rest), facts,
-                )  # fmt: skip
-            elif place.value == theirs.value:
-                yield self.tell(
-                    f"{view.name(name)} and {view.name(other)} are both made for the place {shown(place.value)}.",
-                    (name, other), facts,
-                )  # fmt: skip
-            else:
-                lower, upper = sorted(((name, place, teeth), (other, theirs, other_teeth)), key=_order)
-                yield from self.judge(
-                    lower[2].at_most(upper[2]),
-                    (lower[0], upper[0]),
-                    fault=f"{view.name(lower[0])} is made for the place {lower[1].value} and has more teeth than "
-                    f"{view.name(upper[0])} in the place {upper[1].value}: {lower[2].shown('teeth')} against "
-                    f"{upper[2].shown('teeth')}.",
-                    ask="",
-                    also=facts,
-                )
+    for one, other in combinations(places, 2):
+        yield from _one_place(self, view, one, other)
+        words = one[1].value, other[1].value
+        if "single" in words and words[0] != words[1]:
+            only, rest = (one, other) if words[0] == "single" else (other, one)
+            text = f"{view.name(only[0])} is made to be the only ring, and {view.name(rest[0])} is beside it."
+            yield self.tell(text, (only[0], rest[0]), (only[1], rest[1]), level=Level.CAUTION)
+        elif None not in words and words[0] != words[1]:
+            lower, upper = sorted((one, other), key=_order)
+            yield from self.judge(
+                lower[2].at_most(upper[2]),
+                (lower[0], upper[0]),
+                level=Level.CAUTION,
+                fault=f"{view.name(lower[0])} is made for the place {lower[1].value} and has more teeth than "
+                f"{view.name(upper[0])} in the place {upper[1].value}: {lower[2].shown('teeth')} against "
+                f"{upper[2].shown('teeth')}.",
+                also=(lower[1], upper[1]),
+            )
 
 
-def _order(row: tuple[str, Fact, Amount]) -> int:
+_Ring = tuple[str, Fact, Amount]
+
+
+def _one_place(self: Rule, view: View, one: _Ring, other: _Ring) -> Iterator[Finding]:
+    """Two rings for one place in the set cannot be bolted beside each other."""
+    places = one[1], other[1]
+    known = other[1].value is not None
+    yield from self.judge(
+        is_not_word(one[1], other[1].value) if known else Test(Answer.UNKNOWN, places),
+        (one[0], other[0]),
+        fault=f"{view.name(one[0])} and {view.name(other[0])} are both made for the place {one[1].value}.",
+        ask=f"whether {view.name(one[0])} and {view.name(other[0])} are made for two places",
+        also=places,
+    )
+
+
+def _order(row: _Ring) -> int:
     return _ORDER[row[1].value]

@@ -44,6 +44,11 @@ def _changed(context: Context) -> list[_Touch]:
     return [touch for touch in _touches(context.view) if touch.a in context.touched or touch.b in context.touched]
 
 
+def _joined(context: Context) -> list[_Touch]:
+    """Those of them in which the two sides lie on one another."""
+    return [touch for touch in _changed(context) if touch.row.how is not None]
+
+
 def _materials(view: View, touch: _Touch) -> tuple[str | None, str | None, tuple[Fact, ...]]:
     """The materials of both sides, None where unknown, and the facts that they come from."""
     sides = ((touch.a, touch.row.a, touch.row.a_is), (touch.b, touch.row.b, touch.row.b_is))
@@ -70,7 +75,7 @@ def metals_corrode_together(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: keep them apart with the compound that the report names, look at the coating, and take the joint apart
     once a year.
     """
-    for touch in _changed(context):
+    for touch in _joined(context):
         one, other, facts = _materials(context.view, touch)
         volts = galvanic_difference_v(one, other) if one and other else None
         if one is None or other is None or volts is None or volts <= NORMAL_LIMIT_V:
@@ -94,7 +99,7 @@ def joint_seizes_without_compound(self: Rule, context: Context) -> Iterator[Find
 
     Cure: clean both sides and put on what is named, unless the maker of one of the two says otherwise.
     """
-    for touch in _changed(context):
+    for touch in _joined(context):
         one, other, facts = _materials(context.view, touch)
         if one is None or other is None:
             continue

@@ -70,6 +70,9 @@ class Frame(Part):
     fork_offset_mm: SignedMm = Field(default=None, description="offset of the fork that the geometry is stated for")
     hanger: Annotated[WordFact, Vocabulary("hanger")] = None
     front_derailleur_mount: Annotated[WordsFact, Vocabulary("front-derailleur-mount", many=True)] = None
+    shifter_boss: Annotated[WordsFact, Vocabulary("bar-type", many=True)] = Field(
+        default=None, description="places for shifters that the frame itself has"
+    )
     front_derailleur_pull: Annotated[WordsFact, Vocabulary("front-derailleur-pull", many=True)] = None
     seat_tube_bore_mm: Mm = None
     seat_tube_outer_mm: Mm = None
