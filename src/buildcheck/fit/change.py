@@ -46,9 +46,14 @@ class _Layout:
         self.standards = standards
         self.spots = {**bike.layout, **bike.fitted}
         self.gone = self.spots.keys() - bike.fitted.keys()
+        self.loose: set[str] = set()  # things that came with a change: they look for a place themselves
         self.order = {row_id: index for index, row_id in enumerate(standards.positions)}
         for name, spot in bike.fitted.items():
-            stood = bike.layout.get(name, spot).on
+            lay = bike.layout.get(name, spot)
+            if spot.part.mounts and lay.part.id == spot.part.id and (lay.on, lay.place) != (spot.on, spot.place):
+                self.loose.add(name)
+                self.spots[name] = replace(spot, on=lay.on, place=lay.place)  # before it had to look for a place
+            stood = lay.on
             if stood != spot.on and self._filled_below(stood) == spot.on:
                 self.spots[name] = replace(spot, on=stood)  # as it stood before what was below it came off
 
@@ -94,7 +99,7 @@ class _Layout:
                 lies = replace(new, position=name, on=self._support(name, names))
             self.spots[name] = lies
         if new.part.mounts:
-            self._settle(new.position)
+            self.loose.add(new.position)
 
     def fitted(self) -> dict[str, Fitted]:
         """The filled positions, each in the stack upon the next filled one below."""
@@ -107,6 +112,8 @@ class _Layout:
                 on = default_support(row, found) if spot.on is None else spot.on
             if on != spot.on:
                 found[name] = replace(spot, on=on)
+        for name in sorted(self.loose & found.keys()):
+            self._settle(name, found)
         return found
 
     def _row(self, position: str) -> PositionRow:
@@ -143,10 +150,9 @@ class _Layout:
             self.spots[above] = replace(self.spots[above], on=name)
         return on
 
-    def _settle(self, position: str) -> None:
+    def _settle(self, position: str, fitted: dict[str, Fitted]) -> None:
         """A thing that does not go into the place of its forerunner goes to the first free place that takes it."""
-        rider = self.spots[position]
-        fitted = {name: spot for name, spot in self.spots.items() if name in self}
+        rider = fitted[position]
         if _sits(rider, fitted.get(rider.on or "")):
             return
         taken = {
@@ -159,7 +165,7 @@ class _Layout:
         for carrier in sorted(fitted.values(), key=lambda spot: (spot.position != rider.on, spot.position)):
             place = _first_place(rider, carrier, {name for on, name in taken if on == carrier.position and name})
             if place is not None:
-                self.spots[position] = replace(rider, on=carrier.position, place=place)
+                fitted[position] = replace(rider, on=carrier.position, place=place)
                 return
 
 
