@@ -80,8 +80,7 @@ class Vetting:
     @cached_property
     def before(self) -> Build:
         """The bike as it stands."""
-        view = View(self.bike, self.catalogue.standards, self.inferred, self.memo)
-        return Build(view)
+        return Build(View(self.bike, self.catalogue.standards, self.inferred, self.memo))
 
     @cached_property
     def ran_before(self) -> Ran:

@@ -53,9 +53,8 @@ class _Layout:
             if spot.part.mounts and lay.part.id == spot.part.id and (lay.on, lay.place) != (spot.on, spot.place):
                 self.loose.add(name)
                 self.spots[name] = replace(spot, on=lay.on, place=lay.place)  # before it had to look for a place
-            stood = lay.on
-            if stood != spot.on and self._filled_below(stood) == spot.on:
-                self.spots[name] = replace(spot, on=stood)  # as it stood before what was below it came off
+            elif lay.on != spot.on and self._filled_below(lay.on) == spot.on:
+                self.spots[name] = replace(spot, on=lay.on)  # as it stood before what was below it came off
 
     def __contains__(self, position: str) -> bool:
         return position in self.spots and position not in self.gone

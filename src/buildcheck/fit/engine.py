@@ -80,8 +80,7 @@ class Ran(NamedTuple):
 def run(context: Context, rules: Sequence[Rule]) -> Ran:
     """Look at every joint by its row and at the whole bike by every rule."""
     findings = list(joint_findings(context))
-    joints = context.view.standards.joints
-    ran = list(context.view.memo.recall("row-names", None, lambda: sorted({row.name for row in joints})))
+    ran = sorted({row.name for row in context.view.standards.joints})
     skipped: list[tuple[str, str]] = []
     for each in rules:
         if each.needs_change and context.before is None:

@@ -86,21 +86,11 @@ def rows_by_position(standards: Standards) -> dict[str, list[JointRow]]:
     return table
 
 
-def _rows_for(view: View, spot: Fitted) -> list[JointRow]:
-    """The rows of a position that a part of this kind can have a part in."""
-    position, record = view.row(spot.position).id, type(spot.part)
-    return view.memo.recall(("joint-rows", position, spot.part.kind), None, lambda: _find_rows(view, position, record))
-
-
-def _find_rows(view: View, position: str, record: type[Part]) -> list[JointRow]:
-    table = view.memo.recall("joint-rows", None, lambda: rows_by_position(view.standards))
-    return [row for row in table.get(position, ()) if "." in row.a or has_attribute(record, row.a)]
-
-
 def each_joint(view: View) -> Iterator[Joint]:
     """Every joint of a bike, position by position."""
+    table = view.memo.recall("joint-rows", None, lambda: rows_by_position(view.standards))
     for name, spot in view.bike.fitted.items():
-        for row in _rows_for(view, spot):
+        for row in table.get(view.row(name).id, ()):
             sides = _sides(view, row, spot)
             if sides is not None:
                 adapter = view.bike.get(row.adapter.replace("{at}", name)) if row.adapter else None
@@ -244,14 +234,12 @@ def infer_facts(view: View) -> dict[tuple[str, str], Fact]:
     found: dict[tuple[str, str], Fact] = {}
     for joint in joints_of(find_joints(view)):
         rule = view.standards.interfaces[joint.row.interface].mates
-        if rule.kind != "equal" or joint.row.hides_shim or joint.adapter is not None:
+        told = rule.kind == "equal" and not joint.row.hides_shim and joint.adapter is None
+        if not told or not is_meant(view, joint).yes:
             continue
-        if not is_meant(view, joint).yes:
+        a, b = view.fact(joint.a, joint.row.a_attribute), view.fact(joint.b, joint.row.b)
+        if (a.value is None) == (b.value is None):
             continue
-        one, other = joint.row.a_attribute, joint.row.b
-        if (getattr(joint.a.part, one) is None) == (getattr(joint.b.part, other) is None):
-            continue
-        a, b = view.fact(joint.a, one), view.fact(joint.b, other)
         missing, known = (a, b) if a.value is None else (b, a)
         if isinstance(known.value, tuple):
             continue

@@ -33,25 +33,9 @@ def steerer_stack(view: View) -> list[str]:
 
 def _stack(view: View) -> list[str]:
     stacked = [name for name in view.bike.fitted if view.row(name).stacked]
-    graph = _below(view, stacked)
-    upwards = nx.lexicographical_topological_sort(graph)
+    upwards = nx.lexicographical_topological_sort(build_support(view).reverse(copy=False))
     order = {name: index for index, name in enumerate(upwards)}
     return sorted(stacked, key=lambda name: order[name])
-
-
-def _below(view: View, names: list[str]) -> nx.DiGraph[str]:
-    """These positions and all that they stand on, each edge from what carries to what is carried."""
-    graph: nx.DiGraph[str] = nx.DiGraph()
-    graph.add_nodes_from(names)
-    todo = list(names)
-    while todo:
-        name = todo.pop()
-        on = view.bike[name].on
-        if on is not None and on in view.bike:
-            if on not in graph:
-                todo.append(on)
-            graph.add_edge(on, name)
-    return graph
 
 
 def spacers_below_stem(view: View) -> list[str]:

@@ -20,7 +20,7 @@ class Memo:
     Keys name parts by identity, so each entry holds on to the parts it is about. When there are too many, all go.
     """
 
-    # The search for remedies on a bundled bike leaves some 3,000; many more belong to bikes of earlier.
+    # The search for remedies on a bundled bike leaves some 3,000; many more are about bikes of before.
     _MOST = 60_000
 
     def __init__(self) -> None:
