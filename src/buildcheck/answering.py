@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from buildcheck.library.bikes import bike_of, read_change, set_facts
+from buildcheck.library.bikes import bike_of, check_position, read_change, set_facts
 from buildcheck.library.catalogue import catalogue_from
 from buildcheck.library.folders import Content
-from buildcheck.library.problems import InputError, Place, Problem, did_you_mean
 from buildcheck.model.bikes import Change
 from buildcheck.model.choices import Choices
 from buildcheck.model.report import Report
@@ -28,8 +27,5 @@ def choices_for(bike: Content, contents: Sequence[Content], position: str, setti
     """What fits a position of a bike, and why the rest does not. Raises InputError."""
     catalogue = catalogue_from(contents)
     loaded = set_facts(bike_of(bike, catalogue), Change(), settings, catalogue)
-    if catalogue.standards.position(position) is None:
-        hint = did_you_mean(position, [*catalogue.standards.positions, *loaded.fitted])
-        text = f"{position!r} is not a position of a bike{hint}"
-        raise InputError([Problem(Place("POSITION", 1, 1), text, "meaning")])
+    check_position("POSITION", position, loaded, catalogue)
     return Vetting(loaded, catalogue).choices(position)

@@ -274,9 +274,7 @@ def _fit_pair(text: str, bike: Bike, catalogue: Catalogue) -> tuple[str, str]:
             f"no part {brief(part_id)} in the catalogue{did_you_mean(part_id, [*catalogue.ids, *bike.own_parts])}",
         )
     if position:
-        if catalogue.standards.position(position) is None:
-            known = [*catalogue.standards.positions, *bike.fitted]
-            _refuse("--fit", f"{brief(position)} is not a position of a bike{did_you_mean(position, known)}")
+        check_position("--fit", position, bike, catalogue)
         return part_id, position
     own = bike.own_parts.get(part_id)
     kind = own[0].kind if own is not None else catalogue.kind_of(part_id)
@@ -332,6 +330,13 @@ def _newly_filled(bike: Bike, change: Change, catalogue: Catalogue) -> dict[str,
             filled = row.fills.get(part.kind, ()) if row is not None else ()
             new.update(dict.fromkeys((position, *filled), Fitted(position, position, part, where=where)))
     return new
+
+
+def check_position(option: str, position: str, bike: Bike, catalogue: Catalogue) -> None:
+    """Raises InputError for a name that is no position of any bike."""
+    if catalogue.standards.position(position) is None:
+        known = [*catalogue.standards.positions, *bike.fitted]
+        _refuse(option, f"{brief(position)} is not a position of a bike{did_you_mean(position, known)}")
 
 
 def _refuse(option: str, text: str) -> NoReturn:

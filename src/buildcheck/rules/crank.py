@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import combinations
+from typing import NamedTuple
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.drivetrain import ring_positions, ring_teeth
@@ -19,16 +20,34 @@ from buildcheck.trade.crank import ARM_CLEARANCE_MM, PLAY_MOST_MM, SPAN_TOLERANC
 _NO_SPAN = (*OWN_SPINDLE, "one-piece")
 
 
-def _span(view: View) -> tuple[Amount, Test, list[str]] | None:
-    """Outer face to outer face of the bearings with their spacers; whether spacers set the play; the spacers."""
+class _Bearings(NamedTuple):
+    """Outer face to outer face of the bearings with their spacers, and what the crank is made for."""
+
+    span: Amount
+    made_for: Amount
+    by_spacers: Test
+    positions: tuple[str, ...]
+
+    @property
+    def told(self) -> str:
+        """Both sizes in words."""
+        return (
+            f"The bearings measure {self.span.shown('mm')} from outer face to outer face; the crank is made for "
+            f"{self.made_for.shown('mm')}"
+        )
+
+
+def _bearings(view: View) -> _Bearings | None:
+    """The bearings of a bike; None where a part is missing. Not all cranks take their play up by spacers."""
     needed = (("bottom-bracket", "bearing_span_mm"), ("bottom-bracket", "shell_width_min_mm"),
               ("frame", "bb_shell_width_mm"), ("crankset", "bearing_span_mm"))  # fmt: skip
     if not all(view.has(position, attribute) for position, attribute in needed):
         return None
-    span, least, shell, _ = (view.amount(position, attribute) for position, attribute in needed)
+    span, least, shell, made_for = (view.amount(position, attribute) for position, attribute in needed)
     spacers = [name for name in view.of_row("bb-spacer") if view.has(name, "thickness_mm")]
     total = worked_out(bearing_span_mm, span, least, shell, view.total(spacers, "thickness_mm"))
-    return total, is_not_word(view.word("bottom-bracket", "spindle"), *_NO_SPAN), spacers
+    by_spacers = is_not_word(view.word("bottom-bracket", "spindle"), *_NO_SPAN)
+    return _Bearings(total, made_for, by_spacers, ("crankset", *spacers, "bottom-bracket"))
 
 
 @rule(Level.BLOCKS, source="the makers' own figures on both records; 0.5 mm is our choice")
@@ -40,19 +59,15 @@ def crank_spindle_too_short(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: fewer spacers, a bottom bracket that builds less wide in this shell, or a crank with a longer spindle.
     """
-    view = context.view
-    found = _span(view)
+    found = _bearings(context.view)
     if found is None:
         return
-    span, applies, spacers = found
-    made_for = view.amount("crankset", "bearing_span_mm")
     yield from self.judge(
-        (span - made_for).at_most(SPAN_TOLERANCE_MM).only_if(applies),
-        ("crankset", *spacers, "bottom-bracket"),
-        fault=f"The bearings measure {span.shown('mm')} from outer face to outer face; the crank is made for "
-        f"{made_for.shown('mm')}.",
+        (found.span - found.made_for).at_most(SPAN_TOLERANCE_MM).only_if(found.by_spacers),
+        found.positions,
+        fault=f"{found.told}.",
         ask="whether the spindle reaches through the bearings",
-        also=applies.facts,
+        also=found.by_spacers.facts,
     )
 
 
@@ -65,20 +80,16 @@ def crank_play_left(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: spacers beside the cups, on the side that the crank's maker names.
     """
-    view = context.view
-    found = _span(view)
+    found = _bearings(context.view)
     if found is None:
         return
-    span, applies, spacers = found
-    made_for = view.amount("crankset", "bearing_span_mm")
-    left = made_for - span
+    left = found.made_for - found.span
     yield from self.judge(
-        left.at_most(PLAY_MOST_MM).only_if(applies),
-        ("crankset", *spacers, "bottom-bracket"),
-        fault=f"The bearings measure {span.shown('mm')} from outer face to outer face; the crank is made for "
-        f"{made_for.shown('mm')}, so {left.shown('mm')} of spacers are missing.",
+        left.at_most(PLAY_MOST_MM).only_if(found.by_spacers),
+        found.positions,
+        fault=f"{found.told}, so {left.shown('mm')} of spacers are missing.",
         ask="whether spacers are needed beside the cups",
-        also=applies.facts,
+        also=found.by_spacers.facts,
     )
 
 

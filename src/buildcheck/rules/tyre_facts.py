@@ -16,7 +16,7 @@ def span(amount: Amount) -> Span:
 
 
 def bead_seat(view: View, position: str) -> Amount:
-    """The bead seat of a tyre in mm as a number; the record has it as a word."""
+    """The bead seat of a tyre or a rim in mm as a number; the record has it as a word."""
     return view.size_of_word(position, "bead_seat_mm", "bead-seat")
 
 

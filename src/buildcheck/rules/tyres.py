@@ -214,10 +214,15 @@ def tyre_not_tubeless(self: Rule, context: Context) -> Iterator[Finding]:
     yield from _without_tube(self, context.view, of_rim=False)
 
 
+def _ends_without_tube(view: View) -> Iterator[End]:
+    """The ends where a tubeless set holds the air."""
+    return (end for end in ENDS if (spot := view.bike.get(end.tube)) and spot.part.kind == "tubeless-kit")
+
+
 def _without_tube(rule_: Rule, view: View, of_rim: bool) -> Iterator[Finding]:
-    for end in ENDS:
-        tube, judged = view.bike.get(end.tube), end.wheel if of_rim else end.tyre
-        if tube is None or tube.part.kind != "tubeless-kit" or not view.has(judged, "tubeless"):
+    for end in _ends_without_tube(view):
+        judged = end.wheel if of_rim else end.tyre
+        if not view.has(judged, "tubeless"):
             continue
         what = "The rim of the" if of_rim else "The"
         yield from rule_.judge(
@@ -287,9 +292,8 @@ def tape_width_unsuitable(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: tape of the rim's inner width, or up to 6 mm wider.
     """
     view = context.view
-    for end in ENDS:
-        tube = view.bike.get(end.tube)
-        if tube is None or tube.part.kind != "tubeless-kit" or not view.has(end.wheel, "rim_inner_mm"):
+    for end in _ends_without_tube(view):
+        if not view.has(end.wheel, "rim_inner_mm"):
             continue
         tape, rim = view.amount(end.tube, "tape_width_mm"), view.amount(end.wheel, "rim_inner_mm")
         yield from self.judge(

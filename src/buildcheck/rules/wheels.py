@@ -12,6 +12,7 @@ from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.rules.ends import ENDS, End
+from buildcheck.rules.tyre_facts import bead_seat
 from buildcheck.trade.wheels import SHOE_PLAY_MM, brake_track_radius_mm, end_cap_change, rotor_offset_mm
 
 # A rim that stands no further off the middle than this is what workshops leave.
@@ -21,7 +22,7 @@ ROTOR_LIMIT_MM = 0.5
 
 
 def _track_radius(view: View, wheel: str) -> Amount:
-    seat = view.size_of_word(wheel, "bead_seat_mm", "bead-seat")
+    seat = bead_seat(view, wheel)
     return Amount(*brake_track_radius_mm(seat.middle), seat.facts) if seat.known else seat
 
 
