@@ -5,14 +5,16 @@ The cache is keyed by the content of every catalogue file and of the code that r
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
+from heapq import merge
 from pathlib import Path
 from typing import Any
 
 import yaml
 from pydantic import VERSION
 
+from buildcheck.library.alike import Group, groups_of
 from buildcheck.library.cache import keep, kept, key_of
 from buildcheck.library.folders import TABLE_FOLDERS, Content, catalogue_contents, code_files
 from buildcheck.library.problems import InputError, Place, Problem, did_you_mean
@@ -38,6 +40,7 @@ class Catalogue:
     def __init__(self, content: dict[str, Any]) -> None:
         self._content = content
         self._parts: dict[str, Part] = {}
+        self._groups: dict[frozenset[str], tuple[Group, ...]] = {}
         self.openings = frozenset(content["openings"])
         self.words = Words(content["words"])
 
@@ -69,11 +72,34 @@ class Catalogue:
 
     def of_kinds(self, kinds: Iterable[str]) -> Iterator[Part]:
         """All parts of these kinds, in the order of their ids."""
-        wanted = frozenset(kinds)
-        return (self.part(part_id) for part_id in self._by_kind(wanted))
+        wanted = (self._by_kind.get(kind, ()) for kind in frozenset(kinds))
+        return (self.part(part_id) for part_id in merge(*wanted))
 
-    def _by_kind(self, kinds: frozenset[str]) -> list[str]:
-        return sorted(part_id for part_id in self.ids if self.kind_of(part_id) in kinds)
+    def groups(self, kinds: Iterable[str]) -> tuple[Group, ...]:
+        """The parts of these kinds, those that no rule can tell apart in one group; the cheapest group first.
+
+        Made when first asked for, for each kind by itself, without making any record.
+        """
+        wanted = frozenset(kinds)
+        found = self._groups.get(wanted)
+        if found is None:
+            found = self._groups[wanted] = self._groups_anew(wanted)
+        return found
+
+    def _groups_anew(self, kinds: frozenset[str]) -> tuple[Group, ...]:
+        if len(kinds) != 1:
+            return tuple(merge(*(self.groups([kind]) for kind in kinds), key=lambda group: group.rank))
+        parts: dict[str, Any] = self._content["parts"]
+        (kind,) = kinds
+        return groups_of(kind, ((part_id, parts[part_id]["data"]) for part_id in self._by_kind.get(kind, ())))
+
+    @cached_property
+    def _by_kind(self) -> Mapping[str, Sequence[str]]:
+        """The ids of each kind, in order."""
+        found: dict[str, list[str]] = {}
+        for part_id in sorted(self.ids):
+            found.setdefault(self.kind_of(part_id), []).append(part_id)
+        return found
 
     def where(self, part_id: str) -> dict[str, str]:
         """file:line of each attribute of a part; the record itself under the empty name."""
