@@ -7,19 +7,25 @@ from collections.abc import Mapping, Sequence
 from buildcheck.library.bikes import bike_of, check_position, read_change, set_facts
 from buildcheck.library.catalogue import catalogue_from
 from buildcheck.library.folders import Content
+from buildcheck.library.terms import read_terms
 from buildcheck.model.bikes import Change
 from buildcheck.model.choices import Choices
 from buildcheck.model.report import Report
 from buildcheck.vetting import Vetting
 
 
-def report_for(bike: Content, contents: Sequence[Content], request: Mapping[str, Sequence[str]]) -> Report:
-    """The report on a bike (nothing to fit or take off) or on a change to it. Raises InputError."""
+def report_for(
+    bike: Content, contents: Sequence[Content], request: Mapping[str, Sequence[str]], stock: Content | None = None
+) -> Report:
+    """The report on a bike (nothing to fit or take off) or on a change to it. Raises InputError.
+
+    Besides `fit`, `take_off` and `set` a request may hold `rate`, `keep` and `exclude`.
+    """
     catalogue = catalogue_from(contents)
     loaded = bike_of(bike, catalogue)
     change = read_change(request["fit"], request["take_off"], loaded, catalogue)
     loaded = set_facts(loaded, change, request["set"], catalogue)
-    vetting = Vetting(loaded, catalogue)
+    vetting = Vetting(loaded, catalogue, read_terms(request, stock, change, loaded, catalogue))
     return vetting.swap(change) if change.fit or change.take_off else vetting.check()
 
 

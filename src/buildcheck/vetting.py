@@ -20,14 +20,12 @@ from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Since, Verdict
 from buildcheck.model.parts import Part
 from buildcheck.model.report import ChangeItem, Gears, Report, Skipped
+from buildcheck.model.terms import Terms
 from buildcheck.plan.gears import gears_of
 from buildcheck.plan.measure import measure_first
 from buildcheck.plan.remedies import Vetted, Workbench, find_remedies
 from buildcheck.plan.work import exchange_minutes, extra_minutes, plan_work
 from buildcheck.rules import RULES
-
-# What an hour at the bench is charged with if nothing else is said: our choice for the demo shop.
-SHOP_RATE_EUR_PER_HOUR = 60.0
 
 CAUTIONS = (
     "This is a pre-check from records and arithmetic. It does not replace the maker's instructions, local "
@@ -55,11 +53,24 @@ def verdict_of(findings: Sequence[Finding], changed: bool) -> Verdict:
 
 @dataclass(frozen=True)
 class Vetting:
-    """One bike against one catalogue; changes to it are vetted against the same first vetting."""
+    """One bike against one catalogue; changes to it are vetted against the same first vetting.
+
+    Without terms the shop's own rate counts, every part may be used and every position be touched.
+    """
 
     bike: Bike
     catalogue: Catalogue
-    rate_eur_per_hour: float = SHOP_RATE_EUR_PER_HOUR
+    terms: Terms | None = None
+
+    @cached_property
+    def agreed(self) -> Terms:
+        """The terms, or those of the shop in the standards."""
+        return self.terms or Terms(self.catalogue.standards.shop.rate_eur_per_hour)
+
+    @cached_property
+    def kept(self) -> frozenset[str]:
+        """The positions that no remedy touches: those that were named, and what the parts in them fill too."""
+        return self.bike.with_whole_parts(self.agreed.keep)
 
     @cached_property
     def memo(self) -> Memo:
@@ -107,7 +118,8 @@ class Vetting:
         vetted, ran = self._vet(change)
         findings = vetted.findings
         asked = frozenset(position for _, position in change.fit) | frozenset(change.take_off)
-        found = find_remedies(self._bench(asked, vetted), change, vetted, self._pinned(vetted.context, asked))
+        pinned = self._pinned(vetted.context, asked) | self.kept
+        found = find_remedies(self._bench(asked, vetted), change, vetted, pinned)
         done = found.full or vetted
         work = plan_work(done.context, done.findings, self._pinned(done.context, asked))
         return Report(
@@ -211,10 +223,10 @@ class Vetting:
             vet=lambda change: self._vet(change)[0],
             context=self._context,
             still=lambda context, name: run_named(context, RULES, name),
-            parts_for=self._parts_for,
+            parts_for=lambda position: self._remedies_for(position, asked),
             minutes=lambda vetted: extra_minutes(vetted.context, vetted.findings, self._pinned(vetted.context, asked)),
             minutes_for=lambda position, part: exchange_minutes(start.context, position, part),
-            shop_rate_eur_per_hour=self.rate_eur_per_hour,
+            shop_rate_eur_per_hour=self.agreed.rate_eur_per_hour,
         )
 
     def _pinned(self, context: Context, asked: frozenset[str]) -> frozenset[str]:
@@ -224,6 +236,17 @@ class Vetting:
     def _parts_for(self, position: str) -> list[Part]:
         row = self.catalogue.standards.position(position)
         return [] if row is None else list(self.catalogue.of_kinds(row.kinds))
+
+    def _remedies_for(self, position: str, asked: frozenset[str]) -> list[Part]:
+        """What a remedy may fit at a position: nothing excluded, nothing that fills a kept or asked position too."""
+        row = self.catalogue.standards.position(position)
+        if row is None or position in self.kept:
+            return []
+        stays = self.kept | asked
+        return [
+            part for part in self._parts_for(position)
+            if part.id not in self.agreed.exclude and stays.isdisjoint(row.fills.get(part.kind, ()))
+        ]  # fmt: skip
 
     def _look_up(self, part_id: str) -> tuple[Part, Mapping[str, str]]:
         if part_id in self.bike.own_parts:

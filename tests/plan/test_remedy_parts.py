@@ -40,7 +40,7 @@ def test_costs_add_up() -> None:
         prices = [part.price for part in remedy.parts]
         assert remedy.parts_cost == round(sum(price or 0.0 for price in prices), 2)
         hours = remedy.extra_minutes.mean / 60
-        assert remedy.total_cost == round((remedy.parts_cost or 0.0) + hours * bench.rate_eur_per_hour, 2)
+        assert remedy.total_cost == round((remedy.parts_cost or 0.0) + hours * bench.agreed.rate_eur_per_hour, 2)
 
 
 def test_a_complete_remedy_comes_first_and_names_what_it_clears() -> None:

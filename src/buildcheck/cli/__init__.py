@@ -20,11 +20,15 @@ from buildcheck import __version__
 from buildcheck.cli.options import (
     BikeArgument,
     CatalogOption,
+    ExcludeOption,
     FitOption,
     Format,
     FormatOption,
+    KeepOption,
     OutputOption,
+    RateOption,
     SetOption,
+    StockOption,
     TakeOffOption,
     catalogue_folders,
     open_catalogue,
@@ -39,6 +43,7 @@ from buildcheck.library.folders import (
     catalogue_contents,
     code_files,
     schemas_folder,
+    stock_content,
 )
 from buildcheck.library.problems import InputError, did_you_mean
 from buildcheck.library.writing import write_whole
@@ -98,24 +103,34 @@ def check(bike: BikeArgument, set_: SetOption = None, catalog: CatalogOption = N
 
 @app.command()
 def swap(bike: BikeArgument, fit: FitOption = None, take_off: TakeOffOption = None, set_: SetOption = None,
+         rate: RateOption = None, keep: KeepOption = None, exclude: ExcludeOption = None, stock: StockOption = None,
          catalog: CatalogOption = None, format_: FormatOption = Format.TEXT,
          output: OutputOption = None) -> None:  # fmt: skip
     """Vet a change: what blocks, remedies, extra parts, extra work, what to measure first."""
     if not fit and not take_off:
         raise typer.BadParameter("say what changes: --fit PART[@POSITION] or --take-off POSITION")
-    request = {"fit": fit or [], "take_off": take_off or [], "set": set_ or []}
-    raise typer.Exit(write(_answer(bike, request, catalog, format_), output))
+    if str(bike) == str(stock) == "-":
+        raise typer.BadParameter("standard input holds one file: give the bike or the stock by its name")
+    request = {
+        "fit": fit or [], "take_off": take_off or [], "set": set_ or [],
+        "rate": [] if rate is None else [rate], "keep": keep or [], "exclude": exclude or [],
+    }  # fmt: skip
+    raise typer.Exit(write(_answer(bike, request, catalog, format_, stock), output))
 
 
-def _answer(path: Path, request: dict[str, list[str]], catalog: list[Path] | None, format_: Format) -> dict[str, Any]:
+def _answer(path: Path, request: dict[str, list[str]], catalog: list[Path] | None, format_: Format,
+            stock: Path | None = None) -> dict[str, Any]:  # fmt: skip
     """The answer to a request: the one that was kept for the same code, files and words, or a new one."""
     bike, contents = bike_content(path), catalogue_contents(catalogue_folders(catalog))
-    key = key_of((*installed(), format_, json.dumps(request)), code_files(), (bike, *contents))
+    pieces = [] if stock is None else [stock_content(stock)]
+    # Their number is told too: a file of the catalogue could have the same name and bytes.
+    words = (*installed(), format_, json.dumps(request), f"stock {len(pieces)}")
+    key = key_of(words, code_files(), (bike, *contents, *pieces))
     answer: dict[str, Any] | None = kept("answer", key)
     if answer is None:
         from buildcheck.answering import report_for
 
-        report = report_for(bike, contents, request)
+        report = report_for(bike, contents, request, *pieces)
         view = {"json": _as_json(report)} if format_ is Format.JSON else _as_lines(report)
         answer = {"code": _code(report), **view}
         keep("answer", key, answer, _KEPT_ANSWERS)

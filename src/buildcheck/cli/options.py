@@ -37,12 +37,24 @@ SetOption = Annotated[
     list[str] | None,
     typer.Option("--set", help="POSITION.ATTRIBUTE=VALUE: a fact measured on this bike; may be given again."),
 ]
+RateOption = Annotated[
+    str | None, typer.Option("--rate", metavar="EUR_PER_HOUR", help="What an hour at the bench is charged with.")
+]
+KeepOption = Annotated[
+    list[str] | None, typer.Option("--keep", metavar="POSITION", help="No remedy touches it; may be given again.")
+]
+ExcludeOption = Annotated[
+    list[str] | None, typer.Option("--exclude", metavar="PART", help="No remedy uses it; may be given again.")
+]
+StockOption = Annotated[
+    Path | None, typer.Option("--stock", help="A CSV file of the parts in the shop; a remedy takes them first.")
+]
 
 
 def catalogue_folders(folders: list[Path] | None) -> list[Path]:
-    """The folders of the option and of the environment."""
+    """The folders of the environment and of the option; where the later one counts, that is the option's."""
     named = os.environ.get("BUILDCHECK_CATALOG", "")
-    return [*(folders or ()), *(Path(name) for name in named.split(os.pathsep) if name)]
+    return [*(Path(name) for name in named.split(os.pathsep) if name), *(folders or ())]
 
 
 def open_catalogue(folders: list[Path] | None) -> Catalogue:

@@ -289,7 +289,7 @@ def _fit_pair(text: str, bike: Bike, catalogue: Catalogue) -> tuple[str, str]:
 def set_facts(bike: Bike, change: Change, settings: Iterable[str], catalogue: Catalogue) -> Bike:
     """The bike with facts of `--set POSITION.ATTRIBUTE=VALUE`; for a part that is to be fitted, on that one part."""
     fitted, to_come = dict(bike.fitted), dict(bike.to_come)
-    new = _newly_filled(bike, change, catalogue)
+    new = newly_filled(bike, change, catalogue)
     for text in settings:
         name, equals, value = text.partition("=")
         position, dot, attribute = name.partition(".")
@@ -319,7 +319,7 @@ def _told(spot: Fitted, facts: dict[str, Any], document: Document, catalogue: Ca
     return _noted(spot, record, catalogue, document, ())
 
 
-def _newly_filled(bike: Bike, change: Change, catalogue: Catalogue) -> dict[str, Fitted]:
+def newly_filled(bike: Bike, change: Change, catalogue: Catalogue) -> dict[str, Fitted]:
     """The part that a change puts in each position; a part that is there already stays the one that is there."""
     new: dict[str, Fitted] = {}
     for part_id, position in change.fit:

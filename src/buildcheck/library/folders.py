@@ -19,11 +19,15 @@ LARGEST_FILE = 2_000_000
 
 
 class Content(NamedTuple):
-    """One file: the name that messages use, its bytes, and the folder that says what it holds."""
+    """One file: the name that messages use, its bytes, and the folder that says what it holds.
+
+    `root` is the number of the catalogue folder that it stands in, 0 for the bundled one.
+    """
 
     shown: str
     data: bytes
     folder: str
+    root: int = 0
 
 
 def _package() -> Path:
@@ -69,8 +73,17 @@ def bike_content(path: Path) -> Content:
     """The bytes of a bike file; a bare name of a bundled bike works too. Raises InputError."""
     if path.name == str(path) and not os.path.exists(path) and bundled_bike(path.name).exists():
         path = bundled_bike(path.name)
+    return _content(path, "bikes")
+
+
+def stock_content(path: Path) -> Content:
+    """The bytes of a file of parts in stock. Raises InputError."""
+    return _content(path, "stock")
+
+
+def _content(path: Path, folder: str) -> Content:
     shown = "<stdin>" if str(path) == "-" else _shown(path)
-    return Content(shown, read_bytes(path, shown), "bikes")
+    return Content(shown, read_bytes(path, shown), folder)
 
 
 def _shown(path: Path) -> str:
@@ -80,10 +93,11 @@ def _shown(path: Path) -> str:
 
 def catalogue_contents(folders: Sequence[Path] = ()) -> list[Content]:
     """The files of the bundled catalogue and then of these folders. Raises InputError."""
-    return [content for folder in (bundled_folder(), *folders) for content in _contents(folder)]
+    roots = enumerate((bundled_folder(), *folders))
+    return [content for root, folder in roots for content in _contents(folder, root)]
 
 
-def _contents(folder: Path) -> list[Content]:
+def _contents(folder: Path, root: int) -> list[Content]:
     if not folder.is_dir():
         raise InputError([Problem(Place(_shown(folder), 1, 1), "there is no such catalogue folder", "meaning")])
     found = sorted(
@@ -95,7 +109,7 @@ def _contents(folder: Path) -> list[Content]:
     # The bundled files go by one name wherever they are installed; others by the name that the user gave.
     name = folder.name if folder == bundled_folder() else _shown(folder)
     shown = [(f"{name}/{_shown(path.relative_to(folder))}", path) for path in found]
-    return [Content(label, read_bytes(path, label), path.parent.name) for label, path in shown]
+    return [Content(label, read_bytes(path, label), path.parent.name, root) for label, path in shown]
 
 
 def code_files(*layers: str) -> list[Path]:

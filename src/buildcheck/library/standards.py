@@ -17,6 +17,7 @@ from buildcheck.model.standards import (
     Opening,
     Operation,
     PositionRow,
+    Shop,
     Standards,
     VocabularyRow,
 )
@@ -30,6 +31,7 @@ TABLES: dict[str, type[Record]] = {
     "openings": Opening,
     "operations": Operation,
     "measurements": Measurement,
+    "shop": Shop,
 }
 
 # (table, column, what its words name): checked once all tables are read.
@@ -50,8 +52,11 @@ _REFERENCES = (
 )
 
 
-def read_tables(document: Document, tables: dict[str, list[Any]]) -> None:
-    """Check one file of standards and add its rows to `tables`. Raises InputError."""
+def read_tables(document: Document, root: int, tables: dict[str, list[Any]]) -> None:
+    """Check one file of standards and add its rows to `tables`. Raises InputError.
+
+    `root` is the number of the catalogue folder that the file stands in.
+    """
     if not isinstance(document.value, dict):
         raise InputError([Problem(document.place(()), "tables of rows are expected here", "schema")])
     problems: list[Problem] = []
@@ -71,7 +76,7 @@ def read_tables(document: Document, tables: dict[str, list[Any]]) -> None:
                 problems.extend(error.problems)
             else:
                 place = document.place((name, index))
-                tables.setdefault(name, []).append({"row": row, "where": f"{place.file}:{place.line}"})
+                tables.setdefault(name, []).append({"row": row, "where": f"{place.file}:{place.line}", "root": root})
     if problems:
         raise InputError(problems)
 
@@ -118,6 +123,10 @@ def _rows_twice(tables: dict[str, list[Any]], ids: dict[str, list[Any]]) -> Iter
         for item in tables.get(name, ()):
             if ids[name].count(item["row"]["id"]) > 1:
                 yield item, f"the {name} row {item['row']['id']!r} stands there twice"
+    shops = tables.get("shop", ())
+    for item in shops:
+        if sum(other["root"] == item["root"] for other in shops) > 1:
+            yield item, "the shop is described twice in one catalogue folder; of two folders the later one counts"
 
 
 def _unknown_names(tables: dict[str, list[Any]], known: dict[str, list[Any]]) -> Iterator[tuple[Any, str]]:

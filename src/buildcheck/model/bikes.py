@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Mapping
+from collections.abc import Collection, Container, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Annotated, Any, Literal
 
@@ -114,6 +114,11 @@ class Bike:
     def main_spots(self) -> tuple[Fitted, ...]:
         """Each part once, under the position that it is entered under."""
         return self._mains
+
+    def with_whole_parts(self, positions: Collection[str]) -> frozenset[str]:
+        """These positions, and all that the one-piece parts in them fill."""
+        homes = {self.fitted[name].home for name in positions if name in self.fitted}
+        return frozenset(positions) | {name for name, spot in self.fitted.items() if spot.home in homes}
 
     def with_fitted(self, fitted: Mapping[str, Fitted]) -> Bike:
         """The same bike with other parts."""

@@ -1,4 +1,4 @@
-"""Rows of catalog/standards and catalog/workshop: vocabularies, joints, positions, bench work."""
+"""Rows of catalog/standards and catalog/workshop: vocabularies, joints, positions, bench work, the shop."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from pydantic import Field, model_validator
 
 from buildcheck.model.levels import Level
 from buildcheck.model.parts.base import IDENTIFIER, Record
-from buildcheck.model.quantities import Vocabulary
+from buildcheck.model.quantities import LARGEST, Vocabulary
 
 Name = Annotated[str, Field(pattern=IDENTIFIER)]
 
@@ -212,6 +212,13 @@ class Measurement(Record):
     source: str
 
 
+class Shop(Record):
+    """The shop itself: what an hour at its bench is charged with."""
+
+    rate_eur_per_hour: Annotated[float, Field(gt=0, le=LARGEST)]
+    source: str
+
+
 class Standards:
     """All rows of catalog/standards and catalog/workshop. Each table is made when it is first asked for."""
 
@@ -258,6 +265,12 @@ class Standards:
     def measurements(self) -> tuple[Measurement, ...]:
         """In the order of their file."""
         return tuple(self._rows("measurements"))
+
+    @cached_property
+    def shop(self) -> Shop:
+        """The one of the last folder that states it. Raises IndexError if none does; the bundled one does."""
+        shop: Shop = tuple(self._rows("shop"))[-1]
+        return shop
 
     def position(self, name: str) -> PositionRow | None:
         """The row of a position; `spacer-2` belongs to the row `spacer`, which takes many."""

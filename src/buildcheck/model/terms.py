@@ -1,0 +1,24 @@
+"""What a shop says about the remedies that it wants to see."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True)
+class InStock:
+    """So many pieces of a part lie in the shop, and a piece is charged with this price."""
+
+    quantity: int
+    price_eur: float
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """The rate of an hour at the bench, positions that stay as they are, parts that are not wanted, parts in stock."""
+
+    rate_eur_per_hour: float
+    keep: frozenset[str] = frozenset()
+    exclude: frozenset[str] = frozenset()
+    stock: Mapping[str, InStock] = field(default_factory=dict)
