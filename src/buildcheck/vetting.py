@@ -3,26 +3,28 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Collection, Hashable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, partial
 from weakref import WeakKeyDictionary
 
 from buildcheck.fit.change import apply_change
 from buildcheck.fit.context import Build, Context
-from buildcheck.fit.engine import Ran, run, run_named
+from buildcheck.fit.engine import Ran, run, run_counting, run_named
 from buildcheck.fit.joints import infer_facts
 from buildcheck.fit.view import Inferred, Memo, View
+from buildcheck.library.bikes import with_told
 from buildcheck.library.catalogue import Catalogue
-from buildcheck.model.bikes import Bike, Change
+from buildcheck.model.bikes import Bike, Change, Fitted
 from buildcheck.model.choices import CauseCount, Choice, Choices
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Since, Verdict
 from buildcheck.model.parts import Part
-from buildcheck.model.report import ChangeItem, Gears, Report, Skipped
+from buildcheck.model.report import ChangeItem, Gears, MeasureFirst, Remedy, Report, Skipped
+from buildcheck.model.slots import with_value
 from buildcheck.model.terms import Terms
 from buildcheck.plan.gears import gears_of
-from buildcheck.plan.measure import measure_first
+from buildcheck.plan.measure import MeasuringBench, measure_first
 from buildcheck.plan.remedies import Vetted, Workbench, find_remedies
 from buildcheck.plan.work import exchange_minutes, extra_minutes, plan_work
 from buildcheck.rules import RULES
@@ -107,7 +109,7 @@ class Vetting:
             bike=self.bike.id,
             bike_name=self.bike.name,
             findings=findings,
-            measure_first=measure_first(self.before.view, findings),
+            measure_first=self.measure_first(Change()),
             cautions=CAUTIONS,
             rules_run=ran.rules_run,
             rules_skipped=tuple(Skipped(*item) for item in ran.rules_skipped),
@@ -133,7 +135,7 @@ class Vetting:
             remedies_note=found.note,
             work=work,
             work_note="counted with remedy 1, since the change as asked is blocked" if found.full else "",
-            measure_first=measure_first(vetted.context.view, _counting(findings)),
+            measure_first=self.measure_first(_with_remedy(change, found.remedies[0]) if found.full else change),
             gears=Gears(gears_of(self.before.view), gears_of(vetted.context.view)),
             cautions=CAUTIONS,
             rules_run=ran.rules_run,
@@ -229,6 +231,41 @@ class Vetting:
             shop_rate_eur_per_hour=self.agreed.rate_eur_per_hour,
         )
 
+    def measure_first(self, change: Change) -> tuple[MeasureFirst, ...]:
+        """What to measure first for a change, or for the bike as it stands; nothing if the verdict is decided."""
+        if change == Change():
+            view, findings = self.before.view, self.ran_before.findings
+        else:
+            vetted = self._vet(change)[0]
+            view, findings = vetted.context.view, tuple(_counting(vetted.findings))
+        bench = MeasuringBench(
+            vet=lambda told, names: self._told(told, change)._that_count(change, names),
+            parts_like=self._parts_for,
+        )
+        return measure_first(view, findings, bench)
+
+    def _told(self, facts: Mapping[tuple[str, str], object], change: Change) -> Vetting:
+        """The same bike with more facts known."""
+        bike = self.bike
+        for (position, attribute), value in facts.items():
+            bike = with_told(bike, change, position, partial(_with_fact, attribute, value), self.catalogue)
+        return replace(self, bike=bike)
+
+    def _that_count(self, change: Change, names: Collection[str] | None) -> list[Finding]:
+        """The findings that decide the verdict, or those of some names. The bike before is vetted as far as needed."""
+        if change == Change():
+            return run_counting(Context(self.before.view), RULES, names)
+        context = self._context(change)
+        return [
+            finding for finding in run_counting(context, RULES, names)
+            if finding.level is Level.BLOCKS or _touches(finding, context) or not self._was_open(finding)
+        ]  # fmt: skip
+
+    def _was_open(self, finding: Finding) -> bool:
+        """Was this unknown on the bike as it stands?"""
+        old = sorted(run_named(Context(self.before.view), RULES, finding.name), key=Finding.sort_key)
+        return {each.identity: each.level for each in old}.get(finding.identity) is Level.UNKNOWN
+
     def _pinned(self, context: Context, asked: frozenset[str]) -> frozenset[str]:
         """What the customer asked for stays; so does every position that the asked part fills."""
         return asked | {name for name, spot in context.bike.fitted.items() if spot.home in asked}
@@ -267,6 +304,12 @@ def _shared_memo(catalogue: Catalogue, inferred: Inferred) -> Memo:
     return memos.setdefault(told, Memo())
 
 
+def _with_fact(attribute: str, value: object, spot: Fitted) -> Fitted:
+    """The part with one more fact that was measured."""
+    told = frozenset({attribute.partition(".")[0]})
+    return replace(spot, part=with_value(spot.part, attribute, value), measured=spot.measured | told)
+
+
 def _touches(finding: Finding, context: Context) -> bool:
     places = {*finding.positions, *(item.position for item in finding.evidence)}
     return bool(places & context.touched)
@@ -284,7 +327,16 @@ def _causes(judged: Sequence[tuple[Choice, tuple[Finding, ...]]]) -> tuple[Cause
 
 
 def _counting(findings: Sequence[Finding]) -> list[Finding]:
-    return [finding for finding in findings if finding.since is Since.CHANGE]
+    """What blocks counts whenever it was there."""
+    return [finding for finding in findings if finding.since is Since.CHANGE or finding.level is Level.BLOCKS]
+
+
+def _with_remedy(change: Change, remedy: Remedy) -> Change:
+    """The change with what a remedy fits and takes off."""
+    places = {part.position for part in remedy.parts}
+    fits = tuple((part.id, part.position) for part in remedy.parts if part.id is not None)
+    gone = tuple(part.position for part in remedy.parts if part.id is None)
+    return Change((*(fit for fit in change.fit if fit[1] not in places), *fits), (*change.take_off, *gone))
 
 
 def _items(change: Change) -> tuple[ChangeItem, ...]:

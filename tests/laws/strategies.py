@@ -239,6 +239,12 @@ def jobs(draw: st.DrawFn) -> Job:
     return Job(replace(of, own_parts=own), change)
 
 
+def _least(part: Part, path: Path) -> float:
+    """The least that a size can be."""
+    field = type(value_at(part, path[:-1])).model_fields[str(path[-1])]
+    return next(mark.minimum for mark in field.metadata if isinstance(mark, Unit))
+
+
 @st.composite
 def doubts(draw: st.DrawFn, of: Bike, most: int = 6) -> dict[Slot, Any]:
     """Some facts of a bike that are not known, or known within limits only."""
@@ -248,8 +254,8 @@ def doubts(draw: st.DrawFn, of: Bike, most: int = 6) -> dict[Slot, Any]:
         true = value_at(part_at(of, slot[0]), slot[1])
         if isinstance(true, Interval) and draw(st.booleans()):
             below, above = draw(st.sampled_from([0.0, 0.5, 3.0, 40.0])), draw(st.sampled_from([0.0, 0.5, 3.0, 40.0]))
-            low = true.low - below
-            values[slot] = Interval(max(0.0, low) if true.low >= 0 else low, true.high + above)
+            least = _least(part_at(of, slot[0]), slot[1])
+            values[slot] = Interval(max(least, true.low - below), true.high + above)
         else:
             values[slot] = None
     return values

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from inspect import getdoc
 from typing import NamedTuple
 
@@ -96,13 +96,22 @@ def run_named(context: Context, rules: Sequence[Rule], name: str) -> list[Findin
     for each in rules:
         if each.name == name:
             return list(each.check(each, context))
-    return list(joint_findings(context, name))
+    return list(joint_findings(context, (name,)))
 
 
-def joint_findings(context: Context, name: str | None = None) -> Iterator[Finding]:
-    """A finding for every joint whose sides do not mate, or may not; of one row if its name is given."""
+def run_counting(context: Context, rules: Sequence[Rule], names: Collection[str] | None = None) -> list[Finding]:
+    """What blocks, and what is not known and could: the findings that decide a verdict. Of these names, if given."""
+    findings = list(joint_findings(context, names))
+    for each in rules:
+        if each.level is Level.BLOCKS and (names is None or each.name in names):
+            findings.extend(each.check(each, context))
+    return [finding for finding in findings if finding.level in (Level.BLOCKS, Level.UNKNOWN)]
+
+
+def joint_findings(context: Context, names: Collection[str] | None = None) -> Iterator[Finding]:
+    """A finding for every joint whose sides do not mate, or may not; of some rows if their names are given."""
     for joint in joints_of(context.joints):
-        if name is not None and joint.row.name != name:
+        if names is not None and joint.row.name not in names:
             continue
         test = joint_holds(context.view, joint)
         if not test.yes:

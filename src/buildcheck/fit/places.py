@@ -16,6 +16,10 @@ def _amount(spot: Fitted, attribute: str, value: object, minimum: float = 0.0) -
     return amount_of(Fact(spot.home, attribute, value, "mm", Origin.STATED, where), minimum)
 
 
+def _of_mount(rider: Fitted, mount: Mount, attribute: str) -> Amount:
+    return _amount(rider, f"mounts.{mount.type}.{attribute}", getattr(mount, attribute))
+
+
 def place_facts(spot: Fitted) -> tuple[Fact, ...]:
     """The list of places of a part, as one fact."""
     names = tuple(place.type for place in spot.part.places) or ("none",)
@@ -37,12 +41,12 @@ def holds(carrier: Fitted, place: Place, rider: Fitted, mount: Mount) -> Test:
     diameter = _amount(carrier, f"places.{place.id}.diameter_mm", place.diameter_mm)
     stated = mount.model_fields_set  # a size that is left out sets no limit; one written as unknown may be any
     if "diameter_min_mm" in stated:
-        result = result.both(diameter.at_least(_amount(rider, "mounts.diameter_min_mm", mount.diameter_min_mm)))
+        result = result.both(diameter.at_least(_of_mount(rider, mount, "diameter_min_mm")))
     if "diameter_max_mm" in stated:
-        result = result.both(diameter.at_most(_amount(rider, "mounts.diameter_max_mm", mount.diameter_max_mm)))
+        result = result.both(diameter.at_most(_of_mount(rider, mount, "diameter_max_mm")))
     if "width_mm" in stated and "width_mm" in place.model_fields_set:
         width = _amount(carrier, f"places.{place.id}.width_mm", place.width_mm)
-        result = result.both(width.at_least(_amount(rider, "mounts.width_mm", mount.width_mm)))
+        result = result.both(width.at_least(_of_mount(rider, mount, "width_mm")))
     return result
 
 
@@ -111,8 +115,8 @@ def room_left(view: View, carrier: Fitted, place: Place) -> tuple[Test, list[Fit
         return Test(Answer.YES if len(riders) <= 1 else Answer.NO, facts), riders
     needed = Amount(0.0, 0.0, facts)
     for rider in riders:
-        mount = next((mount for mount in rider.part.mounts if mount.type == place.type), None)
-        needed = needed + _amount(rider, "mounts.width_mm", mount.width_mm if mount else None)
+        mount = next(mount for mount in rider.part.mounts if mount.type == place.type)
+        needed = needed + _of_mount(rider, mount, "width_mm")
     return needed.at_most(_amount(carrier, f"places.{place.id}.width_mm", place.width_mm)), riders
 
 

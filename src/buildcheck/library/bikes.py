@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -19,6 +20,7 @@ from buildcheck.library.yaml_text import Document, Where, read_document
 from buildcheck.model.bikes import Bike, BikeFile, Change, Fitted, Spot, default_support
 from buildcheck.model.parts import Part
 from buildcheck.model.quantities import brief
+from buildcheck.model.slots import with_plain_value
 
 
 def load_bike(path: Path, catalogue: Catalogue) -> Bike:
@@ -288,33 +290,50 @@ def _fit_pair(text: str, bike: Bike, catalogue: Catalogue) -> tuple[str, str]:
 
 def set_facts(bike: Bike, change: Change, settings: Iterable[str], catalogue: Catalogue) -> Bike:
     """The bike with facts of `--set POSITION.ATTRIBUTE=VALUE`; for a part that is to be fitted, on that one part."""
-    fitted, to_come = dict(bike.fitted), dict(bike.to_come)
-    new = newly_filled(bike, change, catalogue)
     for text in settings:
         name, equals, value = text.partition("=")
         position, dot, attribute = name.partition(".")
         document = read_document(f"{attribute}: {value}", "--set") if equals and dot and attribute and value else None
         if document is None or not isinstance(document.value, dict):
             _refuse("--set", f"POSITION.ATTRIBUTE=VALUE is expected, not {brief(text)}")
-        if position in new:
-            key = new[position].part.id, new[position].home
-            to_come[key] = _told(to_come.get(key, new[position]), document.value, document, catalogue)
-        elif position in fitted:
-            spot = _told(fitted[fitted[position].home], document.value, document, catalogue)
-            for place, old in list(fitted.items()):
-                if old.home == spot.home:
-                    fitted[place] = replace(
-                        old, part=spot.part, measured=spot.measured, condition=spot.condition, where=spot.where
-                    )
-        else:
-            _refuse("--set", f"nothing sits in {brief(position)} on this bike{did_you_mean(position, [*fitted, *new])}")
-    return replace(bike, fitted=fitted, to_come=to_come)
+        told = partial(_told, facts=document.value, document=document, catalogue=catalogue)
+        try:
+            bike = with_told(bike, change, position, told, catalogue)
+        except KeyError:
+            known = [*bike.fitted, *newly_filled(bike, change, catalogue)]
+            _refuse("--set", f"nothing sits in {brief(position)} on this bike{did_you_mean(position, known)}")
+    return bike
+
+
+def with_told(
+    bike: Bike, change: Change, position: str, told: Callable[[Fitted], Fitted], catalogue: Catalogue
+) -> Bike:
+    """The bike with more known of the part at a position, which `told` adds; of one that is to be fitted, if so.
+
+    Raises KeyError where nothing sits and nothing is to be fitted.
+    """
+    new = newly_filled(bike, change, catalogue)
+    if position in new:
+        key = new[position].part.id, new[position].home
+        return replace(bike, to_come={**bike.to_come, key: told(bike.to_come.get(key, new[position]))})
+    home = bike.fitted[position].home
+    spot = told(bike.fitted[home])
+    fitted = {
+        name: replace(old, part=spot.part, measured=spot.measured, condition=spot.condition, where=spot.where)
+        if old.home == home
+        else old
+        for name, old in bike.fitted.items()
+    }
+    return replace(bike, fitted=fitted)
 
 
 def _told(spot: Fitted, facts: dict[str, Any], document: Document, catalogue: Catalogue) -> Fitted:
     """The part with one fact, or with what was seen on it. Raises InputError."""
     if "condition" not in facts:
-        return measure(spot, facts, catalogue, document, ())
+        for name, value in facts.items():
+            told = with_plain_value(spot.part, name, value) or {name: value}
+            spot = measure(spot, told, catalogue, document, ())
+        return spot
     record = validated(Spot, {"part": spot.part.id, **facts}, document, ())
     return _noted(spot, record, catalogue, document, ())
 

@@ -177,6 +177,7 @@ def _read_flag(raw: Any) -> bool | None:
 
 Mm = Annotated[Interval | None, Unit("mm")]
 SignedMm = Annotated[Interval | None, Unit("mm", -math.inf)]
+AnySize = Annotated[Interval | None, Unit("the unit of its attribute", -math.inf)]
 Mm2 = Annotated[Interval | None, Unit("mm²")]
 Deg = Annotated[Interval | None, Unit("deg", -180.0)]
 Gram = Annotated[Interval | None, Unit("g")]

@@ -94,13 +94,25 @@ class Remedy:
 
 @dataclass(frozen=True, slots=True)
 class MeasureFirst:
-    """A missing fact worth measuring before anything is ordered."""
+    """A missing fact worth measuring before anything is ordered.
+
+    `outcomes` counts each undecided finding once for each value that the fact can have, all of them equally likely
+    (our choice), and `settles` those that are decided once the fact is known by itself. A value with which anything
+    blocks decides them all.
+    """
 
     position: str
     attribute: str
     how: str
     minutes: float
     decides: tuple[str, ...]
+    settles: int = 0
+    outcomes: int = 0
+
+    @property
+    def worth(self) -> float:
+        """The share of what is undecided that a minute of measuring settles."""
+        return self.settles / self.outcomes / self.minutes if self.outcomes else 0.0
 
 
 @dataclass(frozen=True, slots=True)

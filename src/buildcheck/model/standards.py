@@ -10,7 +10,7 @@ from pydantic import Field, model_validator
 
 from buildcheck.model.levels import Level
 from buildcheck.model.parts.base import IDENTIFIER, Record
-from buildcheck.model.quantities import LARGEST, Vocabulary
+from buildcheck.model.quantities import LARGEST, AnySize, Vocabulary
 
 Name = Annotated[str, Field(pattern=IDENTIFIER)]
 
@@ -203,11 +203,12 @@ class Operation(Record):
 
 
 class Measurement(Record):
-    """How a missing fact is measured."""
+    """How a missing fact is measured, and for a size what can be expected."""
 
     attribute: str
     kinds: tuple[str, ...] = ()
     how: str
+    usual: tuple[AnySize, ...] = Field(default=(), description="sizes that are usual, in the unit of the attribute")
     minutes: Annotated[float, Field(gt=0)]
     source: str
 

@@ -8,7 +8,7 @@ from itertools import groupby
 from buildcheck.library.problems import printable
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level, Since, Verdict
-from buildcheck.model.report import ChangeItem, Minutes, Remedy, Report
+from buildcheck.model.report import ChangeItem, MeasureFirst, Minutes, Remedy, Report
 from buildcheck.report.gear_table import gear_lines
 from buildcheck.report.lines import Line, head, money, wrapped
 
@@ -101,7 +101,13 @@ def _measure(report: Report) -> Iterator[Line]:
         yield from head("Measure first")
         for number, row in enumerate(report.measure_first, 1):
             yield from wrapped(f"{number}. {row.position}.{row.attribute} ({row.minutes:g} min): {row.how}", 0, 3)
-            yield from wrapped(f"decides {', '.join(row.decides)}", 3, 5)
+            yield from wrapped(f"decides {', '.join(row.decides)}; {_settles(row)}", 3, 5)
+
+
+def _settles(row: MeasureFirst) -> str:
+    if not row.settles:
+        return "settles nothing by itself, only together with the others"
+    return f"settles {row.settles} of {row.outcomes} possible outcomes"
 
 
 def _hours(minutes: float) -> str:
