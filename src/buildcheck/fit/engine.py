@@ -6,10 +6,11 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from inspect import getdoc
 from typing import NamedTuple
 
+from buildcheck.fit.causes import causes_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.facts import Fact, Test, shown
 from buildcheck.fit.joints import Joint, is_meant, joint_holds, joints_of
-from buildcheck.fit.judge import evidence_of, judge
+from buildcheck.fit.judge import Because, evidence_of, judge
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
 
@@ -39,7 +40,7 @@ class Rule(NamedTuple):
         fault: str,
         ask: str = "",
         level: Level | None = None,
-        because: tuple[Cause, ...] = (),
+        because: Because | None = None,
         also: Iterable[Fact] = (),
     ) -> Iterator[Finding]:
         """`judge` with this rule's name, level and source."""
@@ -54,9 +55,13 @@ class Rule(NamedTuple):
         because: tuple[Cause, ...] = (),
         level: Level | None = None,
     ) -> Finding:
-        """A finding of this rule; the text begins with a capital letter however it was put together."""
-        text = text[:1].upper() + text[1:]
-        return Finding(self.name, level or self.level, text, positions, evidence_of(facts), because, self.source)
+        """A finding of this rule; the text begins with a capital letter however it was put together.
+
+        What blocks and is given no causes is told by its facts.
+        """
+        text, level, facts = text[:1].upper() + text[1:], level or self.level, tuple(facts)
+        causes = because or (causes_of(facts) if level is Level.BLOCKS else ())
+        return Finding(self.name, level, text, positions, evidence_of(facts), causes, self.source)
 
 
 def rule(*levels: Level, source: str, needs_change: bool = False) -> Callable[[Check], Rule]:

@@ -43,6 +43,7 @@ class Fact:
     unit: str
     origin: Origin
     where: str
+    read_off: tuple[Fact, ...] = ()  # where it was inferred: the facts of the parts that tell of it
     _evidence: Evidence | None = None
 
     def evidence(self) -> Evidence:
@@ -174,6 +175,12 @@ class Amount:
         if max(self.low - other.high, other.low - self.high) > tolerance + EPSILON:
             return Test(Answer.NO, facts)
         return Test(Answer.UNKNOWN, facts)
+
+    def bare(self) -> str:
+        """The amount as a term of a sum, which tells its unit and whether it is only the least; `?` for an unknown."""
+        if self.low in (-inf, 0) and self.high == inf:
+            return "?"
+        return self.shown("").strip().removeprefix("at least ")
 
     def shown(self, unit: str) -> str:
         """The amount with its unit, or `unknown`."""

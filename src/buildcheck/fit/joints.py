@@ -248,10 +248,11 @@ def infer_facts(view: View) -> dict[tuple[str, str], Fact]:
             amount: Amount = amount_of(known)
             value = Interval(amount.low - rule.tolerance, amount.high + rule.tolerance)
         key = (missing.position, missing.attribute)
+        told_by = (*found[key].read_off, known) if key in found else (known,)
         if key in found:
             value = _agreed(found[key].value, value)
         where = f"read off the {known.position} that mates with it ({joint.row.name})"
-        found[key] = Fact(missing.position, missing.attribute, value, missing.unit, Origin.INFERRED, where)
+        found[key] = Fact(missing.position, missing.attribute, value, missing.unit, Origin.INFERRED, where, told_by)
     return {key: fact for key, fact in found.items() if fact.value is not None}
 
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 
+from buildcheck.fit.causes import attribute_words, causes_of
 from buildcheck.fit.facts import Fact, Test
 from buildcheck.model.findings import Cause, Evidence, Finding
 from buildcheck.model.levels import Level
@@ -13,13 +14,6 @@ def evidence_of(facts: Iterable[Fact]) -> tuple[Evidence, ...]:
     """Each fact once, in a fixed order."""
     found = {(fact.position, fact.attribute): fact.evidence() for fact in facts}
     return tuple(evidence for _, evidence in sorted(found.items()))
-
-
-def attribute_words(attribute: str) -> str:
-    """`bar_clamp_mm` as a reader says it: `bar clamp`."""
-    for unit in ("_mm2", "_mm", "_deg", "_teeth", "_bar"):
-        attribute = attribute.removesuffix(unit)
-    return attribute.replace("_", " ").replace(".", " ")
 
 
 def undecided_words(evidence: Iterable[Evidence]) -> str:
@@ -34,6 +28,8 @@ def undecided_words(evidence: Iterable[Evidence]) -> str:
     return ", ".join(words)
 
 
+# Worked out only where a test fails, since a search for remedies runs very many that hold.
+Because = Callable[[], tuple[Cause, ...]]
 _MANY = {"passages", "places", "mounts", "ports"}
 
 
@@ -46,23 +42,25 @@ def judge(
     *,
     fault: str,
     ask: str,
-    because: tuple[Cause, ...] = (),
+    because: Because | None = None,
     also: Iterable[Fact] = (),
 ) -> Iterator[Finding]:
     """A finding for a test that fails or cannot be decided; nothing for one that holds.
 
     `fault` is the sentence for a failed test, `ask` what is not known if it is undecided ("whether …").
     A missing fact counts only where it could block: an undecided test of a lesser level is a caution.
+    `because` tells the causes; left out, what could block is told by the facts of the test.
     """
     if test.yes:
         return
     evidence = evidence_of((*test.facts, *also))
+    causes = because() if because is not None else causes_of(test.facts) if level is Level.BLOCKS else ()
     if test.no:
-        yield Finding(name, level, fault[:1].upper() + fault[1:], positions, evidence, because, source)
+        yield Finding(name, level, fault[:1].upper() + fault[1:], positions, evidence, causes, source)
     elif level in (Level.BLOCKS, Level.EXTRA):
         # What leaves the test open is among the facts of the test; `also` only tells the rest of the story.
         undecided = tuple(item for item in evidence_of(test.facts) if item.open)
         missing = undecided_words(undecided)
         text = f"Not known {ask}" + (f": {missing}." if missing else ".")
         weaker = Level.UNKNOWN if level is Level.BLOCKS else Level.CAUTION
-        yield Finding(name, weaker, text, positions, evidence, because, source, undecided=undecided)
+        yield Finding(name, weaker, text, positions, evidence, causes, source, undecided=undecided)

@@ -29,6 +29,12 @@ class Step(NamedTuple):
     bend: Test
     carried: bool = True
 
+    def part(self, view: View) -> str:
+        """The position of the part that offers the passage, or does not."""
+        if self.gap is not None:
+            return view.bike[self.gap].home
+        return self.way.spot.home if self.way is not None else ""
+
     @property
     def open_to_line(self) -> Test:
         """Can the line take this step? A tight bend is told, but closes no way: its figures are too weak."""

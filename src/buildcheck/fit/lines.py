@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import partial
 from itertools import islice, product
@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from buildcheck.fit.facts import Amount, Test
 from buildcheck.fit.line_graph import LineGraph, Step
-from buildcheck.fit.passages import Way, build_passages, way_length
+from buildcheck.fit.passages import Way, build_passages, way_length, way_lengths
 from buildcheck.fit.places import device_opening, free_places
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
@@ -85,19 +85,33 @@ def other_ways(route: Route) -> Iterator[Route]:
             yield route._replace(steps=tuple(steps), length=_length(route.graph.view, steps))
 
 
-def _length(view: View, steps: list[Step]) -> Amount:
-    """What a way takes; a part of which nobody knows whether it has a way may take any length.
+def _length(view: View, steps: Iterable[Step]) -> Amount:
+    return sum((_step_length(view, step) for step in steps), Amount(0.0, 0.0))
+
+
+def _step_length(view: View, step: Step) -> Amount:
+    """What a step takes; a part of which nobody knows whether it has a way may take any length.
 
     Through a part that has no way a line would need at least the part's height in the stack.
     """
-    length = Amount(0.0, 0.0)
+    if step.way is not None and step.way.known:
+        return way_length(view, step.way)
+    low = _height(view, step.gap) if step.gap is not None else Amount(0.0, 0.0)
+    return Amount(low.low, inf, (*low.facts, *step.bore.facts))
+
+
+def lengths_along(view: View, steps: Iterable[Step]) -> dict[str, Amount]:
+    """What each passage on a way takes of the line, in the order in which the line meets them."""
+    found: dict[str, Amount] = {}
     for step in steps:
-        if step.way is None or not step.way.known:
-            low = _height(view, step.gap) if step.gap is not None else Amount(0.0, 0.0)
-            length = length + Amount(low.low, inf, (*low.facts, *step.bore.facts))
+        if step.way is not None and step.way.known:
+            named = list(way_lengths(view, step.way))
         else:
-            length = length + way_length(view, step.way)
-    return length
+            part, low = step.part(view), _height(view, step.gap) if step.gap is not None else Amount(0.0, 0.0)
+            named = [(part, Amount(low.low, inf, low.facts))]
+        for name, length in named:
+            found[name] = found.get(name, Amount(0.0, 0.0)) + length
+    return found
 
 
 def _height(view: View, position: str) -> Amount:
@@ -107,7 +121,8 @@ def _height(view: View, position: str) -> Amount:
     return Amount(0.0, 0.0)
 
 
-def _openings(view: View, position: str | None) -> list[str]:
+def openings_of(view: View, position: str | None) -> list[str]:
+    """The openings at which a line's end may come to sit."""
     opening = None if position is None else device_opening(view, position)
     if opening is not None:
         return [opening]
@@ -120,7 +135,7 @@ def _openings(view: View, position: str | None) -> list[str]:
 def find_routes(view: View) -> Routing:
     """Lay every line, then see that those which share a bore fit through it together."""
     lines = sorted(view.of_kind(LINE_KINDS), key=lambda spot: spot.position)
-    ends = {line.position: (_openings(view, line.start), _openings(view, line.end)) for line in lines}
+    ends = {line.position: (openings_of(view, line.start), openings_of(view, line.end)) for line in lines}
     homeless = {line.position for line in lines if not (_has_place(view, line.start) and _has_place(view, line.end))}
     bearers = carriers(view)
     layout: Hashable = tuple(sorted((spot.position, id(spot.part), spot.on or "") for spot in bearers))

@@ -8,7 +8,7 @@ it has may lead from any opening to any other: it is a node of its own, joined t
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from math import inf, pi, sqrt
 from typing import NamedTuple
 
@@ -147,12 +147,16 @@ def _add_passages(graph: nx.MultiGraph[str], view: View, spot: Fitted) -> None:
         graph.add_edge(_opening(view, spot, passage.start), _opening(view, spot, passage.end), key=way.id, way=way)
 
 
-def way_length(view: View, way: Way) -> Amount:
-    """Length of line that this passage takes up, with the slack for steering and the spacers it runs along."""
-    length = amount_of(way.fact("length_mm", way.passage.length_mm))
+def way_lengths(view: View, way: Way) -> Iterator[tuple[str, Amount]]:
+    """What adds up to the length of line that this passage takes, each with its name."""
+    yield f"{way.spot.home} {way.passage.id}", amount_of(way.fact("length_mm", way.passage.length_mm))
     if "steering_slack_mm" in way.passage.model_fields_set:  # none if left out, anything if unknown
-        length = length + amount_of(way.fact("steering_slack_mm", way.passage.steering_slack_mm))
+        yield "slack for steering", amount_of(way.fact("steering_slack_mm", way.passage.steering_slack_mm))
     if way.passage.along_stack:
         for spacer in spacers_below_stem(view):
-            length = length + view.amount(spacer, "height_mm")
-    return length
+            yield spacer, view.amount(spacer, "height_mm")
+
+
+def way_length(view: View, way: Way) -> Amount:
+    """Length of line that this passage takes up, with the slack for steering and the spacers it runs along."""
+    return sum((length for _, length in way_lengths(view, way)), Amount(0.0, 0.0))

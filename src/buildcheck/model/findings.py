@@ -31,10 +31,15 @@ class Evidence:
 
 @dataclass(frozen=True, slots=True)
 class Cause:
-    """A node of the tree that tells why: a sentence and the causes below it."""
+    """A node of the tree that tells why: a sentence and the causes below it.
+
+    A sentence that tells one fact has the fact's origin and where it is written; one that was worked out has neither.
+    """
 
     text: str
     because: tuple[Cause, ...] = ()
+    origin: Origin | None = None
+    where: str = ""
 
 
 @dataclass(frozen=True, slots=True)

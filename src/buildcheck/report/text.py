@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from itertools import groupby
 
 from buildcheck.library.problems import printable
-from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level, Since, Verdict
 from buildcheck.model.report import ChangeItem, MeasureFirst, Minutes, Remedy, Report
+from buildcheck.report.causes import Groups, cause_lines, told_groups
 from buildcheck.report.gear_table import gear_lines
 from buildcheck.report.lines import Line, head, money, wrapped
 
-_MOST_CAUSE_LINES = 12
 _VERDICTS = {
     Verdict.BLOCKED: "BLOCKED: this cannot or must not be ridden so.",
     Verdict.UNDECIDED: "UNDECIDED: what is not known yet, and told below, could block it.",
@@ -41,14 +40,19 @@ def _lines(report: Report) -> Iterator[Line]:
     if report.work.operations:
         asked, extra = report.work.asked_minutes.mean, report.work.extra_minutes.mean
         yield from wrapped(f"Work: {_hours(asked)} as asked, {_hours(asked + extra)} really (means of the book times)")
+    # On a change, what was there before is told apart further down, except for what blocks.
+    groups = told_groups(
+        finding for finding in report.findings
+        if finding.since is Since.CHANGE or not report.change or finding.level is Level.BLOCKS
+    )  # fmt: skip
     for level in (Level.BLOCKS, Level.UNKNOWN, Level.EXTRA):
-        yield from _level(report, level)
+        yield from _level(report, groups, level)
     yield from _measure(report)
     yield from _remedies(report)
     yield from _work(report)
     yield from gear_lines(report.gears)
     for level in (Level.CAUTION, Level.NOTE):
-        yield from _level(report, level)
+        yield from _level(report, groups, level)
     yield from _cleared(report)
     yield from _before(report)
     yield from _cautions(report)
@@ -63,37 +67,17 @@ def _change(item: ChangeItem) -> str:
     return f"take off the {item.position}" if item.take_off else f"fit {item.fit} as {item.position}"
 
 
-def _level(report: Report, level: Level) -> Iterator[Line]:
-    # On a change, what was there before is told apart further down, except for what blocks.
-    findings = [
-        finding for finding in report.findings
-        if finding.level is level and (finding.since is Since.CHANGE or not report.change or level is Level.BLOCKS)
-    ]  # fmt: skip
-    if findings:
-        yield from head(f"{_HEADS[level]} ({len(findings)})")
-        for _, group in groupby(findings, key=lambda finding: (finding.name, finding.since)):
-            yield from _group(list(group), told_since=bool(report.change))
-
-
-def _group(findings: list[Finding], told_since: bool) -> Iterator[Line]:
-    """Findings of one name together; causes that several of them share are told once."""
-    first = findings[0]
-    old = told_since and first.since is Since.BEFORE
-    since = " (was there before)" if old and first.level is Level.BLOCKS else ""
-    yield Line(f"* {first.name}{since}", str(first.level))
-    for because, same in groupby(findings, key=lambda finding: finding.because):
-        for finding in same:
-            yield from wrapped(f"- {finding.message}", 2, 4)
-        lines = list(_causes(because, 4))
-        yield from lines[:_MOST_CAUSE_LINES]
-        if len(lines) > _MOST_CAUSE_LINES:
-            yield Line(f"    … {len(lines) - _MOST_CAUSE_LINES} more lines in the JSON report")
-
-
-def _causes(causes: Iterable[Cause], indent: int) -> Iterator[Line]:
-    for cause in causes:
-        yield from wrapped(f"because {cause.text}", indent, indent + 2)
-        yield from _causes(cause.because, indent + 2)
+def _level(report: Report, groups: Groups, level: Level) -> Iterator[Line]:
+    here = {key: group for key, group in groups.items() if key[2] is level}
+    if here:
+        yield from head(f"{_HEADS[level]} ({sum(len(told.findings) for group in here.values() for told in group)})")
+    for (name, since, _), group in here.items():
+        old = bool(report.change) and since is Since.BEFORE
+        yield Line(f"* {name}{' (was there before)' if old else ''}", str(level))
+        for told in group:
+            for finding in told.findings:
+                yield from wrapped(f"- {finding.message}", 2, 4)
+            yield from cause_lines(told)
 
 
 def _measure(report: Report) -> Iterator[Line]:

@@ -11,7 +11,7 @@ from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, Test, is_not_word, is_word
 from buildcheck.fit.view import View
-from buildcheck.model.findings import Finding
+from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
 from buildcheck.rules.ends import ENDS
 from buildcheck.trade.hydraulics import clamp_ratio, master_travel_mm
@@ -40,7 +40,8 @@ def brake_missing(self: Rule, context: Context) -> Iterator[Finding]:
         places = [(caliper, "brake"), (end.wheel, "hub_brake")]
         tests = [is_not_word(view.word(at, attribute), "none") for at, attribute in places if view.has(at, attribute)]
         if not tests:
-            yield self.tell(f"This bike has no {end.name} brake.", (caliper,))
+            because = (Cause(f"{caliper} is empty, and there is no {end.wheel} with a brake in its hub"),)
+            yield self.tell(f"This bike has no {end.name} brake.", (caliper,), because=because)
             continue
         there = caliper in view.bike
         yield from self.judge(
@@ -65,7 +66,8 @@ def brakes_share_a_lever(self: Rule, context: Context) -> Iterator[Finding]:
         return
     if front.start == rear.start:
         text = f"Front and rear brake both hang on {context.view.name(front.start)}."
-        yield self.tell(text, (front.position, rear.position, front.start))
+        because = (Cause(f"{line.position} leads from {line.start} to {line.end}") for line in (front, rear))
+        yield self.tell(text, (front.position, rear.position, front.start), because=tuple(because))
 
 
 @rule(Level.BLOCKS, source="common practice, no source: back-pedalling pulls the lower run of the chain tight")

@@ -6,12 +6,13 @@ from collections.abc import Callable, Iterator
 from math import floor, inf
 from typing import NamedTuple
 
+from buildcheck.fit.causes import causes_of, sum_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.drivetrain import chain_is_new, links_on_bike, ring_positions, ring_teeth
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, Answer, Test, as_amount, is_not_word, largest, smallest, worked_out
 from buildcheck.fit.view import View
-from buildcheck.model.findings import Finding
+from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
 from buildcheck.trade.chain import (
     BIG_BIG_RESERVE_LINKS,
@@ -67,6 +68,17 @@ def _links_needed(view: View, drive: _Drive) -> Amount:
     return _by_ends(big_big_links, drive.stay, ring, drive.biggest, view.amount("frame", "chain_growth_mm"))
 
 
+def _why_so_many(view: View, drive: _Drive, needed: Amount) -> Cause:
+    """What the least number of links is made of."""
+    around = _by_ends(chain_links, drive.stay, largest(drive.rings), drive.biggest)
+    text = f"round both it is {around.shown('links')} over a stay of {drive.stay.shown('mm')}"
+    if "rear-derailleur" in view.bike:
+        growth = view.amount("frame", "chain_growth_mm")
+        longer = f"; the suspension adds {growth.shown('mm')} to the stay" if growth.high > 0 else ""
+        text += f"{longer}; {BIG_BIG_RESERVE_LINKS:g} links are for the derailleur: {needed.shown('links')}"
+    return Cause(text, causes_of(needed.facts))
+
+
 def _range(biggest: Amount, least: Amount) -> Amount:
     """By how many teeth the biggest and the smallest differ: never less than none."""
     return largest((biggest - least, Amount(0.0, 0.0)))
@@ -108,6 +120,7 @@ def chain_too_short(self: Rule, context: Context) -> Iterator[Finding]:
         f"({largest(drive.rings).shown('teeth')}) and the biggest sprocket ({drive.biggest.shown('teeth')}){past} it "
         f"needs {_even(needed)}.",
         ask="whether the chain reaches round the biggest ring and the biggest sprocket",
+        because=lambda: (_why_so_many(view, drive, needed), *causes_of(links.facts)),
     )
 
 
@@ -263,7 +276,14 @@ def derailleur_capacity_exceeded(self: Rule, context: Context) -> Iterator[Findi
         f"for a capacity of {(step + range_).shown('teeth')}; the {view.name('rear-derailleur')} has "
         f"{capacity.shown('teeth')}.",
         ask="whether the rear derailleur takes up the slack of these rings and sprockets",
+        because=lambda: (_why_so_much(rings, big, small), *causes_of(capacity.facts)),
     )
+
+
+def _why_so_much(rings: tuple[Amount, ...], big: Amount, small: Amount) -> Cause:
+    several = [("biggest ring", largest(rings)), ("smallest ring", -smallest(rings))] if len(rings) > 1 else []
+    parts = (*several, ("biggest sprocket", big), ("smallest sprocket", -small))
+    return sum_of("the range to take up", parts, "teeth")
 
 
 @rule(Level.BLOCKS, source="BikeGremlin: chain dimension standards; S. Brown crib sheet, quoted (sprocket pitches)")

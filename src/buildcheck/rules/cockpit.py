@@ -30,14 +30,14 @@ def _no_place(self: Rule, context: Context, spot: Fitted) -> Iterator[Finding]:
     because = (
         Cause(f"{where} offers: {_once(place.type for place in carrier.part.places) if carrier else 'nothing'}"),
         Cause(f"{spot.part.name} mounts by: {_once(mount.type for mount in spot.part.mounts)}"),
-        *((Cause("It can go to " + "; ".join(elsewhere[:3])),) if elsewhere else ()),
+        *((Cause("it can go to " + "; ".join(elsewhere[:3])),) if elsewhere else ()),
     )
     yield from self.judge(
         test,
         (spot.position, *((carrier.home,) if carrier else ())),
         fault=f"{spot.part.name} has no place on {where}.",
         ask=f"whether {spot.part.name} finds a place on {where}",
-        because=because,
+        because=lambda: because,
     )
 
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 import networkx as nx
 
+from buildcheck.fit.causes import causes_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Answer, Fact, Test, matches, shown
@@ -18,6 +19,7 @@ from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level, Origin
 from buildcheck.model.parts import Place
+from buildcheck.rules.line_causes import reach_causes
 
 # A part of wired shifting has sockets, whether its record tells of them or not.
 _WIRED = {"shift_system": "wired*"}
@@ -78,8 +80,19 @@ def wiring_not_connected(self: Rule, context: Context) -> Iterator[Finding]:
                 level=_gravity(view, graph),
                 fault=f"{', '.join(piece)} {verb} not joined by wire to {others} ({system}).",
                 ask=f"whether {', '.join(piece)} {verb} joined to {others}: the plugs between are not on record",
+                because=lambda: _wires_at(graph, piece),  # noqa: B023
                 also=_system_facts(view, graph),
             )
+
+
+def _wires_at(graph: nx.MultiGraph[str], names: Iterable[str]) -> tuple[Cause, ...]:
+    """Where each wire at these devices leads, and which device has none."""
+    found: list[Cause] = []
+    for name in sorted(names):
+        wires = [data["wire"] for _, _, data in graph.edges(name, data=True)]
+        told = sorted(f"{wire.position} leads from {wire.start} to {wire.end}" for wire in wires)
+        found += [Cause(text) for text in told] or [Cause(f"no wire leads to {name}")]
+    return tuple(dict.fromkeys(found))
 
 
 def _cut_off(view: View, system: str, one: str, other: str) -> Answer:
@@ -110,7 +123,8 @@ def wiring_in_a_ring(self: Rule, context: Context) -> Iterator[Finding]:
             except nx.NetworkXNoCycle:
                 continue
             text = f"The wires between {', '.join(sorted(ring))} form a ring ({system})."
-            yield self.tell(text, tuple(sorted(ring)), _system_facts(context.view, graph))
+            wires = _wires_at(graph.subgraph(ring), ring)
+            yield self.tell(text, tuple(sorted(ring)), _system_facts(context.view, graph), wires)
 
 
 @rule(Level.BLOCKS, Level.CAUTION, source=_COMMON)
@@ -129,7 +143,8 @@ def power_source_wrong(self: Rule, context: Context) -> Iterator[Finding]:
             wires = sorted(data["wire"].position for _, _, data in graph.edges(data=True))
             text = f"On the {system} system {who} it; one source is expected."
             facts, level = _system_facts(context.view, graph), _gravity(context.view, graph)
-            yield self.tell(text, tuple(sources or nodes or wires), facts, level=level)
+            because = (Cause(f"on it hang {', '.join(nodes)}"),) if nodes else ()
+            yield self.tell(text, tuple(sources or nodes or wires), facts, because, level)
 
 
 @rule(Level.BLOCKS, source=_COMMON)
@@ -157,8 +172,19 @@ def charge_point_out_of_reach(self: Rule, context: Context) -> Iterator[Finding]
             fault=f"The {system} battery cannot be charged: "
             + (f"{', '.join(points)} cannot be reached." if points else "nothing on it has a charge socket."),
             ask=f"whether the charge socket at {', '.join(points)} can be reached",
+            because=lambda: tuple(_why_out_of_reach(view, view.bike[name]) for name in points or nodes),  # noqa: B023
             also=_system_facts(view, graph),
         )  # fmt: skip
+
+
+def _why_out_of_reach(view: View, spot: Fitted) -> Cause:
+    if not spot.part.charge_port:
+        return Cause(f"{view.name(spot.position)} has no charge socket")
+    place, test = chosen_place(view, spot)
+    if place is None:
+        return Cause(f"{spot.position} has no place on {support_words(view, spot)}", causes_of(test.facts))
+    closed = "is closed in" if place.exposed is False else "may be closed in"
+    return Cause(f"the place {place.id} of {support_words(view, spot)} {closed}", causes_of(test.facts))
 
 
 def _reachable(view: View, name: str) -> Test:
@@ -195,6 +221,7 @@ def sockets_exhausted(self: Rule, context: Context) -> Iterator[Finding]:
                 (name, *names),
                 fault=f"{len(wires)} wires lead to {device}, which has {sockets}: {', '.join(names)}.",
                 ask=f"whether {device} has a socket for each of {', '.join(names)}",
+                because=lambda: _wires_at(graph, [name]),  # noqa: B023
                 also=_system_facts(context.view, graph),
             )
 
@@ -242,33 +269,15 @@ def junction_without_place(self: Rule, context: Context) -> Iterator[Finding]:
         free = free_places(view, spot)
         where = "; ".join(_place_words(spot, other, place) for other, place in free[:4])
         told = f"{support_words(view, spot)} has no place for {spot.part.name}."
-        because = tuple(Cause(text) for text in _what_follows(context, spot, free))
         yield from self.judge(
             test,
             (spot.position, *((carrier.home,) if carrier else ())),
             fault=told + (f" It can go to: {where}." if free else " No other part offers it one."),
             ask=f"whether {spot.part.name} finds a place on {support_words(view, spot)}",
-            because=because,
+            because=lambda: (*causes_of(test.facts), *reach_causes(context, spot)),  # noqa: B023
         )
 
 
 def _place_words(rider: Fitted, carrier: Fitted, place: Place) -> str:
     suits = any(pair[0] is place and pair[2].yes for pair in options(carrier, rider))
     return f"{carrier.home} {place.id}" + ("" if suits else f" (takes {place.type})")
-
-
-def _what_follows(context: Context, rider: Fitted, free: list[tuple[Fitted, Place]]) -> Iterator[str]:
-    """For each place that it could go to: which lines reach there, and which are too short."""
-    view = context.view
-    for carrier, place in free[:4]:
-        reaches = []
-        for name, choices in sorted(context.routing.homeless.items()):
-            for route in choices:
-                if place.opening in (route.start, route.end):
-                    short = view.amount(name, "length_mm").at_least(route.length).no
-                    verb = "is too short" if short else "reaches"
-                    reaches.append(
-                        f"{name} {verb} ({view.amount(name, 'length_mm').shown('mm')} for {route.length.shown('mm')})"
-                    )
-        if reaches:
-            yield f"at {carrier.home} {place.id}: {'; '.join(reaches)}"

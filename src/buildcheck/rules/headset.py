@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import inf
 
+from buildcheck.fit.causes import causes_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, Answer, Test, is_word, shown
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
-from buildcheck.rules.steering import stack_below_stem, stem_top, threadless_steerer
+from buildcheck.rules.steering import stack_below_stem, stack_causes, stem_top, threadless_steerer
 from buildcheck.trade.steering import QUILL_MARK_DIAMETERS, least_quill_mark_mm
 
 # How much smaller than its bore a bearing may be, and how much larger, before it rocks or does not go in: our
@@ -52,6 +53,7 @@ def plug_misses_clamp(self: Rule, context: Context) -> Iterator[Finding]:
         fault=f"The plug reaches {depth.shown('mm')} into the steerer and ends {(end - top).shown('mm')} above the "
         "stem's clamp, which it has to support.",
         ask="whether the plug reaches into the stem's clamp",
+        because=lambda: (*stack_causes(view), *causes_of(depth.facts)),
         also=applies.facts,
     )
     if misses.yes:
@@ -94,6 +96,7 @@ def threaded_steerer_too_short(self: Rule, context: Context) -> Iterator[Finding
         ("fork", "headset-upper"),
         fault=f"{fault}, which is about {LOCKNUT_MM:g} mm high: it finds no thread.",
         ask="whether the threaded steerer reaches into the locknut",
+        because=lambda: stack_causes(context.view, stem=False),
         also=threaded.facts,
     )
     if holds.yes:

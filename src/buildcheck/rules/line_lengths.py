@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import inf
+from typing import NamedTuple
 
+from buildcheck.fit.causes import cause_of, causes_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount
 from buildcheck.fit.lines import Route, other_ways
 from buildcheck.fit.passages import PassageGraph, Way
+from buildcheck.fit.places import device_opening
 from buildcheck.fit.threading import threading
 from buildcheck.fit.view import View
-from buildcheck.model.findings import Finding
+from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
 from buildcheck.rules.bar_geometry import bar_stretch
+from buildcheck.rules.line_causes import length_cause, reach_causes, way_cause
 from buildcheck.rules.line_facts import all_routes, must_be_threaded, passages_facts, size_facts
 
 # A hose loses up to about this much for each end that is cut off and made new: from memory, so it never blocks.
@@ -44,10 +49,12 @@ def line_end_too_large(self: Rule, context: Context) -> Iterator[Finding]:
         test, cuts, uncut = threading(view, route)
         if not test.yes:
             bores = ", ".join(way.id for way in route.ways if way.closed)
+            because = (way_cause(view, route), *causes_of(test.facts))
             yield from self.judge(
                 test, (name,),
                 fault=f"Neither end of {view.name(name)} passes the bores on its way: {bores}.",
                 ask=f"whether an end of {view.name(name)} passes the bores on its way",
+                because=lambda: because,  # noqa: B023
                 also=(*passages_facts(view), *size_facts(view, name)),
             )  # fmt: skip
         elif cuts and route.line.part.kind != "wire":
@@ -69,14 +76,14 @@ def line_too_short(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: a longer line. A hose can be shortened but not lengthened.
     """
-    for name, needed, route in _needed_lengths(context):
-        view = context.view
+    for need in _needs(context):
+        view, name, needed = context.view, need.line, need.length
         length = view.amount(name, "length_mm")
         test = length.at_least(needed)
         if test.yes:
             continue
         extra = ""
-        if not test.no and (name in context.routing.homeless or route.blocked):
+        if not test.no and (name in context.routing.homeless or need.route.blocked):
             continue  # told with the places that its end could go to, or with the part that stands in its way
         if name in context.routing.homeless:
             extra = " wherever the thing at its end comes to sit"
@@ -85,29 +92,56 @@ def line_too_short(self: Rule, context: Context) -> Iterator[Finding]:
             test, (name,),
             fault=f"{view.name(name)} is {length.shown('mm')} long; its way takes {needed.shown('mm')}{extra}.",
             ask=f"whether {view.name(name)} is long enough for its way{took}",
+            because=lambda: _why_so_long(context, need),  # noqa: B023
             also=(*passages_facts(view), *size_facts(view, name)),
         )  # fmt: skip
 
 
-def _needed_lengths(context: Context) -> list[tuple[str, Amount, Route]]:
-    """Each line with the length that its way takes. With gaps in it, that is a lower bound."""
-    return context.view.local.recall("needed-lengths", None, lambda: list(_each_needed_length(context)))
+class _Need(NamedTuple):
+    """The length that the way of a line takes, in all, and what it takes beyond the parts on its way.
+
+    With gaps in the way, the length is a lower bound.
+    """
+
+    line: str
+    length: Amount
+    route: Route
+    more: dict[str, Amount]
 
 
-def _each_needed_length(context: Context) -> Iterator[tuple[str, Amount, Route]]:
+def _why_so_long(context: Context, need: _Need) -> tuple[Cause, ...]:
+    """What the length adds up to; for a line whose end has no place, by the places that it could go to."""
+    view, ends = context.view, (need.route.line.start, need.route.line.end)
+    if need.line in context.routing.homeless:
+        riders = [view.bike[end] for end in ends if end is not None and device_opening(view, end) is None]
+        return tuple(cause for rider in riders for cause in reach_causes(context, rider, need.line))
+    causes = [length_cause(view, need.route, need.more)]
+    if need.route.least.low < need.route.length.low:
+        causes.append(Cause(f"another way, not known to be closed, takes {need.route.least.shown('mm')}"))
+    if not need.route.certain:
+        causes.append(way_cause(view, need.route))
+    own = view.fact(need.route.line, "length_mm")
+    return (*causes, cause_of(own))
+
+
+def _needs(context: Context) -> list[_Need]:
+    return context.view.local.recall("needed-lengths", None, lambda: list(_each_need(context)))
+
+
+def _each_need(context: Context) -> Iterator[_Need]:
     view = context.view
     told, untold = (bar_stretch(context, spacers_told) for spacers_told in (True, False))
     for name, route in sorted(context.routing.routes.items()):
-        needed = route.needed
+        more: dict[str, Amount] = {}
         if untold.facts:
-            needed = needed + _stretch_of(view, route, told, untold)
+            more["the bar's move"] = _stretch_of(view, route, told, untold)
         if must_be_threaded(context, name) and name not in context.changed and _is_hose(view, name):
-            needed = needed + Amount(0.0, CUT_LOSS_MM * len(threading(view, route).cuts))
-        yield name, needed, route
+            more["ends cut off"] = Amount(0.0, CUT_LOSS_MM * len(threading(view, route).cuts))
+        yield _Need(name, sum(more.values(), route.needed), route, more)
     for name, choices in sorted(context.routing.homeless.items()):
         if choices:
             shortest = min(choices, key=lambda route: route.needed.low)
-            yield name, Amount(shortest.needed.low, float("inf"), shortest.needed.facts), shortest
+            yield _Need(name, Amount(shortest.needed.low, inf, shortest.needed.facts), shortest, {})
 
 
 def _stretch_of(view: View, route: Route, told: Amount, untold: Amount) -> Amount:
@@ -161,7 +195,7 @@ def line_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: cut hoses and housings to length when they are fitted, and only after full lock has been tried.
     """
     view = context.view
-    for name, needed, route in _needed_lengths(context):
+    for name, needed, route, _ in _needs(context):
         moved = name in context.changed or must_be_threaded(context, name)
         if not moved or route.blocked or name in context.routing.homeless or route.line.part.kind == "wire":
             continue
@@ -183,7 +217,7 @@ def line_can_stay(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: none needed.
     """
     view = context.view
-    for name, needed, route in _needed_lengths(context):
+    for name, needed, route, _ in _needs(context):
         if name in context.changed or route.blocked or not must_be_threaded(context, name):
             continue
         length = view.amount(name, "length_mm")

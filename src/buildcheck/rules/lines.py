@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from buildcheck.fit.causes import causes_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Answer, Test
 from buildcheck.fit.lines import LINE_KINDS, Route, bore_test, shared_bores
 from buildcheck.fit.passages import Way
 from buildcheck.fit.view import View
-from buildcheck.model.findings import Cause, Finding
+from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
+from buildcheck.rules.line_causes import cut_off_causes, way_cause
 from buildcheck.rules.line_facts import all_routes, passages_facts, size_facts
 
 
@@ -44,34 +46,26 @@ def line_has_no_way(self: Rule, context: Context) -> Iterator[Finding]:
             (part, *lines),
             fault=f"{view.name(part)} has no way through for {_listed(lines)}.",
             ask=f"whether {view.name(part)} has a way through for {_listed(lines)}",
-            because=tuple(Cause(_told(view, route)) for route in routes),
+            because=lambda: tuple(way_cause(view, route) for route in routes),  # noqa: B023
             also=facts,
         )
-    for name, route in sorted(context.routing.routes.items()):
+    for _, route in sorted(context.routing.routes.items()):
         for step in route.steps:
             if step.way is not None and not step.carried:
-                yield from _refused(self, view, step.way, name, step.bore)
+                yield from _refused(self, view, step.way, route, step.bore)
     for line in context.routing.disconnected:
         text = f"Nothing on this bike leads {line.position} from {line.start} to {line.end}."
-        yield self.tell(text, (line.position,), (*passages_facts(view), *size_facts(view, line.position)))
+        facts = (*passages_facts(view), *size_facts(view, line.position))
+        yield self.tell(text, (line.position,), facts, cut_off_causes(view, line))
 
 
-def _refused(self: Rule, view: View, way: Way, name: str, test: Test) -> Iterator[Finding]:
+def _refused(self: Rule, view: View, way: Way, route: Route, test: Test) -> Iterator[Finding]:
+    name = route.line.position
     part, takes, kind = view.name(way.spot.home), " and ".join(way.passage.carries), view.bike[name].part.kind
     fault = f"{part}: the passage {way.passage.id} takes {takes or 'nothing'} only, and {view.name(name)} is a {kind}."
     also = (*passages_facts(view), *size_facts(view, name))
-    yield from self.judge(test, (way.spot.home, name), fault=fault, ask="", also=also)
-
-
-def _told(view: View, route: Route) -> str:
-    """The way of a line in words, with the gaps marked."""
-    names: list[str] = []
-    for step in route.steps:
-        name = view.bike[step.gap].home if step.gap is not None else step.way.spot.home if step.way else ""
-        label = name if step.gap is None else f"[{name}: no way]" if step.bore.no else f"[{name}: not known]"
-        if not names or names[-1] != label:
-            names.append(label)
-    return f"{route.line.position}: {' > '.join([route.start, *names, route.end])}"
+    because = lambda: (way_cause(view, route),)  # noqa: E731
+    yield from self.judge(test, (way.spot.home, name), fault=fault, ask="", because=because, also=also)
 
 
 def _listed(lines: tuple[str, ...]) -> str:
@@ -97,19 +91,20 @@ def bore_too_small(self: Rule, context: Context) -> Iterator[Finding]:
     for name, route in sorted(routes.items()):
         for step in route.steps:
             if step.way is not None and step.gap is None and step.carried:
-                yield from _bore(self, view, step.way, (name,), step.bore)
+                yield from _bore(self, context, step.way, (name,), step.bore)
     for way, lines in shared_bores(routes):
         names = tuple(line.position for line in lines)
         test = bore_test(view, way, lines)
         if test.no and any(routes[name].other_layouts_unknown for name in names):
             test = Test(Answer.UNKNOWN, test.facts)
         if all(bore_test(view, way, [line]).yes for line in lines):
-            yield from _bore(self, view, way, names, test)
+            yield from _bore(self, context, way, names, test)
 
 
-def _bore(self: Rule, view: View, way: Way, names: tuple[str, ...], test: Test) -> Iterator[Finding]:
+def _bore(self: Rule, context: Context, way: Way, names: tuple[str, ...], test: Test) -> Iterator[Finding]:
     if test.yes:
         return
+    view, routes = context.view, context.routing.routes
     bore = way.passage.bore
     sizes = {
         "round": f"{bore.diameter_mm} mm",
@@ -123,6 +118,7 @@ def _bore(self: Rule, view: View, way: Way, names: tuple[str, ...], test: Test) 
         (way.spot.home, *names),
         fault=f"{part}: {lines} do not pass the {way.passage.id} bore ({sizes.get(bore.shape, 'open')}).",
         ask=f"whether {lines} pass the {way.passage.id} bore of {part} together",
+        because=lambda: tuple(way_cause(view, routes[name]) for name in names) + causes_of(test.facts),
         also=(*passages_facts(view), *(fact for name in names for fact in size_facts(view, name))),
     )
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from buildcheck.fit.causes import causes_of, sum_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, worked_out
-from buildcheck.model.findings import Finding
+from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
 from buildcheck.trade.seat import MARK_DIAMETERS, least_insertion_mm, post_inserted_mm, rails_above_tube_mm
 
@@ -43,6 +44,23 @@ def _inserted(context: Context) -> Amount | None:
     return worked_out(post_inserted_mm, view.amount("seatpost", "length_mm"), view.amount("seatpost", "head_mm"), rails)
 
 
+def _why_so_high(context: Context) -> Cause:
+    view = context.view
+    tube, saddle = view.amount("frame", "seat_tube_length_mm"), view.amount("saddle", "height_mm")
+    parts = ("saddle height", _saddle_height(context)), ("seat tube", -tube), ("saddle", -saddle)
+    return sum_of("the saddle rails stand above the seat tube", parts)
+
+
+def _why_so_deep(context: Context) -> tuple[Cause, ...]:
+    """How high the rails stand, and what of the post that leaves for the seat tube."""
+    view, rails = context.view, _rails(context)
+    if rails is None:
+        return ()
+    post, head = view.amount("seatpost", "length_mm"), view.amount("seatpost", "head_mm")
+    parts = ("post", post), ("its head", head), ("height of the rails", Amount(-rails.high, -rails.low))
+    return (sum_of("in the seat tube", parts, below=(_why_so_high(context),)),)
+
+
 @rule(Level.BLOCKS, source="16 CFR 1512.15(b): two diameters; the marks of the post's and the frame's makers")
 def seatpost_inserted_too_little(self: Rule, context: Context) -> Iterator[Finding]:
     """Too little of the seat post is in the seat tube when the saddle is at the rider's height.
@@ -69,6 +87,7 @@ def seatpost_inserted_too_little(self: Rule, context: Context) -> Iterator[Findi
         ("seatpost", "frame", "saddle"),
         fault=f"{_sits(inserted)} at this rider's saddle height; {needed.shown('mm')} are needed {place}.",
         ask="whether enough of the seat post is in the seat tube at this rider's saddle height",
+        because=lambda: (*_why_so_deep(context), *causes_of(needed.facts)),
     )
 
 
@@ -98,6 +117,7 @@ def seatpost_reaches_too_deep(self: Rule, context: Context) -> Iterator[Finding]
         fault=f"{inserted.shown('mm')} of the seat post would be in the seat tube at this rider's saddle height; "
         f"the frame has room for {limit.shown('mm')}.",
         ask="whether the seat tube has room for the post at this rider's saddle height",
+        because=lambda: (*_why_so_deep(context), *causes_of(limit.facts)),
     )
 
 
@@ -122,6 +142,10 @@ def dropper_too_tall(self: Rule, context: Context) -> Iterator[Finding]:
         fault=f"The dropper post holds the saddle rails at least {least.shown('mm')} above the seat tube "
         f"when it is up; this rider has {rails.shown('mm')} there.",
         ask="whether the dropper post comes down to this rider's saddle height",
+        because=lambda: (
+            sum_of("the post", (("at its lowest", view.amount("seatpost", "lowest_mm")), ("travel", travel))),
+            _why_so_high(context),
+        ),
         also=travel.facts,
     )
 

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
+from buildcheck.fit.causes import cause_of, causes_of, sum_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, Test, is_word
 from buildcheck.fit.support import spacers_above_stem, spacers_below_stem
 from buildcheck.fit.view import View
-from buildcheck.model.findings import Finding
+from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
 from buildcheck.trade.steering import (
     MAX_BAR_WIDTH_MM,
@@ -35,17 +36,41 @@ def stack_below_stem(view: View) -> Amount | None:
 
 
 def _stack_below_stem(view: View) -> Amount | None:
-    needed = (("headset-lower", "stack_mm"), ("frame", "head_tube_length_mm"), ("headset-upper", "stack_mm"))
-    if not all(view.has(position, attribute) for position, attribute in needed):
+    if not all(view.has(position, attribute) for _, position, attribute in _STACK):
         return None
-    fixed = sum((view.amount(position, attribute) for position, attribute in needed), Amount(0.0, 0.0))
-    return fixed + view.added("headset-cover", "height_mm") + view.total(spacers_below_stem(view), "height_mm")
+    return sum((height for _, height in _heights(view)), Amount(0.0, 0.0))
+
+
+_STACK = (
+    ("lower bearing", "headset-lower", "stack_mm"),
+    ("head tube", "frame", "head_tube_length_mm"),
+    ("upper bearing", "headset-upper", "stack_mm"),
+)
+
+
+def _heights(view: View) -> Iterator[tuple[str, Amount]]:
+    """What stands on the crown race seat under the stem, from below."""
+    yield from ((name, view.amount(position, attribute)) for name, position, attribute in _STACK)
+    yield "cover", view.added("headset-cover", "height_mm")
+    yield from ((spacer, view.amount(spacer, "height_mm")) for spacer in spacers_below_stem(view))
+
+
+def stack_causes(view: View, stem: bool = True) -> tuple[Cause, ...]:
+    """What the stack adds up to, with the stem or up to it, and the steerer that it stands on."""
+    clamp = [("stem", view.amount("stem", "stack_mm"))] if stem else []
+    what = "height above the crown race seat"
+    return sum_of(what, (*_heights(view), *clamp)), cause_of(view.word("fork", "steerer_length_mm"))
 
 
 def stem_top(view: View) -> Amount | None:
     """Height from the crown race seat to the top of the stem's clamp, or None where a part of it is missing."""
     below = stack_below_stem(view)
     return below + view.amount("stem", "stack_mm") if below is not None and view.has("stem", "stack_mm") else None
+
+
+def spacers_cause(view: View, spacers: Iterable[str]) -> Cause:
+    """What the spacers add up to."""
+    return sum_of("spacers", ((spacer, view.amount(spacer, "height_mm")) for spacer in spacers))
 
 
 @rule(Level.BLOCKS, source="ISO 4210-2 cl. 4.7.4 (TBIS 4210-2:2018, p. 19)")
@@ -68,6 +93,7 @@ def steerer_too_short(self: Rule, context: Context) -> Iterator[Finding]:
         fault=f"The top of the stem stands {gap.shown('mm')} above the top of the steerer; at most "
         f"{MAX_STEERER_GAP_MM:g} mm is allowed.",
         ask="whether the steerer reaches far enough into the stem",
+        because=lambda: stack_causes(view),
         also=threadless.facts,
     )
 
@@ -95,6 +121,7 @@ def steerer_too_long(self: Rule, context: Context) -> Iterator[Finding]:
         fault=f"{_above(gap)}, so the top cap cannot set the bearings: cut the steerer, or add a spacer above the "
         "stem where the fork allows one.",
         ask="whether the top cap can set the bearings",
+        because=lambda: stack_causes(view),
         also=threadless.facts,
     )
 
@@ -129,6 +156,7 @@ def spacer_stack_too_high(self: Rule, context: Context) -> Iterator[Finding]:
         ("fork", *spacers),
         fault=f"{total.shown('mm')} of spacers stand below the stem; this fork allows {limit.shown('mm')}.",
         ask="whether the spacers stay within the fork's limit",
+        because=lambda: (spacers_cause(view, spacers), *causes_of(limit.facts)),
     )
     if carbon.yes and not limit.known:
         yield from self.judge(
@@ -161,6 +189,7 @@ def spacers_above_stem_too_high(self: Rule, context: Context) -> Iterator[Findin
         ("fork", *spacers),
         fault=f"{total.shown('mm')} of spacers stand above the stem; this fork allows {limit.shown('mm')}.",
         ask="whether the spacers above the stem stay within the fork's limit",
+        because=lambda: (spacers_cause(view, spacers), *causes_of(limit.facts)),
     )
 
 

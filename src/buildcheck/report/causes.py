@@ -1,0 +1,225 @@
+"""Which causes a text report tells: each once in the whole report, none that adds nothing, few for each fault.
+
+Causes are pruned before they are worded. What is pruned stands in the JSON report, which has the whole trees.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from itertools import groupby
+from pathlib import PurePath
+from typing import NamedTuple
+
+from buildcheck.model.findings import Cause, Finding
+from buildcheck.model.levels import Level, Origin, Since
+from buildcheck.report.lines import Line, wrapped
+
+# What fits between two faults without hiding them from one another: our choice.
+MOST_LINES = 12
+_INDENT = 4
+_AS_TOLD = "as told "
+_ABOVE = Cause(f"{_AS_TOLD}above")
+# Words that tell nothing by themselves; the units too, since a figure is the news.
+_EMPTY = frozenset({
+    "a", "an", "and", "as", "at", "be", "because", "by", "for", "from", "has", "in", "is", "it", "its", "no", "not",
+    "of", "on", "or", "so", "than", "that", "the", "this", "to", "with",
+    "deg", "links", "mm", "pieces", "speeds", "teeth",
+})  # fmt: skip
+
+
+class Told(NamedTuple):
+    """Findings that are told together, with the causes that all of them share. `more` causes found no room."""
+
+    findings: tuple[Finding, ...]
+    because: tuple[Cause, ...]
+    more: int = 0
+
+
+# By the name of the fault, since when it is there, and its level.
+Groups = dict[tuple[str, Since, Level], tuple[Told, ...]]
+
+
+@dataclass(eq=False)
+class _Node:
+    """A cause while it is pruned. `heard` is what stands above it: the messages and the sentences on the way down."""
+
+    cause: Cause
+    heard: frozenset[str]
+    children: list[_Node] = field(default_factory=list)
+
+    @property
+    def news(self) -> int:
+        """How much it tells that was not heard above it."""
+        return 0 if _refers(self.cause) else len(_told_by(self.cause) - self.heard)
+
+    def lines(self, depth: int) -> int:
+        return len(list(_worded(self.cause, depth)))
+
+    def tree(self) -> Cause:
+        cause = self.cause
+        return Cause(cause.text, tuple(child.tree() for child in self.children), cause.origin, cause.where)
+
+
+def told_groups(findings: Iterable[Finding]) -> Groups:
+    """What is told of each fault, the most serious first. In which order the findings come does not matter."""
+    ordered = sorted(findings, key=lambda finding: (*finding.sort_key(), finding.message))
+    told: dict[str, str] = {}
+    return {
+        key: _group(key[0], list(group), told)
+        for key, group in groupby(ordered, key=lambda finding: (finding.name, finding.since, finding.level))
+    }
+
+
+def cause_lines(told: Told) -> Iterator[Line]:
+    """The causes as text: at most as many lines in all as one fault may have."""
+    for cause in told.because:
+        yield from _tree_lines(cause, 0)
+    if told.more:
+        yield Line(f"{' ' * _INDENT}… {told.more} more in the JSON report")
+
+
+def _group(name: str, findings: list[Finding], told: dict[str, str]) -> tuple[Told, ...]:
+    """The findings of one fault, those with the same causes together; `told` gathers what was told where."""
+    by_causes: dict[tuple[Cause, ...], list[Finding]] = {}
+    for finding in findings:
+        by_causes.setdefault(finding.because, []).append(finding)
+    forest, here = [], dict(told)
+    for because, same in by_causes.items():
+        heard = frozenset.intersection(*(_words(finding.message) for finding in same))
+        forest.append(_once(_simple(because, heard), heard, name, here))
+    more = _fit(forest)
+    for roots in forest:
+        for cause in _each(roots):
+            if not _refers(cause):
+                told[cause.text] = name
+    pairs = list(zip(by_causes.values(), forest, strict=True))
+    return tuple(
+        Told(tuple(same), tuple(node.tree() for node in roots), more if number == len(pairs) else 0)
+        for number, (same, roots) in enumerate(pairs, 1)
+    )
+
+
+def _simple(causes: Iterable[Cause], heard: frozenset[str]) -> list[_Node]:
+    """The causes without those that repeat what stands above them, and without links that add nothing."""
+    nodes: list[_Node] = []
+    for cause in causes:
+        node = _Node(cause, heard)
+        if node.news or _refers(cause):
+            node.children = _simple(cause.because, heard | _told_by(cause))
+            nodes.append(_shortened(node))
+        else:
+            nodes.extend(_simple(cause.because, heard))
+    return list({node.cause.text: node for node in reversed(nodes)}.values())[::-1]
+
+
+def _shortened(node: _Node) -> _Node:
+    """The only cause below, where it tells all that this one does."""
+    if len(node.children) != 1 or _refers(node.children[0].cause):
+        return node
+    child = node.children[0]
+    return child if _told_by(node.cause) <= _told_by(child.cause) else node
+
+
+def _once(nodes: list[_Node], heard: frozenset[str], name: str, told: dict[str, str]) -> list[_Node]:
+    """The causes that were not told yet, with a word on where the others were."""
+    places: dict[str, None] = {}
+    left = _untold(nodes, name, told, places)
+    at = [place for place in places if place != name or not left]
+    told_at = [_ABOVE if place == name else Cause(f"{_AS_TOLD}at {place}") for place in at]
+    again = [node.tree() for node in left]
+    return _simple([*again, *(cause for cause in told_at if cause not in again)], heard)
+
+
+def _untold(nodes: list[_Node], name: str, told: dict[str, str], places: dict[str, None]) -> list[_Node]:
+    left: list[_Node] = []
+    for node in nodes:
+        text = node.cause.text
+        if text in told:
+            places[told[text]] = None
+            continue
+        if not _refers(node.cause):
+            told[text] = name
+        node.children = _untold(node.children, name, told, places)
+        left.append(node)
+    return left
+
+
+def _fit(forest: list[list[_Node]]) -> int:
+    """Take off the causes that tell least, from the ends of the branches, until the rest has room; how many."""
+    gone = 0
+    while _length(forest) > MOST_LINES - (gone > 0):
+        ends = [end for number, roots in enumerate(forest) for end in _ends(roots, 0, number)]
+        _, _, siblings, node = min(ends, key=lambda end: end[:2])
+        siblings.remove(node)
+        gone += not _refers(node.cause)
+        forest[:] = [_again(roots) for roots in forest]
+    return gone
+
+
+def _again(roots: list[_Node]) -> list[_Node]:
+    """Where a branch went, what is left above it may be a link that adds nothing."""
+    for node in roots:
+        node.children = _again(node.children)
+    return [_shortened(node) for node in roots]
+
+
+End = tuple[tuple[int, bool, int, int], str, list[_Node], _Node]
+
+
+def _ends(siblings: list[_Node], depth: int, number: int) -> Iterator[End]:
+    """The ends of the branches with their rank: details go first, then what tells least, then what comes last.
+
+    The only thing that is told of a finding stays longest.
+    """
+    for node in siblings:
+        if node.children:
+            yield from _ends(node.children, depth + 1, number)
+        else:
+            only = depth == 0 and len(siblings) == 1 and node.cause != _ABOVE
+            yield (-depth, only, node.news, -number), node.cause.text, siblings, node
+
+
+def _length(forest: list[list[_Node]]) -> int:
+    return sum(_node_length(node, 0) for roots in forest for node in roots)
+
+
+def _node_length(node: _Node, depth: int) -> int:
+    return node.lines(depth) + sum(_node_length(child, depth + 1) for child in node.children)
+
+
+def _each(nodes: list[_Node]) -> Iterator[Cause]:
+    for node in nodes:
+        yield node.cause
+        yield from _each(node.children)
+
+
+def _tree_lines(cause: Cause, depth: int) -> Iterator[Line]:
+    yield from _worded(cause, depth)
+    for below in cause.because:
+        yield from _tree_lines(below, depth + 1)
+
+
+def _worded(cause: Cause, depth: int) -> Iterator[Line]:
+    indent = _INDENT + 2 * depth
+    origin = f", measured ({PurePath(cause.where).name})" if cause.origin is Origin.MEASURED else ""
+    text = f"({cause.text})" if _refers(cause) else f"because {cause.text}{origin}"
+    return wrapped(text, indent, indent + 2)
+
+
+def _refers(cause: Cause) -> bool:
+    """Does it only say where the cause was told?"""
+    return cause.text.startswith(_AS_TOLD)
+
+
+def _told_by(cause: Cause) -> frozenset[str]:
+    """What a cause tells. Of a fact that is the value; its name is told by whatever it is the cause of."""
+    if cause.origin is None:
+        return _words(cause.text)
+    words = _words(cause.text.rpartition(": ")[2])
+    return words if cause.origin is Origin.STATED else words | {f"{cause.origin} {cause.text}"}
+
+
+def _words(text: str) -> frozenset[str]:
+    return frozenset(re.findall(r"[^\W_]+(?:[.,:-][^\W_]+)*", text.lower())) - _EMPTY
