@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from buildcheck import __version__, cli
+from buildcheck.cli import explain as explain_cli
 from buildcheck.library.cache import cache_folder
 from buildcheck.library.folders import bundled_folder, cases_folder, schemas_folder
 from command import run
@@ -216,14 +217,26 @@ def test_explain_lists_explains_and_writes_json() -> None:
     assert "An example that fires (fires-" in ran.out
     prose = ran.out.partition("An example")[0]
     assert max(len(line) for line in prose.splitlines()) <= 80
+    assert "Cured by: fitting tolverne-shim-260-254 as bar-clamp-shim" in ran.out
+    assert "Silent: The calliper finds 31.75 mm on a 31.8 mm bar." in ran.out
+    assert "  - set handlebar.clamp_mm: 31.75 instead of 25.4" in ran.out
     page = json.loads(run("explain", "bar-clamp-mismatch", "--format", "json").out)
+    example = page.pop("example")
     assert page in pages
     assert {"name", "levels", "fault", "why", "cure", "source", "looks_at"} == set(page)
+    assert example["message"].startswith("The handlebar")
+    assert example["cured_by"]["position"] == "bar-clamp-shim"
+    assert {"what": "set stem.bar_clamp_mm", "fires": "26.0", "silent": None} in example["differences"]
+
+
+def test_explain_tells_what_to_leave_off() -> None:
+    assert "Cured by: leaving off the spacer-4" in run("explain", "spacers-above-stem-too-high").out
 
 
 def test_explain_does_without_an_example(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    monkeypatch.setattr(cli, "cases_folder", lambda: tmp_path)
+    monkeypatch.setattr(explain_cli, "cases_folder", lambda: tmp_path)
     assert "example" not in run("explain", "bar-clamp-mismatch").out
+    assert json.loads(run("explain", "bar-clamp-mismatch", "--format", "json").out)["example"] is None
     assert cases_folder().is_dir()
 
 

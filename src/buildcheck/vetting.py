@@ -142,6 +142,15 @@ class Vetting:
             rules_skipped=tuple(Skipped(*item) for item in ran.rules_skipped),
         )
 
+    def findings(self, change: Change) -> tuple[Finding, ...]:
+        """What is found after a change, or on the bike as it stands; without the search for remedies."""
+        return self._vet(change)[0].findings if change.fit or change.take_off else self.check().findings
+
+    def findings_named(self, change: Change, name: str) -> list[Finding]:
+        """As `findings`, of one name only: far cheaper."""
+        changed = bool(change.fit or change.take_off)
+        return run_named(self._context(change) if changed else Context(self.before.view), RULES, name)
+
     def choices(self, position: str) -> Choices:
         """Every part of the kinds that a position takes, fitted there one by one. Raises KeyError."""
         now = self.bike.get(position)

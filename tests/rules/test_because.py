@@ -13,7 +13,7 @@ from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level, Origin
 from buildcheck.report.causes import cause_lines, told_groups
 from laws.bench import BIKES, bike, change, context_of, findings_of, with_facts
-from rules.test_cases import FILES, _read, findings_of_case
+from rules.test_cases import FILES, findings_of_case
 
 # What they say is the whole cause: there is no part, or no word of one, that could be named as evidence.
 _PLAIN = {"line-end-missing", "part-in-wrong-position", "position-empty", "support-missing"}
@@ -36,7 +36,7 @@ def _told(findings: Iterable[Finding]) -> str:
 
 @pytest.mark.parametrize("path", _FIRING, ids=lambda path: f"{path.parent.name}/{path.stem}")
 def test_what_blocks_or_could_tells_its_causes_and_they_are_evidence(path: Path) -> None:
-    for finding in findings_of_case(_read(path)):
+    for finding in findings_of_case(path):
         if finding.level in (Level.BLOCKS, Level.UNKNOWN) and finding.name == path.parent.name:
             assert finding.because or finding.name in _PLAIN
             places = {item.where for item in finding.evidence}

@@ -1,29 +1,17 @@
 """Every case of tests/cases, each one file and one test, and the rules about rules.
 
-A case says what is done to a bike on the bench and what comes of it:
-
-    bike: a bundled bike's id, or a whole bike file      without: positions left out of it
-    parts: {position: entry of a bike file}, put in or exchanged before anything else
-    own_parts: special part records                      set: {position.attribute: value}
-    use: another kind of bicycle
-    fit: [part@position]    take_off: [position]         expect: {level, position, since, says}
-
-A `fires-` case expects at least one finding of its folder's name that is as `expect` says; a `silent-`
-case expects none of that name at all.
+What a case says is told in `buildcheck.library.cases`.
 """
 
 from __future__ import annotations
 
-import json
 import re
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from buildcheck.library.bikes import bike_from, read_change, set_facts
-from buildcheck.library.folders import bundled_bike
-from buildcheck.library.yaml_text import read_document
+from buildcheck.library.cases import bike_and_change, read_case
 from buildcheck.model.findings import Finding
 from buildcheck.rules import RULES
 from buildcheck.rules.pages import pages
@@ -39,30 +27,13 @@ FILES = sorted(CASES.glob("*/*.yaml"))
 
 
 def _read(path: Path) -> dict[str, Any]:
-    value = read_document(path.read_bytes(), path.name).value
-    assert isinstance(value, dict)
-    return value
+    return read_case(path).said
 
 
-def _bike_text(case: dict[str, Any]) -> str:
-    base = case.get("bike", "allroad-wired")
-    data = dict(base if isinstance(base, dict) else _read(bundled_bike(base)))
-    data["use"] = case.get("use", data["use"])
-    parts = {**data["parts"], **case.get("parts", {})}
-    data["parts"] = {name: entry for name, entry in parts.items() if name not in case.get("without", ())}
-    data["own_parts"] = [*data.get("own_parts", ()), *case.get("own_parts", ())]
-    return json.dumps(data)
-
-
-def findings_of_case(case: dict[str, Any]) -> tuple[Finding, ...]:
+def findings_of_case(path: Path) -> tuple[Finding, ...]:
     """What the vetting finds on the bike of a case, after its change if it has one."""
-    bike = bike_from(read_document(_bike_text(case), "case"), catalogue())
-    change = read_change(case.get("fit", ()), case.get("take_off", ()), bike, catalogue())
-    settings = [
-        f"{name}={json.dumps(value)}" for name, value in case.get("set", {}).items()
-    ]  # fmt: skip
-    bench = Vetting(set_facts(bike, change, settings, catalogue()), catalogue())
-    return bench._vet(change)[0].findings if change.fit or change.take_off else bench.check().findings
+    bike, change = bike_and_change(read_case(path), catalogue())
+    return Vetting(bike, catalogue()).findings(change)
 
 
 def _as_expected(finding: Finding, expect: dict[str, Any]) -> bool:
@@ -79,7 +50,7 @@ def test_case(path: Path) -> None:
     case = _read(path)
     assert path.read_text(encoding="utf-8").startswith("# "), "the first line tells the situation at the bench"
     assert case.keys() <= KEYS
-    found = [finding for finding in findings_of_case(case) if finding.name == path.parent.name]
+    found = [finding for finding in findings_of_case(path) if finding.name == path.parent.name]
     if path.name.startswith("silent-"):
         assert "expect" not in case
         assert not found

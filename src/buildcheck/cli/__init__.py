@@ -9,7 +9,6 @@ from __future__ import annotations
 import io
 import json
 import sys
-import textwrap
 import traceback
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, NoReturn
@@ -17,6 +16,7 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 import typer
 
 from buildcheck import __version__
+from buildcheck.cli.explain import explain as explain_command
 from buildcheck.cli.options import (
     BikeArgument,
     CatalogOption,
@@ -39,13 +39,12 @@ from buildcheck.library.cache import installed, keep, kept, key_of
 from buildcheck.library.folders import (
     bike_content,
     bundled_bike,
-    cases_folder,
     catalogue_contents,
     code_files,
     schemas_folder,
     stock_content,
 )
-from buildcheck.library.problems import InputError, did_you_mean
+from buildcheck.library.problems import InputError
 from buildcheck.library.writing import write_whole
 
 if TYPE_CHECKING:  # a request that was answered before needs none of these
@@ -137,38 +136,7 @@ def _answer(path: Path, request: dict[str, list[str]], catalog: list[Path] | Non
     return answer
 
 
-@app.command()
-def explain(
-    name: Annotated[str | None, typer.Argument(metavar="NAME", help="A finding; all of them if left out.")] = None,
-    catalog: CatalogOption = None, format_: FormatOption = Format.TEXT,
-) -> None:  # fmt: skip
-    """A finding's rule: what it looks at, its reason, its source, an example."""
-    from buildcheck.rules.pages import pages
-
-    known = pages(open_catalogue(catalog).standards)
-    if name is not None and name not in known:
-        raise typer.BadParameter(f"no finding is called {name!r}{did_you_mean(name, known)}")
-    chosen = list(known.values()) if name is None else [known[name]]
-    if format_ is Format.JSON:
-        rows = [{field: getattr(page, field) for field in page._fields} for page in chosen]
-        print(json.dumps(rows if name is None else rows[0], indent=2, ensure_ascii=False))
-    elif name is None:
-        for page in chosen:
-            print(f"{page.name} ({page.levels[0]})")
-            print(textwrap.fill(page.fault, 80, initial_indent="    ", subsequent_indent="    "))
-    else:
-        _print_page(chosen[0])
-
-
-def _print_page(page: object) -> None:
-    fields = {name: getattr(page, name) for name in ("fault", "why", "cure", "looks_at", "source")}
-    print(f"{getattr(page, 'name')} ({', '.join(getattr(page, 'levels'))})\n")
-    for label, text in zip(("Fault", "Why", "Cure", "Looks at", "Source"), fields.values(), strict=True):
-        print(textwrap.fill(f"{label}: {' '.join(text.split())}", 80, subsequent_indent="  ", break_on_hyphens=False))
-    example = next(iter(sorted((cases_folder() / getattr(page, "name")).glob("fires-*.yaml"))), None)
-    if example is not None:
-        print(f"\nAn example that fires ({example.name}):\n")
-        print(textwrap.indent(example.read_text(encoding="utf-8").rstrip(), "  "))
+app.command()(explain_command)
 
 
 @app.command()
