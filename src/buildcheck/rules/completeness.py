@@ -60,5 +60,7 @@ def part_in_wrong_position(self: Rule, context: Context) -> Iterator[Finding]:
     for spot in view.bike.main_spots():
         row, kind = view.row(spot.position), spot.part.kind
         if kind not in row.kinds:
-            text = f"{spot.part.name} is a {kind}; the position {spot.position} takes {' or '.join(row.kinds)}."
+            text = (
+                f"{spot.part.name} is of the kind {kind}; the position {spot.position} takes {' or '.join(row.kinds)}."
+            )
             yield self.tell(text, (spot.position,))

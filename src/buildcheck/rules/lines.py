@@ -113,11 +113,13 @@ def _bore(self: Rule, context: Context, way: Way, names: tuple[str, ...], test: 
     }
     outers = " + ".join(view.amount(name, "outer_mm").shown("mm") for name in names)
     part, lines = view.name(way.spot.home), f"{_listed(names)} ({outers})"
+    pass_, fail, more = ("passes", "does not pass", "") if len(names) == 1 else ("pass", "do not pass", " together")
+    at = f"the {way.passage.id} bore"
     yield from self.judge(
         test,
         (way.spot.home, *names),
-        fault=f"{part}: {lines} do not pass the {way.passage.id} bore ({sizes.get(bore.shape, 'open')}).",
-        ask=f"whether {lines} pass the {way.passage.id} bore of {part} together",
+        fault=f"{part}: {lines} {fail} {at} ({sizes.get(bore.shape, 'open')}).",
+        ask=f"whether {lines} {pass_} {at} of {part}{more}",
         because=lambda: tuple(way_cause(view, routes[name]) for name in names) + causes_of(test.facts),
         also=(*passages_facts(view), *(fact for name in names for fact in size_facts(view, name))),
     )
