@@ -23,10 +23,12 @@ from buildcheck.model.parts import Part
 from buildcheck.model.report import ChangeItem, Gears, MeasureFirst, Remedy, Report, Skipped
 from buildcheck.model.slots import with_value
 from buildcheck.model.terms import Terms
+from buildcheck.plan.cheapest import Vetted
 from buildcheck.plan.gears import gears_of
 from buildcheck.plan.measure import MeasuringBench, measure_first
-from buildcheck.plan.remedies import Vetted, Workbench, find_remedies
-from buildcheck.plan.work import exchange_minutes, extra_minutes, plan_work
+from buildcheck.plan.remedies import Desk, find_remedies
+from buildcheck.plan.shelves import Store
+from buildcheck.plan.work import bare_and_rest, plan_work
 from buildcheck.rules import RULES
 
 CAUTIONS = (
@@ -80,6 +82,11 @@ class Vetting:
         return _shared_memo(self.catalogue, self.inferred)
 
     @cached_property
+    def invented(self) -> dict[str, Part]:
+        """Parts that no catalogue has, which the search for remedies thought up."""
+        return {}
+
+    @cached_property
     def tried(self) -> Memo:
         """The changes that were tried on this bike."""
         return Memo()
@@ -121,9 +128,11 @@ class Vetting:
         findings = vetted.findings
         asked = frozenset(position for _, position in change.fit) | frozenset(change.take_off)
         pinned = self._pinned(vetted.context, asked) | self.kept
-        found = find_remedies(self._bench(asked, vetted), change, vetted, pinned)
-        done = found.full or vetted
-        work = plan_work(done.context, done.findings, self._pinned(done.context, asked))
+        found = find_remedies(self._desk(asked), change, vetted, pinned)
+        done = found.cheapest or vetted
+        work = plan_work(
+            done.context, done.findings, self._pinned(done.context, asked), self.agreed.rate_eur_per_hour
+        )
         return Report(
             verdict=verdict_of(findings, changed=True),
             bike=self.bike.id,
@@ -132,10 +141,10 @@ class Vetting:
             findings=findings,
             cleared=self._cleared(findings),
             remedies=found.remedies,
-            remedies_note=found.note,
+            search=found.search,
             work=work,
-            work_note="counted with remedy 1, since the change as asked is blocked" if found.full else "",
-            measure_first=self.measure_first(_with_remedy(change, found.remedies[0]) if found.full else change),
+            work_note="counted with remedy 1, since the change as asked is blocked" if found.cheapest else "",
+            measure_first=self.measure_first(_with_remedy(change, found.remedies[0]) if found.cheapest else change),
             gears=Gears(gears_of(self.before.view), gears_of(vetted.context.view)),
             cautions=CAUTIONS,
             rules_run=ran.rules_run,
@@ -228,16 +237,16 @@ class Vetting:
                 cleared.append(finding)
         return tuple(cleared)
 
-    def _bench(self, asked: frozenset[str], start: Vetted) -> Workbench:
+    def _desk(self, asked: frozenset[str]) -> Desk:
         """What the search for remedies needs of the rules, the catalogue and the work plan."""
-        return Workbench(
+        known_before = frozenset(finding.identity for finding in self.ran_before.findings)
+        return Desk(
             vet=lambda change: self._vet(change)[0],
-            context=self._context,
             still=lambda context, name: run_named(context, RULES, name),
-            parts_for=lambda position: self._remedies_for(position, asked),
-            minutes=lambda vetted: extra_minutes(vetted.context, vetted.findings, self._pinned(vetted.context, asked)),
-            minutes_for=lambda position, part: exchange_minutes(start.context, position, part),
-            shop_rate_eur_per_hour=self.agreed.rate_eur_per_hour,
+            units=lambda v: bare_and_rest(v.context, v.findings, self._pinned(v.context, asked))[1],
+            known_before=known_before,
+            store=Store(self.catalogue.groups, self.catalogue.part, self.agreed),
+            invent=self._invent,
         )
 
     def measure_first(self, change: Change) -> tuple[MeasureFirst, ...]:
@@ -275,6 +284,9 @@ class Vetting:
         old = sorted(run_named(Context(self.before.view), RULES, finding.name), key=Finding.sort_key)
         return {each.identity: each.level for each in old}.get(finding.identity) is Level.UNKNOWN
 
+    def _invent(self, part: Part) -> None:
+        self.invented[part.id] = part
+
     def _pinned(self, context: Context, asked: frozenset[str]) -> frozenset[str]:
         """What the customer asked for stays; so does every position that the asked part fills."""
         return asked | {name for name, spot in context.bike.fitted.items() if spot.home in asked}
@@ -283,20 +295,11 @@ class Vetting:
         row = self.catalogue.standards.position(position)
         return [] if row is None else list(self.catalogue.of_kinds(row.kinds))
 
-    def _remedies_for(self, position: str, asked: frozenset[str]) -> list[Part]:
-        """What a remedy may fit at a position: nothing excluded, nothing that fills a kept or asked position too."""
-        row = self.catalogue.standards.position(position)
-        if row is None or position in self.kept:
-            return []
-        stays = self.kept | asked
-        return [
-            part for part in self._parts_for(position)
-            if part.id not in self.agreed.exclude and stays.isdisjoint(row.fills.get(part.kind, ()))
-        ]  # fmt: skip
-
     def _look_up(self, part_id: str) -> tuple[Part, Mapping[str, str]]:
         if part_id in self.bike.own_parts:
             return self.bike.own_parts[part_id]
+        if part_id in self.invented:
+            return self.invented[part_id], {}
         return self.catalogue.part(part_id), self.catalogue.where(part_id)
 
 

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildcheck.fit.facts import Amount, Answer
-from buildcheck.fit.joints import clashes, find_joints, infer_facts, joint_holds, joints_of, neighbours
+from buildcheck.fit.facts import Amount, Answer, read_fact
+from buildcheck.fit.joints import clash, find_joints, infer_facts, joint_holds, joints_of, neighbours
 from buildcheck.fit.view import View
 from buildcheck.model.levels import Origin
 from buildcheck.model.quantities import Interval
@@ -116,13 +116,18 @@ def test_a_row_for_other_kinds_does_not_apply() -> None:
     assert "grip-diameter-mismatch" not in {joint.row.name for joint in joints_of(find_joints(of))}
 
 
-def test_clashes_name_the_neighbour() -> None:
+def test_parts_clash_by_a_row_only_where_it_is_certain() -> None:
     of = bar_and_stem(31.8, 31.8)
-    thin, narrow = part("handlebar", clamp_mm=25.4), part("stem", bar_clamp_mm=26.0)
-    assert clashes(of, neighbours(of, "handlebar"), "handlebar", thin) == ["stem"]
-    assert clashes(of, neighbours(of, "stem"), "stem", narrow) == ["handlebar"]
-    assert clashes(of, neighbours(of, "stem"), "stem", part("stem", bar_clamp_mm=31.8)) == []
-    assert clashes(of, neighbours(of, "stem"), "stem", part("stem")) == [], "what is not known does not clash"
+    (met,) = [each for each in neighbours(of, "handlebar") if each.row.name == "bar-clamp-mismatch"]
+
+    def clashes(**size: float) -> bool:
+        bar = fitted("handlebar", part("handlebar", **size), on="stem")
+        return clash(of, met.row, bar, met.other, read_fact)
+
+    assert met.at_side_a
+    assert clashes(clamp_mm=25.4)
+    assert not clashes(clamp_mm=31.8)
+    assert not clashes(), "what is not known does not clash"
 
 
 @given(steerer=st.floats(20, 40), doubt=st.floats(0, 2))

@@ -23,7 +23,8 @@ def work_of(of: Bike, asked: Change, findings: bool = True) -> Work:
     vetted = bench._vet(asked)[0]
     positions = frozenset(position for _, position in asked.fit) | frozenset(asked.take_off)
     told = vetted.findings if findings else ()
-    return plan_work(vetted.context, told, bench._pinned(vetted.context, positions))
+    rate = bench.agreed.rate_eur_per_hour
+    return plan_work(vetted.context, told, bench._pinned(vetted.context, positions), rate)
 
 
 def total(work: Work) -> float:

@@ -133,8 +133,9 @@ def _joint_finding(context: Context, joint: Joint, test: Test) -> Iterator[Findi
     interface = view.standards.interfaces[row.interface]
     ask = f"whether {words['at']} and {words['of']} agree on the {interface.what}"
     positions: tuple[str, ...] = (joint.a.position, joint.b.position)
-    if row.adapter is not None:
-        positions += (row.adapter.replace("{at}", joint.a.position),)
+    for other in (row.adapter, row.unless):  # what could come between
+        if other is not None:
+            positions += (other.replace("{at}", joint.a.position),)
     also = is_meant(view, joint).facts
     yield from judge(row.name, row.level, test, positions, row.source, fault=fault, ask=ask, also=also)
 

@@ -23,7 +23,6 @@ from buildcheck.fit.facts import (
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.levels import Origin
-from buildcheck.model.parts import Part
 from buildcheck.model.quantities import Interval
 from buildcheck.model.standards import Interface, JointRow, Standards
 
@@ -131,21 +130,12 @@ def neighbours(view: View, position: str) -> list[Neighbour]:
     return found
 
 
-def clashes(view: View, found: list[Neighbour], position: str, part: Part) -> list[str]:
-    """The positions of the neighbours with which a part at this position would certainly not mate."""
-    return [each.other.home for each in found if _clash(view, each, position, part)]
-
-
-def _clash(view: View, each: Neighbour, position: str, part: Part) -> bool:
-    spot = Fitted(position, position, part)
-    a, b = (spot, each.other) if each.at_side_a else (each.other, spot)
-    if not _applies(each.row, a, b):
+def clash(view: View, row: JointRow, a: Fitted, b: Fitted, fact: Callable[[Fitted, str], Fact]) -> bool:
+    """Would these two certainly not mate by a row, if they met without an adapter?"""
+    if not _applies(row, a, b):
         return False
-    mine, theirs = (each.row.a_attribute, each.row.b) if each.at_side_a else (each.row.b, each.row.a_attribute)
-    own, other = read_fact(spot, mine), view.fact(each.other, theirs)
-    interface = view.standards.interfaces[each.row.interface]
-    test = mates(interface, *((own, other) if each.at_side_a else (other, own)))
-    return test.only_if(_is_meant(each.row, partial(read_fact, a))).no
+    test = mates(view.standards.interfaces[row.interface], fact(a, row.a_attribute), fact(b, row.b))
+    return test.only_if(_is_meant(row, partial(fact, a))).no
 
 
 def joints_of(graph: nx.MultiGraph[str]) -> Iterator[Joint]:

@@ -19,6 +19,7 @@ from pydantic_core import core_schema
 UNKNOWN = "unknown"
 LARGEST = 1e6  # beyond any size, weight or price of a bicycle part, in any of the units
 _LONGEST_SHOWN = 60
+_LONGEST_COUNT = 1e6
 _NUMBER = r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
 INTERVAL_PATTERN = rf"^\s*{_NUMBER}\s*\.\.\s*{_NUMBER}\s*$"
 _INTERVAL = re.compile(rf"^\s*({_NUMBER})\s*\.\.\s*({_NUMBER})\s*$")
@@ -31,6 +32,14 @@ def brief(raw: object) -> str:
         return "a mapping" if isinstance(raw, dict) else "a list"
     text = json.dumps(raw) if raw is None or isinstance(raw, bool) else repr(raw)
     return text if len(text) <= _LONGEST_SHOWN else text[: _LONGEST_SHOWN - 1] + "…"
+
+
+def count(number: float) -> str:
+    """A count for a reader: `1,296`, or `3.4 x 10^25` where nobody would read the digits."""
+    if number < _LONGEST_COUNT:
+        return f"{number:,.0f}"
+    digits, _, power = f"{number:.1e}".partition("e")
+    return f"{digits} x 10^{int(power)}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from enum import StrEnum
 
-from buildcheck.model.findings import Finding
+from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Verdict
 from buildcheck.model.quantities import Interval
 
@@ -61,10 +62,15 @@ class PlannedOperation:
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """The bare swap that was asked for, what this bike adds to it, and every operation in a legal order."""
+    """The bare swap that was asked for, what this bike adds to it, and every operation in a legal order.
+
+    The costs are the mean times at the shop's rate, in euros.
+    """
 
     asked_minutes: Minutes = NO_TIME
     extra_minutes: Minutes = NO_TIME
+    asked_cost: float = 0.0
+    extra_cost: float = 0.0
     operations: tuple[PlannedOperation, ...] = ()
 
 
@@ -79,8 +85,22 @@ class RemedyPart:
 
 
 @dataclass(frozen=True, slots=True)
+class Rejected:
+    """A set of parts that is cheaper than a remedy and does not do: the names that block it, and one in words."""
+
+    parts: tuple[RemedyPart, ...]
+    total_cost: float
+    blocked_by: tuple[str, ...]
+    message: str
+
+
+@dataclass(frozen=True, slots=True)
 class Remedy:
-    """Parts that clear blocking findings. `complete` says that nothing blocks any more afterwards."""
+    """Parts with which nothing blocks any more, the bench time that the whole change then adds, and what both cost.
+
+    `operations` are those that the job has beyond the bare swap. `rejected` are the cheapest of the
+    `rejected_count` cheaper sets that were vetted and do not do.
+    """
 
     parts: tuple[RemedyPart, ...]
     parts_cost: float | None
@@ -88,8 +108,59 @@ class Remedy:
     total_cost: float | None
     clears: tuple[str, ...]
     adds: tuple[str, ...]
+    operations: tuple[str, ...]
     proof: str
-    complete: bool
+    rejected: tuple[Rejected, ...] = ()
+    rejected_count: int = 0
+
+
+class Outcome(StrEnum):
+    """How the search for remedies ended. Only `impossible` says that there is none."""
+
+    NOT_NEEDED = "not-needed"
+    CHEAPEST = "cheapest"
+    IMPOSSIBLE = "impossible"
+    GAVE_UP = "gave-up"
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """One attribute that a part would need to have."""
+
+    attribute: str
+    value: str
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class NewPart:
+    """A single part that no catalogue has, with which the change would work: like `like`, but for the attributes."""
+
+    position: str
+    kind: str
+    like: str
+    attributes: tuple[Wanted, ...]
+    beside: tuple[RemedyPart, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Search:
+    """What the search for remedies did.
+
+    `sets` counts the sets of parts that there are to choose from, `vetted` those that were vetted whole;
+    `lower_bound` is what any remedy costs at least, with its bench time. When the search gave up, `limit` says why
+    and `gap` how far the best remedy may be above the cheapest. When there is none, `causes` are facts that are enough
+    to exclude it, and `new_part` is what would help.
+    """
+
+    outcome: Outcome = Outcome.NOT_NEEDED
+    sets: float = 1
+    vetted: int = 0
+    lower_bound: float | None = None
+    limit: str = ""
+    gap: float | None = None
+    causes: tuple[Cause, ...] = ()
+    new_part: NewPart | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +227,7 @@ class Report:
     findings: tuple[Finding, ...] = ()
     cleared: tuple[Finding, ...] = ()
     remedies: tuple[Remedy, ...] = ()
-    remedies_note: str = ""
+    search: Search = field(default_factory=Search)
     work: Work = field(default_factory=Work)
     work_note: str = ""
     measure_first: tuple[MeasureFirst, ...] = ()

@@ -139,6 +139,10 @@ class PositionRow(Record):
     needed_if: dict[str, str] = Field(default_factory=dict)
     needed_why: str | None = None
     keeps: tuple[str, ...] = Field(default=(), description="attributes that another part in its place must share")
+    does: tuple[str, ...] = Field(
+        default=(),
+        description="attributes that must not become none: what the part does, another in its place does, too",
+    )
     fills: dict[str, tuple[str, ...]] = Field(default_factory=dict)
     ways: tuple[tuple[str, str], ...] = ()
     way_rank: Annotated[int, Field(ge=1)] = Field(

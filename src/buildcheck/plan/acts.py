@@ -30,12 +30,18 @@ class Verb(StrEnum):
 
 
 class Act(NamedTuple):
-    """One thing done with the part at one position; `why` names the cause in words."""
+    """One thing done with the part at one position; `why` names the cause in words.
+
+    `due_to` is the changed position that makes it necessary by itself as long as the part here stays; with
+    `by_way` that holds only while the line keeps its new way. Where it is empty no single position does.
+    """
 
     position: str
     verb: Verb
     kind: str
     why: str
+    due_to: str = ""
+    by_way: bool = False
 
 
 def asked_acts(context: Context, asked: Iterable[str]) -> list[Act]:
@@ -67,16 +73,16 @@ def _changed(context: Context, why: str) -> Iterator[Act]:
     assert before is not None
     for position in sorted(context.changed):
         if _is_main(before, position):
-            yield Act(position, Verb.TAKE_OFF, _kind(before, position), why)
+            yield Act(position, Verb.TAKE_OFF, _kind(before, position), why, position)
         if _is_main(context, position):
-            yield Act(position, Verb.FIT, _kind(context, position), why)
+            yield Act(position, Verb.FIT, _kind(context, position), why, position)
 
 
 def _moved(context: Context) -> Iterator[Act]:
     """What is mounted on a changed part, or above it in the stack, or holds it, and stays on the bike."""
     before = context.before
     assert before is not None
-    causes: dict[str, str] = {}
+    causes: dict[str, tuple[str, str]] = {}
     for position in sorted(context.changed):
         if position in before.bike:
             riders = carried_by(before.support, position)
@@ -88,15 +94,16 @@ def _moved(context: Context) -> Iterator[Act]:
     for name, spot in before.bike.fitted.items():
         now = context.bike.get(name)
         if now is not None and now.on != spot.on and now.is_main and now.on is not None:
-            causes.setdefault(name, f"the {now.on.replace('-', ' ')} comes to lie under it")
-    for name, cause in sorted(causes.items()):
+            causes.setdefault(name, (f"the {now.on.replace('-', ' ')} comes to lie under it", ""))
+    for name, (cause, due_to) in sorted(causes.items()):
         if name not in context.changed and _is_main(context, name) and _kind(context, name) not in LINE_KINDS:
             carrier = context.bike[name].on
             gone = carrier is not None and carrier not in context.bike
-            yield Act(name, Verb.TAKE_OFF if gone else Verb.MOVE, _kind(context, name), cause)
+            verb = Verb.TAKE_OFF if gone else Verb.MOVE
+            yield Act(name, verb, _kind(context, name), cause, "" if gone else due_to)
 
 
-def _disturb(before: Build, spot: Fitted, in_the_way: list[str], causes: dict[str, str]) -> None:
+def _disturb(before: Build, spot: Fitted, in_the_way: list[str], causes: dict[str, tuple[str, str]]) -> None:
     """Note what has to move so that a part can come off or go on, and what has to move for that."""
     todo = [(name, spot.position) for name in in_the_way]
     while todo:
@@ -104,7 +111,7 @@ def _disturb(before: Build, spot: Fitted, in_the_way: list[str], causes: dict[st
         home = before.bike[name].home
         if home in causes or home == spot.home:
             continue
-        causes[home] = f"it has to come off for the {cause.replace('-', ' ')}"
+        causes[home] = f"it has to come off for the {cause.replace('-', ' ')}", spot.home
         stacked = [rider for rider in carried_by(before.support, name) if before.view.row(rider).stacked]
         riders = stacked if before.view.row(name).stacked else []
         todo += [(rider, cause) for rider in _in_the_way(before, name, riders)]
@@ -154,11 +161,13 @@ def _lines(context: Context) -> Iterator[Act]:
             continue
         old, new = before.routing.routes.get(name), _new_route(context, name)
         homes = context.changed
-        threaded = _closed_in(new, homes, old) or _closed_in(old, homes, None)
-        if threaded:
-            yield Act(name, Verb.THREAD, _kind(context, name), f"its way leads through the {threaded}")
-        elif touched := _touched(old, homes) or _touched(new, homes):
-            yield Act(name, Verb.RELAY, _kind(context, name), f"it runs along the {touched}")
+        kind, by_old, by_new = _kind(context, name), _closed_in(old, homes, None), _closed_in(new, homes, old)
+        if home := by_new or by_old:
+            words = f"its way leads through the {home.replace('-', ' ')}"
+            yield Act(name, Verb.THREAD, kind, words, by_old or home, by_way=not by_old)
+        elif home := _touched(old, homes) or _touched(new, homes):
+            words = f"it runs along the {home.replace('-', ' ')}"
+            yield Act(name, Verb.RELAY, kind, words, home, by_way=True)
 
 
 def _new_route(context: Context, name: str) -> Route | None:
@@ -171,12 +180,12 @@ def _closed_in(route: Route | None, homes: frozenset[str], other: Route | None) 
     known = {way.id for way in other.ways} if other is not None else set()
     for way in route.ways if route is not None else ():
         if way.closed and (way.spot.home in homes or (other is not None and way.id not in known)):
-            return way.spot.home.replace("-", " ")
+            return way.spot.home
     return None
 
 
 def _touched(route: Route | None, homes: frozenset[str]) -> str | None:
     for way in route.ways if route is not None else ():
         if way.spot.home in homes:
-            return way.spot.home.replace("-", " ")
+            return way.spot.home
     return None

@@ -1,345 +1,168 @@
-"""Parts of the catalogue that clear what blocks: one full set if it is found, and the choices for each finding.
-
-The search knows no rule. For each blocking finding it tries the parts that fit the positions which the
-finding names, the cheapest first, and looks with that finding's own rule whether it is gone. After each
-round the whole bike is vetted again, since a new part can bring a new finding. At the end every part that
-proves needless is dropped. The result works; that it is the cheapest of all is not proven here.
-"""
+"""What clears what blocks, as the report tells it: the cheapest remedies with their proof, or why there is none."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Sequence
 from itertools import islice
+from math import prod
 from typing import NamedTuple
 
-import networkx as nx
-
 from buildcheck.fit.context import Context
-from buildcheck.fit.joints import clashes, neighbours
 from buildcheck.model.bikes import Change
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.parts import Part
-from buildcheck.model.report import Minutes, Remedy, RemedyPart
+from buildcheck.model.quantities import count
+from buildcheck.model.report import Outcome, Rejected, Remedy, RemedyPart, Search
+from buildcheck.plan.charges import PARTS_OF_A_EURO, costs_of
+from buildcheck.plan.cheapest import Bench, GaveUpError, Remedies, Tried, Vetted
+from buildcheck.plan.impossible import why_impossible
+from buildcheck.plan.options import Option
+from buildcheck.plan.shelves import Shelves, Store
+from buildcheck.plan.work import Unit, total_minutes
 
-# A bike that needs more rounds than this goes round in circles.
-_MOST_ROUNDS = 12
-_CHOICES_PER_FINDING = 3
-# More clashes than any part has joints: the part cannot stay.
-_NEVER = 1000
-# From this rank on a part is the bike: see way_rank in catalog/standards/positions.yaml.
-_ANOTHER_BIKE = 10_000
-# Rows of positions whose part nothing else needs.
-_MAY_BE_LEFT_OFF = ("accessory", "wire", "dropper-line", "bb-spacer", "freehub-spacer")
-_SERIOUS = (Level.BLOCKS, Level.UNKNOWN)
-
-
-Key = tuple[str, str]
+MOST_REMEDIES = 3
+MOST_REJECTED = 3
+# Some ten seconds of a workshop's computer; the usual swap takes less than fifty.
+MOST_VETTINGS = 400
 
 
-class Vetted(NamedTuple):
-    """One vetting inside the search."""
+class Desk(NamedTuple):
+    """What the search needs of the vetting.
 
-    context: Context
-    findings: tuple[Finding, ...]
-
-    @property
-    def blocking(self) -> tuple[Finding, ...]:
-        """The findings that block."""
-        return tuple(finding for finding in self.findings if finding.level is Level.BLOCKS)
-
-
-class Workbench(NamedTuple):
-    """What the search is given: how to vet, which parts there are, what the work takes.
-
-    `still` gives the findings of one name.
+    `units` gives the work of a vetting beyond the bare swap, `known_before` the identities of the findings before the
+    change; `invent` makes a part known that is in no catalogue.
     """
 
     vet: Callable[[Change], Vetted]
-    context: Callable[[Change], Context]
     still: Callable[[Context, str], Sequence[Finding]]
-    parts_for: Callable[[str], Sequence[Part]]
-    minutes: Callable[[Vetted], Minutes]
-    minutes_for: Callable[[str, Part | None], Minutes]
-    shop_rate_eur_per_hour: float
+    units: Callable[[Vetted], Sequence[Unit]]
+    known_before: frozenset[object]
+    store: Store
+    invent: Callable[[Part], None]
 
 
 class Found(NamedTuple):
-    """The remedies, how the search ended, and the bike with the full set where there is one."""
+    """The remedies, what the search did, and the bike with the cheapest of them where there is one."""
 
     remedies: tuple[Remedy, ...] = ()
-    note: str = ""
-    full: Vetted | None = None
+    search: Search = Search()
+    cheapest: Vetted | None = None
 
 
-class _Step(NamedTuple):
-    """A part tried in a position, or the position emptied (part None), and the change with it."""
-
-    position: str
-    part: Part | None
-    change: Change
-    context: Context
-    finding: Finding
-    clashes: int
-    adds: tuple[str, ...] = ()
-
-
-def find_remedies(bench: Workbench, change: Change, start: Vetted, pinned: frozenset[str]) -> Found:
-    """The full set first, then the choices for each finding. `pinned` positions are left alone."""
+def find_remedies(
+    desk: Desk, change: Change, start: Vetted, pinned: frozenset[str], most: int = MOST_VETTINGS
+) -> Found:
+    """The cheapest remedies, each of another kind. `pinned` positions are left alone."""
     if not start.blocking:
         return Found()
-    search = _Search(bench, change, start, pinned)
-    full, note = search.full_set()
-    choices = [(step, finding) for finding in start.blocking for step in search.choices(finding)]
-    if full is None:
-        choices += [(step, finding) for finding in start.blocking for step in search.instead(finding)]
-        return Found(tuple(search.single(*choice) for choice in choices), note)
-    return Found((search.remedy(*full), *(search.single(*choice) for choice in choices)), note, full[1])
+    return _Report(desk, change, start, pinned, most).found()
 
 
-class _Search:
-    def __init__(self, bench: Workbench, change: Change, start: Vetted, pinned: frozenset[str]) -> None:
-        self.bench, self.change, self.start, self.pinned = bench, change, start, pinned
-        self.by_position: dict[str, list[Part]] = {}
-        self.picked: dict[str, _Step] = {}
-        self.tried: set[tuple[Key, str, str | None]] = set()
-        self.offers: dict[Key, list[_Step]] = {}
+class _Report:
+    def __init__(self, desk: Desk, change: Change, start: Vetted, pinned: frozenset[str], most: int) -> None:
+        self.desk, self.change, self.start, self.most = desk, change, start, most
+        rate = desk.store.terms.rate_eur_per_hour
+        self.bench = Bench(
+            vet=desk.vet,
+            still=desk.still,
+            costs=lambda vetted, changed: costs_of(
+                desk.units(vetted), vetted.context, changed, desk.known_before, rate
+            ),
+        )
+        self.shelves = Shelves(desk.store, start.context, pinned)
 
-    def choices(self, finding: Finding) -> list[_Step]:
-        """The parts that by themselves make one finding go away: those that bring no other, if there are any."""
-        found = self.offers.get(finding.key) or list(self.picked.values())
-        alone = [step for step in (self._alone(s.position, s.part, finding) for s in found) if step is not None]
-        clean = [step for step in alone if not step.adds]
-        return (clean or [step for step in alone if step.part is not None])[:_CHOICES_PER_FINDING]
+    def found(self) -> Found:
+        search = Remedies(self.bench, self.shelves, self.change, self.most)
+        remedies: list[Tried] = []
+        limit = ""
+        try:
+            remedies.extend(islice(search, MOST_REMEDIES))
+        except GaveUpError:
+            limit = f"{self.most} sets of parts were vetted"
+        if remedies or limit:
+            return self._told(search, remedies, limit)
+        return Found((), why_impossible(self.desk.invent, search, self._sets(search)))
 
-    def instead(self, finding: Finding) -> list[_Step]:
-        """Other parts in the place of one that was asked for, with which the finding is gone."""
-        now = self.start.context
-        asked = [position for _, position in self.change.fit if position in finding.positions]
-        parts = [(part, position) for position in asked for part in self._one_of_each(position, now)]
-        mating = (pair for pair in sorted(parts, key=_price_first) if not self._clashes(now, pair[1], pair[0]))
-        alone = (self._alone(position, part, finding) for part, position in mating)
-        return list(islice((step for step in alone if step is not None and not step.adds), _CHOICES_PER_FINDING))
-
-    def _alone(self, position: str, part: Part | None, finding: Finding) -> _Step | None:
-        """One part on top of what was asked for, if it clears the finding, with what blocks because of it."""
-        trial = _with(self.change, position, part, self.start.context)
-        if trial is None or finding.key in self._serious(self.bench.context(trial), finding.name):
-            return None
-        vetted = self.bench.vet(trial)
-        old = {f.key for f in self.start.blocking}
-        # A thing that is left off must not be missed anywhere; a part answers for its own place.
-        new = [f for f in vetted.blocking if f.key not in old and (part is None or position in f.positions)]
-        return _Step(position, part, trial, vetted.context, finding, len(new), tuple(sorted({f.name for f in new})))
-
-    def _serious(self, context: Context, name: str) -> set[Key]:
-        return {f.key for f in self.bench.still(context, name) if f.level in _SERIOUS}
-
-    def _helpful(self, change: Change, now: Context, finding: Finding) -> Iterator[_Step]:
-        """Parts with which the finding is gone: with fewest clashes first, then the cheapest.
-
-        A neighbour that is itself in the way will be exchanged later; one that the customer asked for will not.
-        """
-        homes = dict.fromkeys(now.bike[name].home if name in now.bike else name for name in finding.positions)
-        candidates = [
-            (self._clashes(now, position, part), *_price_first((part, position)), part)
-            for position in homes if self._may_change(now, position)
-            for part in (*self._one_of_each(position, now), None)
-            if not _same_evidence(finding, now, position, part)
-        ]  # fmt: skip
-        failed: list[object] = []
-        for clashing, _, position, _, part in sorted(candidates, key=lambda row: row[:4]):
-            trial = _with(change, position, part, now) if clashing < _NEVER else None
-            alike = (position, _rests_on(finding, position, part))
-            if trial is None or (part is not None and alike[1] and alike in failed):
-                continue
-            context = self.bench.context(trial)
-            if finding.key in self._serious(context, finding.name):
-                failed.append(alike)
-            else:
-                yield _Step(position, part, trial, context, finding, clashing)
-
-    def _may_change(self, now: Context, position: str) -> bool:
-        """Not what was asked for; and with another frame or fork it would be another bike."""
-        return position not in self.pinned and now.view.row(position).way_rank < _ANOTHER_BIKE
-
-    def _clashes(self, now: Context, position: str, part: Part | None) -> int:
-        """With how many neighbours a part would not mate; one that was asked for is one too many."""
-        if part is None:
-            return 0
-        found = now.view.local.recall(("neighbours", position), None, lambda: neighbours(now.view, position))
-        return sum(_NEVER if other in self.pinned else 1 for other in clashes(now.view, found, position, part))
-
-    def _one_of_each(self, position: str, now: Context) -> list[Part]:
-        """Parts for a position that do what the part there did; of parts that differ in price only, the cheapest."""
-        if position not in self.by_position:
-            self.by_position[position] = one_of_each(self.bench.parts_for(position))
-        before = now.before.bike if now.before is not None else now.bike
-        spot = before.get(position) or now.bike.get(position)
-        was = {name: getattr(spot.part, name, None) for name in now.view.row(position).keeps} if spot else {}
-        return [
-            part for part in self.by_position[position]
-            if all(value is None or getattr(part, name, None) == value for name, value in was.items())
-        ]  # fmt: skip
-
-    def full_set(self) -> tuple[tuple[Change, Vetted] | None, str]:
-        """Round by round: clear each finding, vet the whole bike again, until nothing blocks."""
-        change, now = self.change, self.start
-        for _ in range(_MOST_ROUNDS):
-            before = change
-            for finding in self._outwards(now):
-                change = self._cleared(change, finding)
-            if change == before:
-                return None, f"No full set was found. What the search did not clear: {_names(now)}."
-            now = self.bench.vet(change)
-            if not now.blocking:
-                return self._pruned(change, now), ""
-        return None, f"The search gave up after {_MOST_ROUNDS} rounds; at the end these blocked: {_names(now)}."
-
-    def _outwards(self, now: Vetted) -> list[Finding]:
-        """What blocks, beginning at the parts that were asked for and going outwards from mount to mount."""
-        mounts = now.context.support.to_undirected(as_view=True)
-        start = {name for name in self.pinned if name in mounts}
-        steps = nx.multi_source_dijkstra_path_length(mounts, start) if start else {}
-        return sorted(
-            now.blocking, key=lambda finding: (steps.get(finding.positions[0], len(mounts)), finding.sort_key())
+    def _told(self, search: Remedies, remedies: list[Tried], limit: str) -> Found:
+        best = remedies or self._best_so_far(search)
+        told = tuple(self._remedy(search, tried, best[:index], bool(remedies)) for index, tried in enumerate(best))
+        gap = (best[0].cost - search.bound) / PARTS_OF_A_EURO if best and not remedies else None
+        return Found(
+            told,
+            Search(
+                outcome=Outcome.CHEAPEST if remedies else Outcome.GAVE_UP,
+                sets=self._sets(search),
+                vetted=len(search.tried),
+                lower_bound=_euros(remedies[0].cost if remedies else search.bound),
+                limit=limit,
+                gap=None if gap is None else round(gap, 2),
+            ),
+            best[0].vetted if best else None,
         )
 
-    def _cleared(self, change: Change, finding: Finding) -> Change:
-        """The change with the first part that clears a finding, unless an earlier part has cleared it."""
-        now = self.bench.context(change)
-        if finding.key not in self._serious(now, finding.name):
-            return change
-        steps = list(islice(self._helpful(change, now, finding), _CHOICES_PER_FINDING))
-        self.offers.setdefault(finding.key, steps)
-        for step in steps:
-            mark = (finding.key, step.position, step.part.id if step.part is not None else None)
-            if mark not in self.tried:
-                self.tried.add(mark)
-                self.picked[step.position] = step
-                return step.change
-        return change
+    def _best_so_far(self, search: Remedies) -> list[Tried]:
+        """Of the sets that do, the cheapest; that nothing cheaper does is not proven."""
+        return sorted((tried for tried in search.tried.values() if not tried.refused_by), key=lambda t: t.cost)[:1]
 
-    def _pruned(self, change: Change, now: Vetted) -> tuple[Change, Vetted]:
-        """Drop parts, the dearest first, until no single one can be dropped without something blocking."""
-        steps = sorted(self.picked.values(), key=lambda step: _price_first((step.part, step.position)), reverse=True)
-        while True:
-            for step in steps:
-                smaller = _without(change, step.position)
-                if (
-                    smaller != change
-                    and not self._comes_back(smaller, step.finding)
-                    and not self.bench.vet(smaller).blocking
-                ):
-                    change, now = smaller, self.bench.vet(smaller)
-                    break
-            else:
-                return change, now
+    def _sets(self, search: Remedies) -> float:
+        return float(prod(len(options) for options in search.lessons.shelves.values()))
 
-    def _comes_back(self, change: Change, finding: Finding) -> bool:
-        """Does what a part was picked for block again? Cheaper to ask than a whole vetting."""
-        return any(f.level is Level.BLOCKS for f in self.bench.still(self.bench.context(change), finding.name))
-
-    def single(self, step: _Step, finding: Finding) -> Remedy:
-        """What one part does by itself: the price, and the minutes to fit it during this change."""
-        price = 0.0 if step.part is None else step.part.best_price_eur()
-        part = _remedy_part(step.position, step.part, self.start)
-        minutes = self.bench.minutes_for(step.position, step.part)
-        instead = "In place of what was asked for: " if step.position in self.pinned else ""
-        proof = f"{instead}With it alone {finding.name} at the {finding.positions[0]} is gone; the rest is not cleared."
-        return Remedy((part,), price, minutes, self._total(price, minutes), (finding.name,), step.adds, proof, False)
-
-    def remedy(self, change: Change, vetted: Vetted) -> Remedy:
-        """The full set with its price, its minutes and the proof of what it does."""
-        fits = [item for item in change.fit if item not in self.change.fit]
-        offs = [position for position in change.take_off if position not in self.change.take_off]
-        parts = (
-            *(_remedy_part(position, vetted.context.bike[position].part, self.start) for _, position in fits),
-            *(_remedy_part(position, None, self.start) for position in offs),
-        )
-        prices = [part.price for part in parts]
-        cost = None if None in prices else round(sum(price or 0.0 for price in prices), 2)
-        minutes = self.bench.minutes(vetted)
+    def _remedy(self, search: Remedies, tried: Tried, before: Sequence[Tried], proven: bool) -> Remedy:
+        parts = tuple(_part(position, option, self.start) for position, option in sorted(tried.picked.items()))
+        bought = [part.price for part in parts if part.id is not None]
+        cost = None if None in bought else round(sum(price or 0.0 for price in bought), 2)
+        units = self.desk.units(tried.vetted)
         old = {finding.key for finding in self.start.findings}
+        cheaper = [
+            other for other in search.tried.values() if other.refused_by and other.picked and other.cost < tried.cost
+        ]
+        nearest = sorted(cheaper, key=lambda other: (len({f.key for f in other.refused_by}), other.cost))
+        undecided = any(f.level is Level.UNKNOWN for f in tried.vetted.findings)
         return Remedy(
-            parts=tuple(sorted(parts, key=lambda part: part.position)),
+            parts=parts,
             parts_cost=cost,
-            extra_minutes=minutes,
-            total_cost=self._total(cost, minutes),
+            extra_minutes=total_minutes(unit.operation for unit in units),
+            total_cost=None if cost is None else _euros(tried.cost),
             clears=tuple(sorted({finding.name for finding in self.start.blocking})),
-            adds=tuple(sorted({finding.name for finding in vetted.findings if finding.key not in old})),
-            proof="Vetted again with these parts, nothing blocks; without any one of them something does."
-            + (" It stays undecided: measure first." if any(f.level is Level.UNKNOWN for f in vetted.findings) else ""),
-            complete=True,
+            adds=tuple(sorted({finding.name for finding in tried.vetted.findings if finding.key not in old})),
+            operations=tuple(dict.fromkeys(unit.id for unit in units)),
+            proof=self._proof(search, tried, before, proven)
+            + (" It stays undecided: measure first." if undecided else ""),
+            rejected=tuple(self._rejected(other) for other in nearest[:MOST_REJECTED]),
+            rejected_count=len(cheaper),
         )
 
-    def _total(self, cost: float | None, minutes: Minutes) -> float | None:
-        return None if cost is None else round(cost + minutes.mean / 60 * self.bench.shop_rate_eur_per_hour, 2)
-
-
-def _names(vetted: Vetted) -> str:
-    return ", ".join(sorted({finding.name for finding in vetted.blocking}))
-
-
-def _without(change: Change, position: str) -> Change:
-    return replace(
-        change,
-        fit=tuple(item for item in change.fit if item[1] != position),
-        take_off=tuple(name for name in change.take_off if name != position),
-    )
-
-
-def _remedy_part(position: str, part: Part | None, start: Vetted) -> RemedyPart:
-    if part is None:
-        return RemedyPart(None, f"leave off {start.context.bike[position].part.name}", position, 0.0)
-    return RemedyPart(part.id, part.name, position, part.best_price_eur())
-
-
-def _rests_on(finding: Finding, position: str, part: Part | None) -> tuple[object, ...]:
-    """What a finding rests on at one position, as a part there has it. Equal parts bring the finding about equally."""
-    names = sorted({item.attribute.partition(".")[0] for item in finding.evidence if item.position == position})
-    return tuple(getattr(part, name, None) for name in names)
-
-
-def _same_evidence(finding: Finding, now: Context, position: str, part: Part | None) -> bool:
-    """Is a part like the one there now in all that the finding rests on? Then it cannot clear the finding."""
-    spot = now.bike.get(position)
-    rests_on = _rests_on(finding, position, part)
-    return (
-        part is not None and spot is not None and bool(rests_on) and rests_on == _rests_on(finding, position, spot.part)
-    )
-
-
-def one_of_each(parts: Sequence[Part]) -> list[Part]:
-    """Of parts that differ in name and price only, the cheapest: the others cannot do anything that it cannot."""
-    best: dict[str, Part] = {}
-    for part in sorted(parts, key=lambda part: _price_first((part, ""))):
-        best.setdefault(interface_signature(part), part)
-    return list(best.values())
-
-
-def _price_first(candidate: tuple[Part | None, str]) -> tuple[float, str, str]:
-    """Leaving a thing off is the last resort; an unknown price counts as the dearest part."""
-    part, position = candidate
-    price = float("inf") if part is None else part.best_price_eur()
-    return (1e9 if price is None else price), position, part.id if part is not None else ""
-
-
-def interface_signature(part: Part) -> str:
-    """Everything about a part that a rule can see."""
-    hidden = {"id", "maker", "name", "price_eur", "weight_g", "offers", "note"}
-    return repr([(name, getattr(part, name)) for name in sorted(part.model_fields_set - hidden)])
-
-
-def _with(change: Change, position: str, part: Part | None, context: Context) -> Change | None:
-    """The change with one more part, or with an accessory left off; None where that changes nothing."""
-    fit = tuple(item for item in change.fit if item[1] != position)
-    spot = context.bike.get(position)
-    if part is not None:
+    def _proof(self, search: Remedies, tried: Tried, before: Sequence[Tried], proven: bool) -> str:
+        """Why nothing cheaper does; of the remedies told `before` and their like in other sizes nothing is said."""
+        if not proven:
+            least = f"any remedy costs at least EUR {_euros(search.bound):.2f}"
+            return f"Vetted again, nothing blocks. That nothing cheaper does is not proven: {least}."
+        cheaper = sum(bool(other.refused_by) and other.cost < tried.cost for other in search.tried.values())
+        sets = f"{cheaper} cheaper {'set was vetted that does' if cheaper == 1 else 'sets were vetted that do'} not do"
+        nothing = "Of other kinds nothing" if before else "Nothing"
         return (
-            None if spot is not None and spot.part.id == part.id else replace(change, fit=(*fit, (part.id, position)))
+            f"Vetted again, nothing blocks; without any of these parts something does. {nothing} cheaper than "
+            f"EUR {_euros(tried.cost):.2f} works: {sets}, and what blocks there rules out every other cheaper one of "
+            f"the {count(self._sets(search))} sets that there are."
         )
-    if spot is None or context.view.row(position).id not in _MAY_BE_LEFT_OFF:
-        return None  # anything else is needed by something
-    return replace(change, fit=fit, take_off=(*change.take_off, position))
+
+    def _rejected(self, tried: Tried) -> Rejected:
+        return Rejected(
+            parts=tuple(_part(position, option, self.start) for position, option in sorted(tried.picked.items())),
+            total_cost=_euros(tried.cost),
+            blocked_by=tuple(sorted({finding.name for finding in tried.refused_by})),
+            message=tried.refused_by[0].message,
+        )
+
+
+def _part(position: str, option: Option, start: Vetted) -> RemedyPart:
+    price = option.cost / PARTS_OF_A_EURO
+    if option.part is None:
+        return RemedyPart(None, f"leave off {start.context.bike[position].part.name}", position, price)
+    known = option.in_stock is not None or option.part.best_price_eur() is not None
+    return RemedyPart(option.part.id, option.part.name, position, round(price, 2) if known else None)
+
+
+def _euros(cost: int) -> float:
+    return round(cost / PARTS_OF_A_EURO, 2)

@@ -12,12 +12,12 @@ from buildcheck.fit.context import Build, Context
 from buildcheck.fit.facts import matches
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Since
-from buildcheck.model.parts import Part
 from buildcheck.model.report import NO_TIME, ConsumableUse, Minutes, PlannedOperation, Work
 from buildcheck.model.standards import Operation, Standards
 from buildcheck.plan.acts import Act, Verb, all_acts, asked_acts, order_graph
 from buildcheck.trade.pert import normal_percentile, pert_mean_min, pert_variance
 
+MINUTES_PER_HOUR = 60.0
 PHASES = ("strip", "prepare", "fit", "lines", "settings", "test", "finish")
 # Everything of an earlier phase is done before these begin: what is set and tested is there, tape hides it.
 _BARRIERS = ("settings", "test", "finish")
@@ -25,59 +25,62 @@ _BARRIERS = ("settings", "test", "finish")
 _CERTAIN = (Level.BLOCKS, Level.EXTRA, Level.NOTE)
 
 
-class _Unit(NamedTuple):
-    """An operation at one position (or for the job), before it has its place in the order."""
+class Unit(NamedTuple):
+    """An operation at one position (or for the job), before it has its place in the order, with what calls for it."""
 
     operation: Operation
     position: str | None
-    why: str
+    cause: Act | Finding
 
     @property
     def id(self) -> str:
+        """Unlike any other of the job."""
         return self.operation.id if self.position is None else f"{self.operation.id}@{self.position}"
 
+    @property
+    def why(self) -> str:
+        """The cause in words."""
+        return self.cause.why if isinstance(self.cause, Act) else self.cause.name
 
-def plan_work(context: Context, findings: Sequence[Finding], asked: Iterable[str]) -> Work:
+
+def plan_work(context: Context, findings: Sequence[Finding], asked: Iterable[str], rate_eur_per_hour: float) -> Work:
     """All operations of a change, with the bare swap's minutes and what this bike adds to them."""
     if context.before is None or not context.changed:
         return Work()
-    bare, rest = _bare_and_rest(context, findings, asked)
+    bare, rest = bare_and_rest(context, findings, asked)
     units = bare + rest
     graph = _order_graph(units, context)
     by_id = {unit.id: unit for unit in units}
     order = list(nx.lexicographical_topological_sort(graph, key=lambda name: _rank(by_id[name])))
     needs = nx.transitive_reduction(graph)
     planned = tuple(_planned(by_id[name], sorted(needs.predecessors(name), key=order.index)) for name in order)
-    return Work(total_minutes(unit.operation for unit in bare), total_minutes(unit.operation for unit in rest), planned)
+    asked_min, extra_min = (total_minutes(unit.operation for unit in part) for part in (bare, rest))
+    rate = rate_eur_per_hour / MINUTES_PER_HOUR
+    return Work(
+        asked_min, extra_min, round(asked_min.mean * rate, 2), round(extra_min.mean * rate, 2), operations=planned
+    )
 
 
-def extra_minutes(context: Context, findings: Sequence[Finding], asked: Iterable[str]) -> Minutes:
-    """What this bike adds to the bare swap, without putting the operations in order."""
-    return total_minutes(unit.operation for unit in _bare_and_rest(context, findings, asked)[1])
-
-
-def _bare_and_rest(
-    context: Context, findings: Sequence[Finding], asked: Iterable[str]
-) -> tuple[list[_Unit], list[_Unit]]:
+def bare_and_rest(context: Context, findings: Sequence[Finding], asked: Iterable[str]) -> tuple[list[Unit], list[Unit]]:
     """The operations of the bare swap, and all others that the change needs."""
     units = _units(all_acts(context), findings, context)
     bare_ids = {unit.id for unit in _units(asked_acts(context, asked), (), context) if unit.operation.per == "position"}
     return [unit for unit in units if unit.id in bare_ids], [unit for unit in units if unit.id not in bare_ids]
 
 
-def _units(acts: Sequence[Act], findings: Sequence[Finding], context: Context) -> list[_Unit]:
+def _units(acts: Sequence[Act], findings: Sequence[Finding], context: Context) -> list[Unit]:
     standards = context.view.standards
     builds: tuple[Build, Build | None] = (context, context.before)
     by_act, by_finding = _calls_for(standards)
-    found: dict[str, _Unit] = {}
+    found: dict[str, Unit] = {}
     for act in acts:
         for operation in by_act.get((act.verb, act.kind), ()):
             if _concerns(operation, act, builds):
-                _add(found, operation, act.position, act.why)
+                _add(found, operation, act.position, act)
     for finding in findings:
         if finding.positions and finding.since is Since.CHANGE and finding.level in _CERTAIN:
             for operation in by_finding.get(finding.name, ()):
-                _add(found, operation, finding.positions[0], finding.name)
+                _add(found, operation, finding.positions[0], finding)
     return list(found.values())
 
 
@@ -91,8 +94,8 @@ def _concerns(operation: Operation, act: Act, builds: tuple[Build, Build | None]
     return spot is not None and matches(spot.part, operation.where)
 
 
-def _add(found: dict[str, _Unit], operation: Operation, position: str, why: str) -> None:
-    unit = _Unit(operation, None if operation.per == "job" else position, why)
+def _add(found: dict[str, Unit], operation: Operation, position: str, cause: Act | Finding) -> None:
+    unit = Unit(operation, None if operation.per == "job" else position, cause)
     found.setdefault(unit.id, unit)
 
 
@@ -116,11 +119,11 @@ def _calls_for(standards: Standards) -> tuple[dict[tuple[Verb, str], list[Operat
     return by_act, by_finding
 
 
-def _rank(unit: _Unit) -> tuple[int, str, str]:
+def _rank(unit: Unit) -> tuple[int, str, str]:
     return PHASES.index(unit.operation.phase), unit.position or "", unit.operation.id
 
 
-def _order_graph(units: list[_Unit], context: Context) -> nx.DiGraph[str]:
+def _order_graph(units: list[Unit], context: Context) -> nx.DiGraph[str]:
     """An edge from each operation to those that must wait for it."""
     graph: nx.DiGraph[str] = nx.DiGraph()
     graph.add_nodes_from(unit.id for unit in units)
@@ -142,7 +145,7 @@ def _reach(graph: nx.DiGraph[str], positions: set[str | None]) -> Pairs:
     return {(name, other) for name in positions if name in graph for other in nx.descendants(graph, name) & positions}
 
 
-def _before(first: _Unit, second: _Unit, strip: Pairs, fit: Pairs) -> bool:
+def _before(first: Unit, second: Unit, strip: Pairs, fit: Pairs) -> bool:
     """Must `first` be done before `second`? By phase at the barriers, by name, by place on the bike."""
     a, b = PHASES.index(first.operation.phase), PHASES.index(second.operation.phase)
     if a != b:
@@ -158,7 +161,7 @@ def _before(first: _Unit, second: _Unit, strip: Pairs, fit: Pairs) -> bool:
     return first.operation.phase == "fit" and (second.position, first.position) in fit
 
 
-def _planned(unit: _Unit, after: list[str]) -> PlannedOperation:
+def _planned(unit: Unit, after: list[str]) -> PlannedOperation:
     operation = unit.operation
     return PlannedOperation(
         id=unit.id,
@@ -172,15 +175,6 @@ def _planned(unit: _Unit, after: list[str]) -> PlannedOperation:
         consumables=tuple(ConsumableUse(item.what, item.amount, item.unit) for item in operation.consumables),
         source=operation.source,
     )
-
-
-def exchange_minutes(context: Context, position: str, part: Part | None) -> Minutes:
-    """The bare exchange at one position: the old part off, the new one (or none) on."""
-    spot = context.bike.get(position)
-    acts = [] if spot is None else [Act(position, Verb.TAKE_OFF, spot.part.kind, "exchange")]
-    acts += [] if part is None else [Act(position, Verb.FIT, part.kind, "exchange")]
-    units = _units(acts, (), context)
-    return total_minutes(unit.operation for unit in units if unit.operation.per == "position")
 
 
 def total_minutes(operations: Iterable[Operation]) -> Minutes:

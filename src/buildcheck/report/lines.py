@@ -35,3 +35,9 @@ def head(text: str) -> Iterator[Line]:
 def money(value: float | None) -> str:
     """A price in words."""
     return "price unknown" if value is None else f"EUR {value:.2f}"
+
+
+def hours(minutes: float) -> str:
+    """A time in words."""
+    whole, rest = divmod(round(minutes), 60)
+    return f"{whole} h {rest:02d} min"

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import groupby
 
 from buildcheck.library.problems import printable
 from buildcheck.model.levels import Level, Since, Verdict
-from buildcheck.model.report import ChangeItem, MeasureFirst, Minutes, Remedy, Report
+from buildcheck.model.report import ChangeItem, MeasureFirst, Minutes, Report, Work
 from buildcheck.report.causes import Groups, cause_lines, told_groups
 from buildcheck.report.gear_table import gear_lines
-from buildcheck.report.lines import Line, head, money, wrapped
+from buildcheck.report.lines import Line, head, hours, money, wrapped
+from buildcheck.report.remedies import remedy_lines
 
 _VERDICTS = {
     Verdict.BLOCKED: "BLOCKED: this cannot or must not be ridden so.",
@@ -37,18 +37,17 @@ def _lines(report: Report) -> Iterator[Line]:
     yield from wrapped(f"Bike: {report.bike_name} [{report.bike}]")
     for item in report.change:
         yield from wrapped(f"Change: {_change(item)}")
-    if report.work.operations:
-        asked, extra = report.work.asked_minutes.mean, report.work.extra_minutes.mean
-        yield from wrapped(f"Work: {_hours(asked)} as asked, {_hours(asked + extra)} really (means of the book times)")
+    yield from _effort(report.work)
     # On a change, what was there before is told apart further down, except for what blocks.
     groups = told_groups(
         finding for finding in report.findings
         if finding.since is Since.CHANGE or not report.change or finding.level is Level.BLOCKS
     )  # fmt: skip
-    for level in (Level.BLOCKS, Level.UNKNOWN, Level.EXTRA):
-        yield from _level(report, groups, level)
+    yield from _level(report, groups, Level.BLOCKS)
+    yield from remedy_lines(report)
+    yield from _level(report, groups, Level.UNKNOWN)
     yield from _measure(report)
-    yield from _remedies(report)
+    yield from _level(report, groups, Level.EXTRA)
     yield from _work(report)
     yield from gear_lines(report.gears)
     for level in (Level.CAUTION, Level.NOTE):
@@ -94,45 +93,16 @@ def _settles(row: MeasureFirst) -> str:
     return f"settles {row.settles} of {row.outcomes} possible outcomes"
 
 
-def _hours(minutes: float) -> str:
-    hours, rest = divmod(round(minutes), 60)
-    return f"{hours} h {rest:02d} min"
-
-
-def _remedies(report: Report) -> Iterator[Line]:
-    if not report.remedies and not report.remedies_note:
-        return
-    yield from head("What would clear it")
-    full = [remedy for remedy in report.remedies if remedy.complete]
-    for number, remedy in enumerate(full, 1):
-        yield from _full_remedy(number, remedy)
-    yield from wrapped(report.remedies_note)
-    singles = [remedy for remedy in report.remedies if not remedy.complete]
-    if singles:
-        yield Line("One by one, with price and minutes to fit (each clears only what is named):")
-    asked = {item.position for item in report.change if item.fit is not None}
-    for (names, position), group in groupby(singles, key=lambda remedy: (remedy.clears, remedy.parts[0].position)):
-        instead = " (instead of what was asked for)" if position in asked else ""
-        choices = "; ".join(dict.fromkeys(_choice(remedy) for remedy in group))  # one for each of its findings
-        yield from wrapped(f"- {', '.join(names)}, {position}{instead}: {choices}", 2, 4)
-
-
-def _choice(remedy: Remedy) -> str:
-    part = remedy.parts[0]
-    price = "" if part.id is None else f"{money(part.price)}, "
-    then = f", then {', '.join(remedy.adds)}" if remedy.adds else ""
-    return f"{part.id or part.name} ({price}{remedy.extra_minutes.mean:.0f} min{then})"
-
-
-def _full_remedy(number: int, remedy: Remedy) -> Iterator[Line]:
-    yield from wrapped(
-        f"Remedy {number}: parts {money(remedy.parts_cost)}, with the bench time that the whole change then adds "
-        f"{money(remedy.total_cost)}. {remedy.proof}",
-        0, 2,
-    )  # fmt: skip
-    for part in remedy.parts:
-        price = money(part.price).rjust(14) if part.id else "".rjust(14)
-        yield from wrapped(f"{part.position:<22}{price}  {part.id or part.name}", 2, 40)
+def _effort(work: Work) -> Iterator[Line]:
+    """The bare swap against what it really takes, in hours and in money."""
+    if work.operations:
+        asked, real = work.asked_minutes.mean, work.asked_minutes.mean + work.extra_minutes.mean
+        yield Line("")
+        yield Line(f"{'':<24}{'time':>14}{'at the bench':>16}")
+        yield Line(f"{'Asked work':<24}{hours(asked):>14}{money(work.asked_cost):>16}")
+        yield Line(
+            f"{'Real work':<24}{hours(real):>14}{money(work.asked_cost + work.extra_cost):>16}", "strong"
+        )
 
 
 def _work(report: Report) -> Iterator[Line]:
@@ -143,9 +113,9 @@ def _work(report: Report) -> Iterator[Line]:
     if report.work_note:
         yield from wrapped(f"({report.work_note})")
     total = work.asked_minutes.mean + work.extra_minutes.mean
-    yield Line(f"Asked, the bare swap:       {_hours(work.asked_minutes.mean):>12}")
-    yield Line(f"What this bike adds:        {_hours(work.extra_minutes.mean):>12}   {_range(work.extra_minutes)}")
-    yield Line(f"In all:                     {_hours(total):>12}", "strong")
+    yield Line(f"Asked, the bare swap:       {hours(work.asked_minutes.mean):>12}")
+    yield Line(f"What this bike adds:        {hours(work.extra_minutes.mean):>12}   {_range(work.extra_minutes)}")
+    yield Line(f"In all:                     {hours(total):>12}", "strong")
     yield Line("")
     for number, operation in enumerate(work.operations, 1):
         name = operation.id.partition("@")[0].replace("-", " ")
@@ -165,7 +135,7 @@ def _work(report: Report) -> Iterator[Line]:
 
 
 def _range(minutes: Minutes) -> str:
-    return f"(8 in 10 such jobs: under {_hours(minutes.p80)})"
+    return f"(8 in 10 such jobs: under {hours(minutes.p80)})"
 
 
 def _cleared(report: Report) -> Iterator[Line]:

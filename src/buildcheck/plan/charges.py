@@ -1,0 +1,71 @@
+"""What the bench work of a change costs, each operation with the condition under which another change needs it, too."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from typing import NamedTuple
+
+from buildcheck.fit.context import Context
+from buildcheck.fit.lines import carriers
+from buildcheck.model.findings import Finding
+from buildcheck.plan.acts import Act, Verb
+from buildcheck.plan.options import CHANGED, PART, Within
+from buildcheck.plan.reasons import Names, Needs, rests_on
+from buildcheck.plan.work import MINUTES_PER_HOUR, Unit
+from buildcheck.trade.pert import pert_mean_min
+
+# The search counts in ten-thousandths of a euro, so that sums are exact.
+PARTS_OF_A_EURO = 10_000
+
+
+class Cost(NamedTuple):
+    """One operation of a change: what it costs, and what is enough to need it."""
+
+    unit: str
+    cost: int
+    needs: Needs | None  # None: it depends on which positions are filled or changed, whichever they are
+
+
+def costs_of(
+    units: Iterable[Unit], context: Context, changed: Collection[str], known_before: Collection[object],
+    rate_eur_per_hour: float,
+) -> list[Cost]:  # fmt: skip
+    """What each unit of work costs, and when.
+
+    `changed` are the positions that a remedy changes, `known_before` the identities of the findings before the change.
+    """
+    rate = rate_eur_per_hour / MINUTES_PER_HOUR * PARTS_OF_A_EURO
+    found = []
+    for unit in units:
+        operation = unit.operation
+        minutes = pert_mean_min(operation.low_min, operation.likely_min, operation.high_min)
+        if isinstance(unit.cause, Act):
+            needs = _of_act(unit.cause, unit.operation.where, context)
+        else:
+            needs = _of_finding(unit.cause, context, changed, unit.cause.identity in known_before)
+        found.append(Cost(unit.id, round(minutes * rate), needs))
+    return found
+
+
+def _of_act(act: Act, where: Collection[str], context: Context) -> Needs | None:
+    if not act.due_to:
+        return None
+    needs: dict[str, set[str | Within]] = {act.due_to: {CHANGED}}
+    needs.setdefault(act.position, set()).update({CHANGED, *where} if act.verb is Verb.FIT else {CHANGED})
+    if act.by_way:
+        for spot in carriers(context.view):
+            needs.setdefault(spot.home, set()).update(("passages", "places"))
+        line = context.bike[act.position]
+        for end in (line.start, line.end):
+            if end is not None and end in context.bike:
+                needs.setdefault(context.bike[end].home, set()).update(("mounts", "places"))
+    return {position: frozenset(names) for position, names in needs.items()}
+
+
+def _of_finding(finding: Finding, context: Context, changed: Collection[str], known_before: bool) -> Needs:
+    """A finding may be there because of any part that a remedy changes; one of before counts where it is touched."""
+    needs = rests_on(context, finding)
+    counts = {at for at, names in needs.items() if known_before or at in finding.positions or PART in names}
+    counts.update(changed)
+    none: Names = frozenset()
+    return {at: (needs.get(at, none) - {PART}) | ({CHANGED} if at in counts else none) for at in needs.keys() | counts}

@@ -1,0 +1,181 @@
+"""Why a finding is there, as conditions that the search can learn from: its evidence, cut down to what is needed.
+
+That the evidence of a finding is enough by itself is a law of the vetting. Of this evidence a fact is not
+needed if the finding stays when the fact is unknown: then it stays whatever the fact is.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import replace
+from functools import partial
+
+from buildcheck.fit.context import Context
+from buildcheck.fit.view import View
+from buildcheck.library.records import fields_of
+from buildcheck.model.findings import Finding
+from buildcheck.model.levels import Level
+from buildcheck.model.parts import Part
+from buildcheck.model.quantities import Interval, Unit, Vocabulary, _FlagField
+from buildcheck.plan.options import PART, Option, Within
+
+Still = Callable[[Context, str], Sequence[Finding]]
+Shelves = Mapping[str, Sequence[Option]]
+# What a thing depends on: attributes of the part at each position.
+Names = frozenset[str | Within]
+Needs = Mapping[str, Names]
+# Lists whose being left out means that there are none: they cannot be made unknown.
+# With fewer sizes on a shelf than this, trying one after the other is quicker than finding the limits.
+_MANY_SIZES = 5
+_LISTS = frozenset({"places", "mounts", "ports"})
+
+
+def rests_on(context: Context, finding: Finding) -> Needs:
+    """The positions that a finding rests on, each with the attributes of its part, or PART where none is named."""
+    found: dict[str, set[str | Within]] = {}
+    for item in finding.evidence:
+        found.setdefault(item.position, set()).add(item.attribute.partition(".")[0])
+    for name in finding.positions:
+        found.setdefault(_home(context, name), set())
+    return {position: frozenset(names or {PART}) for position, names in found.items()}
+
+
+def _home(context: Context, position: str) -> str:
+    spot = context.bike.get(position)
+    return position if spot is None else spot.home
+
+
+class Needed:
+    """Cuts what findings rest on down to what they cannot do without.
+
+    What could be left out for one finding is tried first, as a whole, for the next one of its name at its place.
+    """
+
+    def __init__(self, still: Still, shelves: Shelves) -> None:
+        self.still, self.shelves = still, shelves
+        self._left_out: dict[tuple[str, str], frozenset[str]] = {}
+        self._limits: dict[object, Interval] = {}
+
+    def of(self, context: Context, finding: Finding) -> Needs:
+        """Of what a blocking finding rests on at the shelves, the part that it cannot do without."""
+        needs = {position: names for position, names in rests_on(context, finding).items() if position in self.shelves}
+        droppable = frozenset(position for position in needs if _can_be_vague(context, position, needs[position]))
+        left_out = self._as_before(context, finding, droppable)
+        if left_out is None:
+            left_out = self._left_out[finding.key] = self._one_by_one(context, finding, droppable)
+        found: dict[str, Names] = {
+            position: _always_known(context, position, names) if position in left_out else names
+            for position, names in needs.items()
+        }  # fmt: skip
+        parts = _all_vague(context, left_out)
+        for position in finding.positions:
+            if position in droppable - left_out:
+                found[position], parts[position] = self._widened(context, finding, parts, position, needs[position])
+        return found
+
+    def _as_before(self, context: Context, finding: Finding, droppable: frozenset[str]) -> frozenset[str] | None:
+        hint = self._left_out.get(finding.key)
+        if hint is None:
+            return None
+        hint &= droppable
+        return hint if self._blocks(context, finding, _all_vague(context, hint)) else None
+
+    def _one_by_one(self, context: Context, finding: Finding, droppable: frozenset[str]) -> frozenset[str]:
+        left_out: frozenset[str] = frozenset()
+        others = droppable.difference(finding.positions)
+        if len(others) > 1 and self._blocks(context, finding, _all_vague(context, others)):
+            left_out = others
+        for position in sorted(droppable - left_out, key=lambda name: (name in finding.positions, name)):
+            if self._blocks(context, finding, _all_vague(context, left_out | {position})):
+                left_out |= {position}
+        return left_out
+
+    def _widened(
+        self, context: Context, finding: Finding, parts: dict[str, Part], position: str, names: Names
+    ) -> tuple[Names, Part]:
+        """The same for one part, a size of many with the limits within which the finding stays."""
+        part, found = context.bike[position].part, set(names)
+        for name in sorted(name for name in names if isinstance(name, str)):
+            value, sizes = getattr(part, name, None), self._sizes(position, name)
+            if isinstance(value, Interval) and len(sizes) >= _MANY_SIZES:
+
+                def stays(limits: Interval, of: Part = part, name: str = name) -> bool:
+                    trial = of.model_copy(update={name: limits})
+                    return self._blocks(context, finding, {**parts, position: trial})
+
+                key = (finding.key, position, name)
+                limits = self._limits[key] = _widest(value, sizes, self._limits.get(key, value), stays)
+                part = part.model_copy(update={name: limits})
+                found.discard(name)
+                found.add(Within(name, limits.low, limits.high))
+        return frozenset(found), part
+
+    def _sizes(self, position: str, name: str) -> list[float]:
+        values = [getattr(option.part, name, None) for option in self.shelves[position]]
+        return sorted({end for value in values if isinstance(value, Interval) for end in (value.low, value.high)})
+
+    def _blocks(self, context: Context, finding: Finding, parts: Mapping[str, Part]) -> bool:
+        """Does the finding still block with these parts in place of those at their positions?"""
+        if not parts:
+            return True
+        old = context.view
+        fitted = {
+            name: replace(spot, part=parts[spot.home]) if spot.home in parts else spot
+            for name, spot in context.bike.fitted.items()
+        }
+        inferred = {key: fact for key, fact in old.inferred.items() if key[0] not in parts}
+        view = View(context.bike.with_fitted(fitted), old.standards, inferred, old.memo)
+        found = self.still(Context(view, context.before), finding.name)
+        return any(other.level is Level.BLOCKS and other.identity == finding.identity for other in found)
+
+
+def _widest(value: Interval, sizes: Sequence[float], hint: Interval, stays: Callable[[Interval], bool]) -> Interval:
+    """The widest limits around a value, with ends among these sizes, within which something stays."""
+    limits = Interval(min(value.low, hint.low), max(value.high, hint.high))
+    if limits != value and stays(limits):
+        return limits
+    above = [size for size in sizes if size > value.high]
+    high = _last(above, lambda size: stays(Interval(value.low, size)), value.high)
+    below = [size for size in reversed(sizes) if size < value.low]
+    return Interval(_last(below, lambda size: stays(Interval(size, high)), value.low), high)
+
+
+def _last(sizes: Sequence[float], holds: Callable[[float], bool], otherwise: float) -> float:
+    """The last size up to which something holds, found by halving."""
+    count = bisect_left(range(len(sizes)), True, key=lambda index: not holds(sizes[index]))
+    return sizes[count - 1] if count else otherwise
+
+
+def _can_be_vague(context: Context, position: str, names: Names) -> bool:
+    spot = context.bike.get(position)
+    return spot is not None and not spot.condition and names != _always_known(context, position, names)
+
+
+def _always_known(context: Context, position: str, names: Names) -> Names:
+    """Those of the attributes that cannot be made unknown: lists, and what is read off them."""
+    if PART in names:
+        return frozenset(_LISTS)
+    blank = _all_vague(context, [position])[position]
+    return frozenset(name for name in names if isinstance(name, str) and getattr(blank, name, None) is not None)
+
+
+def _all_vague(context: Context, positions: Collection[str]) -> dict[str, Part]:
+    """The parts at these positions with nothing known of them but their lists."""
+    parts = {position: context.bike[position].part for position in positions}
+    memo = context.view.memo
+    return {at: memo.recall(("vague", id(part)), part, partial(vague, part)) for at, part in parts.items()}
+
+
+def vague(part: Part) -> Part:
+    """A part of which nothing is known but its lists of places, mounts and plugs."""
+    record = type(part)
+    marks = (Unit, Vocabulary, _FlagField)
+    names = [
+        name for name, field in fields_of(record).items()
+        if any(isinstance(mark, marks) for mark in field.metadata) and not field.is_required()
+    ]  # fmt: skip
+    unknown: dict[str, object] = dict.fromkeys(names)
+    unknown |= {name: None for name in ("passages", "code") if name in record.model_fields}
+    unknown["id"] = "unknown"  # what a rule asks of changed parts holds for it, too
+    return part.model_copy(update=unknown)

@@ -1,0 +1,134 @@
+"""What would clear what blocks, as text: the cheapest remedy, the alternatives, or why there is none."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from buildcheck.model.findings import Cause
+from buildcheck.model.quantities import count
+from buildcheck.model.report import NewPart, Outcome, Rejected, Remedy, RemedyPart, Report, Search
+from buildcheck.report.lines import Line, head, hours, money, wrapped
+
+
+def remedy_lines(report: Report) -> Iterator[Line]:
+    """The section on remedies; nothing where nothing blocks."""
+    search = report.search
+    if search.outcome is Outcome.NOT_NEEDED:
+        return
+    if search.outcome is Outcome.IMPOSSIBLE:
+        yield from _impossible(search)
+        return
+    yield from head("The cheapest remedy" if search.outcome is Outcome.CHEAPEST else "A remedy (the search gave up)")
+    if search.outcome is Outcome.GAVE_UP:
+        yield from wrapped(_gave_up(search))
+    if report.remedies:
+        first, *others = report.remedies
+        yield from _remedy(first)
+        if others:
+            yield from head("Alternatives of another kind")
+        for number, remedy in enumerate(others, 2):
+            yield from _alternative(number, remedy, first)
+
+
+def _gave_up(search: Search) -> str:
+    gap = (
+        ""
+        if search.gap is None
+        else f" This one costs at most {money(search.gap)} more than the cheapest there may be."
+    )
+    none = "" if search.gap is not None else " No remedy was found up to then; that there is none is not proven."
+    return f"The search stopped: {search.limit}. Any remedy costs at least {money(search.lower_bound)}.{gap}{none}"
+
+
+def _remedy(remedy: Remedy) -> Iterator[Line]:
+    for part in remedy.parts:
+        price = money(part.price) if part.id or part.price else ""
+        yield from wrapped(f"{part.position:<22}{price:>14}  {part.id or part.name}", 2, 40)
+    yield Line(f"  {'parts to buy':<22}{money(remedy.parts_cost):>14}")
+    left = sum(part.price or 0.0 for part in remedy.parts if part.id is None)
+    if left:
+        yield Line(f"  {'what is left off':<22}{money(left):>14}  (what it costs to buy)")
+    yield Line(f"  {'work beyond the swap':<22}{_bench(remedy):>14}  ({hours(remedy.extra_minutes.mean)})")
+    yield Line(f"  {'in all':<22}{money(remedy.total_cost):>14}", "strong")
+    yield from _told(remedy, 2)
+    yield from _rejected(remedy)
+
+
+def _alternative(number: int, remedy: Remedy, first: Remedy) -> Iterator[Line]:
+    """What another remedy does in another way than the first."""
+    ours, theirs = _by_position(remedy), _by_position(first)
+    words = []
+    for position in sorted(ours.keys() | theirs.keys()):
+        mine, other = ours.get(position), theirs.get(position)
+        if mine is None:
+            words.append(f"the {position} as it is")
+        elif other is None or other.id != mine.id:
+            price = f" ({money(mine.price)})" if mine.id or mine.price else ""
+            words.append(f"{position}: {mine.id or mine.name}{price}")
+    yield from wrapped(
+        f"Remedy {number}, {money(remedy.total_cost)} in all: parts {money(remedy.parts_cost)}, work beyond the swap "
+        f"{_bench(remedy)} ({hours(remedy.extra_minutes.mean)}). As the first, but {'; '.join(words)}.",
+        0, 2,
+    )  # fmt: skip
+    yield from _told(remedy, 2)
+
+
+def _told(remedy: Remedy, indent: int) -> Iterator[Line]:
+    if remedy.adds:
+        yield from wrapped(f"It brings: {', '.join(remedy.adds)}.", indent)
+    yield from wrapped(remedy.proof, indent)
+
+
+def _bench(remedy: Remedy) -> str:
+    return money(None if remedy.total_cost is None else remedy.total_cost - sum(p.price or 0.0 for p in remedy.parts))
+
+
+def _by_position(remedy: Remedy) -> dict[str, RemedyPart]:
+    return {part.position: part for part in remedy.parts}
+
+
+def _rejected(remedy: Remedy) -> Iterator[Line]:
+    if not remedy.rejected:
+        return
+    more = remedy.rejected_count - len(remedy.rejected)
+    yield from wrapped(f"Cheaper, but it does not do{f' (these and {more} more)' if more else ''}:", 2)
+    for other in remedy.rejected:
+        yield from wrapped(_rejected_words(other, remedy), 4, 6)
+
+
+def _rejected_words(other: Rejected, remedy: Remedy) -> str:
+    ours = {(part.position, part.id) for part in remedy.parts}
+    theirs = {part.position for part in other.parts}
+    differs = [
+        f"{part.id or part.name} as {part.position}" for part in other.parts if (part.position, part.id) not in ours
+    ]
+    left = [f"without {part.id or part.name}" for part in remedy.parts if part.position not in theirs]
+    words = [*differs, *left]
+    shown = ", ".join(words[:3]) + (f" and {len(words) - 3} more" if len(words) > 3 else "")
+    return f"- {money(other.total_cost)}, {shown or 'the same parts'}: {', '.join(other.blocked_by)}"
+
+
+def _impossible(search: Search) -> Iterator[Line]:
+    yield from head("Impossible with this catalogue")
+    yield from _causes(search.causes, 0)
+    if search.new_part is not None:
+        yield from _new_part(search.new_part)
+    else:
+        yield from wrapped("No single new part was found that would make it possible.")
+    yield from wrapped(
+        f"There are {count(search.sets)} sets of parts to choose from; {search.vetted} had to be vetted whole, and "
+        "what blocks rules out all others."
+    )
+
+
+def _causes(causes: Iterable[Cause], indent: int) -> Iterator[Line]:
+    for cause in causes:
+        yield from wrapped(f"{'because ' if indent else '* '}{cause.text}", indent, indent + 2)
+        yield from _causes(cause.because, indent + 2)
+
+
+def _new_part(new: NewPart) -> Iterator[Line]:
+    wanted = ", ".join(f"{each.attribute} {each.value} {each.unit}".rstrip() for each in new.attributes)
+    beside = "".join(f", beside {part.id or part.name} as {part.position}" for part in new.beside)
+    part = f"a {new.kind} as {new.position} like {new.like}, but with {wanted}"
+    yield from wrapped(f"It would be possible with one new part: {part}{beside}.")
