@@ -137,8 +137,8 @@ def test_a_higher_rate_makes_no_remedy_cheaper(job: Job, rates: list[float]) -> 
     for remedy in low.remedies:
         cost, again = minutes_cost(remedy), at_high.get((remedy.parts, remedy.clears))
         if cost is not None:
-            told_to_min = 0.05  # the mean is rounded to a tenth of a minute
-            assert cost == pytest.approx(remedy.extra_minutes.mean / 60 * rates[0], abs=0.011 + told_to_min / 60 * rates[0])
+            rounding = 0.05 / 60 * rates[0]  # the mean is told to a tenth of a minute
+            assert cost == pytest.approx(remedy.extra_minutes.mean / 60 * rates[0], abs=0.011 + rounding)
             dearer = None if again is None else minutes_cost(again)
             assert dearer is None or dearer >= cost - 0.011
     best = [min((r.total_cost for r in found.remedies if r.total_cost is not None), default=None)

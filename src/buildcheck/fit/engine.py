@@ -42,10 +42,13 @@ class Rule(NamedTuple):
         level: Level | None = None,
         because: Because | None = None,
         also: Iterable[Fact] = (),
+        turns_on: tuple[str, ...] = (),
     ) -> Iterator[Finding]:
         """`judge` with this rule's name, level and source."""
-        level = level or self.level
-        return judge(self.name, level, test, positions, self.source, fault=fault, ask=ask, because=because, also=also)
+        return judge(
+            self.name, level or self.level, test, positions, self.source,
+            fault=fault, ask=ask, because=because, also=also, turns_on=turns_on,
+        )  # fmt: skip
 
     def tell(
         self,
@@ -54,6 +57,7 @@ class Rule(NamedTuple):
         facts: Iterable[Fact] = (),
         because: tuple[Cause, ...] = (),
         level: Level | None = None,
+        turns_on: tuple[str, ...] = (),
     ) -> Finding:
         """A finding of this rule; the text begins with a capital letter however it was put together.
 
@@ -61,7 +65,7 @@ class Rule(NamedTuple):
         """
         text, level, facts = text[:1].upper() + text[1:], level or self.level, tuple(facts)
         causes = because or (causes_of(facts) if level is Level.BLOCKS else ())
-        return Finding(self.name, level, text, positions, evidence_of(facts), causes, self.source)
+        return Finding(self.name, level, text, positions, evidence_of(facts), causes, self.source, turns_on=turns_on)
 
 
 def rule(*levels: Level, source: str, needs_change: bool = False) -> Callable[[Check], Rule]:

@@ -44,6 +44,7 @@ def judge(
     ask: str,
     because: Because | None = None,
     also: Iterable[Fact] = (),
+    turns_on: tuple[str, ...] = (),
 ) -> Iterator[Finding]:
     """A finding for a test that fails or cannot be decided; nothing for one that holds.
 
@@ -56,11 +57,14 @@ def judge(
     evidence = evidence_of((*test.facts, *also))
     causes = because() if because is not None else causes_of(test.facts) if level is Level.BLOCKS else ()
     if test.no:
-        yield Finding(name, level, fault[:1].upper() + fault[1:], positions, evidence, causes, source)
+        text = fault[:1].upper() + fault[1:]
+        yield Finding(name, level, text, positions, evidence, causes, source, turns_on=turns_on)
     elif level in (Level.BLOCKS, Level.EXTRA):
         # What leaves the test open is among the facts of the test; `also` only tells the rest of the story.
         undecided = tuple(item for item in evidence_of(test.facts) if item.open)
         missing = undecided_words(undecided)
         text = f"Not known {ask}" + (f": {missing}." if missing else ".")
         weaker = Level.UNKNOWN if level is Level.BLOCKS else Level.CAUTION
-        yield Finding(name, weaker, text, positions, evidence, causes, source, undecided=undecided)
+        yield Finding(
+            name, weaker, text, positions, evidence, causes, source, undecided=undecided, turns_on=turns_on
+        )

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
+
+from pydantic import Field
 
 from buildcheck.model.levels import Level, Origin, Since
 
@@ -46,7 +49,8 @@ class Cause:
 class Finding:
     """One fact that the vetting established. `positions[0]` is the place to look at first.
 
-    `undecided` is the part of the evidence that leaves the matter open.
+    `undecided` is the part of the evidence that leaves the matter open. `turns_on` names positions of which it matters
+    whether they are filled and whether their part is another one than before the change; a report does not show it.
     """
 
     name: str
@@ -58,6 +62,7 @@ class Finding:
     source: str = ""
     since: Since = Since.CHANGE
     undecided: tuple[Evidence, ...] = ()
+    turns_on: Annotated[tuple[str, ...], Field(exclude=True)] = ()
 
     @property
     def key(self) -> tuple[str, str]:

@@ -10,7 +10,7 @@ from buildcheck.fit.lines import carriers
 from buildcheck.model.findings import Finding
 from buildcheck.plan.acts import Act, Verb
 from buildcheck.plan.options import CHANGED, PART, Within
-from buildcheck.plan.reasons import Names, Needs, rests_on
+from buildcheck.plan.reasons import Needs, rests_on
 from buildcheck.plan.work import MINUTES_PER_HOUR, Unit
 from buildcheck.trade.pert import pert_mean_min
 
@@ -27,13 +27,9 @@ class Cost(NamedTuple):
 
 
 def costs_of(
-    units: Iterable[Unit], context: Context, changed: Collection[str], known_before: Collection[object],
-    rate_eur_per_hour: float,
-) -> list[Cost]:  # fmt: skip
-    """What each unit of work costs, and when.
-
-    `changed` are the positions that a remedy changes, `known_before` the identities of the findings before the change.
-    """
+    units: Iterable[Unit], context: Context, known_before: Collection[object], rate_eur_per_hour: float
+) -> list[Cost]:
+    """What each unit of work costs, and when. `known_before` holds the identities of the findings before the change."""
     rate = rate_eur_per_hour / MINUTES_PER_HOUR * PARTS_OF_A_EURO
     found = []
     for unit in units:
@@ -42,7 +38,7 @@ def costs_of(
         if isinstance(unit.cause, Act):
             needs = _of_act(unit.cause, unit.operation.where, context)
         else:
-            needs = _of_finding(unit.cause, context, changed, unit.cause.identity in known_before)
+            needs = _of_finding(unit.cause, context, unit.cause.identity in known_before)
         found.append(Cost(unit.id, round(minutes * rate), needs))
     return found
 
@@ -62,10 +58,10 @@ def _of_act(act: Act, where: Collection[str], context: Context) -> Needs | None:
     return {position: frozenset(names) for position, names in needs.items()}
 
 
-def _of_finding(finding: Finding, context: Context, changed: Collection[str], known_before: bool) -> Needs:
-    """A finding may be there because of any part that a remedy changes; one of before counts where it is touched."""
-    needs = rests_on(context, finding)
-    counts = {at for at, names in needs.items() if known_before or at in finding.positions or PART in names}
-    counts.update(changed)
-    none: Names = frozenset()
-    return {at: (needs.get(at, none) - {PART}) | ({CHANGED} if at in counts else none) for at in needs.keys() | counts}
+def _of_finding(finding: Finding, context: Context, known_before: bool) -> Needs:
+    """A finding that was there before counts only where the change touches it; any may be there for lack of a part."""
+    old = context.before.bike.main_spots() if context.before is not None else ()
+    needs: Needs = {spot.position: frozenset() for spot in old if spot.position not in context.bike}
+    needs = {**needs, **rests_on(context, finding)}
+    changed = {at for at, names in needs.items() if known_before or at in finding.positions or PART in names}
+    return {at: (names - {PART}) | ({CHANGED} if at in changed else set()) for at, names in needs.items()}

@@ -9,7 +9,7 @@ knows of the search.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import combinations
 from typing import NamedTuple
@@ -53,14 +53,11 @@ class Tried(NamedTuple):
 
 
 class Bench(NamedTuple):
-    """What the search is given: how to vet, what the work costs; `still` gives the findings of one name.
-
-    The costs are told with the positions that the remedy changes.
-    """
+    """What the search is given: how to vet, what the work costs; `still` gives the findings of one name."""
 
     vet: Callable[[Change], Vetted]
     still: Callable[[Context, str], Sequence[Finding]]
-    costs: Callable[[Vetted, Collection[str]], list[Cost]]
+    costs: Callable[[Vetted], list[Cost]]
 
 
 class GaveUpError(Exception):
@@ -113,7 +110,7 @@ class Remedies:
         if len(self.tried) >= self.most:
             raise GaveUpError
         vetted = self.bench.vet(change)
-        costs = self.bench.costs(vetted, picked.keys())
+        costs = self.bench.costs(vetted)
         cost = sum(option.cost for option in picked.values()) + sum(each.cost for each in costs)
         tried = self.tried[change] = Tried(picked, change, vetted, cost, vetted.blocking)
         for each in costs:

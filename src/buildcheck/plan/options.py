@@ -17,8 +17,9 @@ from buildcheck.model.parts import Part, Record
 from buildcheck.model.quantities import Interval
 
 # Names that a trait may hold beside attributes of parts: is the part another one than the change as asked has there; of
-# which kind is it; which part is it, up to what no rule sees; which of the shop's stock is it; has it sockets?
-CHANGED, KIND, PART, STOCK, WIRED = "(changed)", "(kind)", "(part)", "(stock)", "(wired)"
+# which kind is it; which part is it, up to what no rule sees; which of the shop's stock is it; has it sockets; are its
+# ways for lines known?
+CHANGED, KIND, PART, STOCK, WIRED, WAYS = "(changed)", "(kind)", "(part)", "(stock)", "(wired)", "(ways)"
 
 
 class Within(NamedTuple):
@@ -83,19 +84,25 @@ class Option:
             return self.changed
         if name == STOCK:
             return self.id if self.in_stock is not None else None
+        part = self.part
+        if part is None:
+            return False if name in (WAYS, WIRED) else None
+        return self._of_part(part, position, name)
+
+    def _of_part(self, part: Part, position: str, name: str) -> Hashable:
+        if name == WAYS:
+            return part.passages is not None
         if name == WIRED:
-            return self.part is not None and bool(self.part.ports)
-        if self.part is None:
-            return None
+            return bool(part.ports)
         if name == KIND:
-            return self.part.kind
+            return part.kind
         if name == PART:
-            return signature(self.part) if self.changed else "as it is"
-        if not has_attribute(type(self.part), name):
+            return signature(part) if self.changed else "as it is"
+        if not has_attribute(type(part), name):
             return None
         if self.view is not None:  # what is known of the part as it is, also by reading it off its neighbours
             return _plain(self.view.fact(self.view.bike[position], name).value)
-        return _plain(getattr(self.part, name))
+        return _plain(getattr(part, name))
 
 
 def signature(part: Part) -> str:

@@ -18,7 +18,7 @@ from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.parts import Part
 from buildcheck.model.quantities import Interval, Unit, Vocabulary, _FlagField
-from buildcheck.plan.options import PART, Option, Within
+from buildcheck.plan.options import CHANGED, PART, WAYS, Option, Within
 
 Still = Callable[[Context, str], Sequence[Finding]]
 Shelves = Mapping[str, Sequence[Option]]
@@ -29,16 +29,25 @@ Needs = Mapping[str, Names]
 # With fewer sizes on a shelf than this, trying one after the other is quicker than finding the limits.
 _MANY_SIZES = 5
 _LISTS = frozenset({"places", "mounts", "ports"})
+# More ways for lines make these go away or leave them as they are: with fewer a line has no way or a longer one.
+_WORSE_WITHOUT_WAYS = ("line-has-no-way", "line-too-short")
 
 
 def rests_on(context: Context, finding: Finding) -> Needs:
-    """The positions that a finding rests on, each with the attributes of its part, or PART where none is named."""
+    """The positions that a finding rests on, each with the attributes of its part, or PART where none is named.
+
+    CHANGED stands among them where it matters whether the part is another one.
+    """
     found: dict[str, set[str | Within]] = {}
     for item in finding.evidence:
         found.setdefault(item.position, set()).add(item.attribute.partition(".")[0])
     for name in finding.positions:
         found.setdefault(_home(context, name), set())
-    return {position: frozenset(names or {PART}) for position, names in found.items()}
+    for names in found.values():
+        names.update(() if names else {PART})
+    for name in finding.turns_on:
+        found.setdefault(_home(context, name), set()).add(CHANGED)
+    return {position: frozenset(names) for position, names in found.items()}
 
 
 def _home(context: Context, position: str) -> str:
@@ -56,6 +65,7 @@ class Needed:
         self.still, self.shelves = still, shelves
         self._left_out: dict[tuple[str, str], frozenset[str]] = {}
         self._limits: dict[object, Interval] = {}
+        self._every: dict[tuple[str, int], tuple[Part, Part]] = {}
 
     def of(self, context: Context, finding: Finding) -> Needs:
         """Of what a blocking finding rests on at the shelves, the part that it cannot do without."""
@@ -65,10 +75,14 @@ class Needed:
         if left_out is None:
             left_out = self._left_out[finding.key] = self._one_by_one(context, finding, droppable)
         found: dict[str, Names] = {
-            position: _always_known(context, position, names) if position in left_out else names
+            position: _always_known(context, position, names) | names & {CHANGED} if position in left_out else names
             for position, names in needs.items()
         }  # fmt: skip
         parts = _all_vague(context, left_out)
+        if finding.name in _WORSE_WITHOUT_WAYS:
+            for position, part in self._with_every_way(context, finding, parts, found).items():
+                found[position] = found[position] - {"passages"} | {WAYS}
+                parts[position] = part
         for position in finding.positions:
             if position in droppable - left_out:
                 found[position], parts[position] = self._widened(context, finding, parts, position, needs[position])
@@ -90,6 +104,33 @@ class Needed:
             if self._blocks(context, finding, _all_vague(context, left_out | {position})):
                 left_out |= {position}
         return left_out
+
+    def _with_every_way(
+        self, context: Context, finding: Finding, parts: Mapping[str, Part], needs: Needs
+    ) -> dict[str, Part]:
+        """Parts with all the ways that any on their shelf has, at those positions at which that does not help."""
+        able = {
+            position: self._every_way(position, context.bike[position].part)
+            for position, names in needs.items()
+            if "passages" in names and position in context.bike and context.bike[position].part.passages is not None
+        }
+        if able and self._blocks(context, finding, {**parts, **able}):
+            return able
+        kept: dict[str, Part] = {}
+        for position, part in sorted(able.items()):
+            if self._blocks(context, finding, {**parts, **kept, position: part}):
+                kept[position] = part
+        return kept
+
+    def _every_way(self, position: str, part: Part) -> Part:
+        key = (position, id(part))
+        if key not in self._every:
+            kin = (option.part for option in self.shelves[position] if option.part is not None)
+            ways = [passage for other in kin if other.kind == part.kind for passage in other.passages or ()]
+            unlike = {repr(way): way for way in ways}.values()
+            named = tuple(way.model_copy(update={"id": f"{way.id}-{number}"}) for number, way in enumerate(unlike))
+            self._every[key] = part, part.model_copy(update={"passages": named})
+        return self._every[key][1]
 
     def _widened(
         self, context: Context, finding: Finding, parts: dict[str, Part], position: str, names: Names
@@ -149,7 +190,8 @@ def _last(sizes: Sequence[float], holds: Callable[[float], bool], otherwise: flo
 
 def _can_be_vague(context: Context, position: str, names: Names) -> bool:
     spot = context.bike.get(position)
-    return spot is not None and not spot.condition and names != _always_known(context, position, names)
+    """CHANGED never is: a rule tells another part by its id, which a vague part keeps."""
+    return spot is not None and not spot.condition and names - {CHANGED} != _always_known(context, position, names)
 
 
 def _always_known(context: Context, position: str, names: Names) -> Names:
@@ -177,5 +219,4 @@ def vague(part: Part) -> Part:
     ]  # fmt: skip
     unknown: dict[str, object] = dict.fromkeys(names)
     unknown |= {name: None for name in ("passages", "code") if name in record.model_fields}
-    unknown["id"] = "unknown"  # what a rule asks of changed parts holds for it, too
     return part.model_copy(update=unknown)

@@ -66,9 +66,7 @@ class _Report:
         self.bench = Bench(
             vet=desk.vet,
             still=desk.still,
-            costs=lambda vetted, changed: costs_of(
-                desk.units(vetted), vetted.context, changed, desk.known_before, rate
-            ),
+            costs=lambda vetted: costs_of(desk.units(vetted), vetted.context, desk.known_before, rate),
         )
         self.shelves = Shelves(desk.store, start.context, pinned)
 

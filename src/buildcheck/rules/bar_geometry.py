@@ -91,6 +91,15 @@ def bar_stretch(context: Context, spacers_told: bool) -> Amount:
     return Amount(further - doubt - 2 * sum(map(_half_width, staying)), moved, facts)
 
 
+def bar_moved_by(context: Context) -> tuple[str, ...]:
+    """The positions whose change may move the bar, whether they are changed or not."""
+    before = context.before
+    if before is None or "stem" not in before.bike or "stem" not in context.bike:
+        return ()
+    spacers = (name for view in (before.view, context.view) for name in spacers_below_stem(view))
+    return tuple(dict.fromkeys(("stem", *(position for position, _ in _COLUMN), *spacers)))
+
+
 _Stem = tuple[Amount, Amount, Amount]
 
 

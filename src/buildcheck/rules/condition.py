@@ -233,10 +233,11 @@ def part_stuck(self: Rule, context: Context) -> Iterator[Finding]:
         return
     for spot in before.bike.main_spots():
         words = [word for word in ("seized", "corroded") if word in spot.condition]
-        if words and {spot.position, spot.on} & context.changed:
+        off = sorted({spot.position, spot.on or ""} & context.changed)
+        if words and off:
             expect = _EXPECT.get(spot.part.kind, "soak it in good time, and count on a new one")
             text = f"{before.view.name(spot.position)} has to come off and is {' and '.join(words)}: {expect}."
-            yield self.tell(text, (spot.position,), (_seen(spot),))
+            yield self.tell(text, (spot.position,), (_seen(spot),), turns_on=(off[0],))
 
 
 @rule(Level.NOTE, source="our choice: what was noted is told again")

@@ -14,7 +14,7 @@ from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Answer, Fact, Test, matches, shown
 from buildcheck.fit.places import chosen_place, free_places, options, place_facts, support_words
 from buildcheck.fit.view import View
-from buildcheck.fit.wiring import build_wiring, devices, system_of, systems
+from buildcheck.fit.wiring import build_wiring, devices, system_of, systems, wires
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level, Origin
@@ -32,10 +32,19 @@ def _ports_fact(spot: Fitted) -> Fact:
 
 
 def _system_facts(view: View, graph: nx.MultiGraph[str]) -> list[Fact]:
-    """The sockets and plugs by which devices and wires belong to one system."""
-    wires = sorted(data["wire"].position for _, _, data in graph.edges(data=True))
-    plugs = [view.word(wire, end) for wire in wires for end in ("start_plug", "end_plug")]
-    return [*(_ports_fact(view.bike[name]) for name in _device_nodes(graph)), *plugs]
+    """The sockets and plugs by which devices and wires belong to one system, or to another beside it."""
+    met = [wire for wire in wires(view) if wire.start in graph or wire.end in graph]
+    names = {*graph, *(end for wire in met for end in (wire.start, wire.end))}
+    plugs = [view.word(wire.position, end) for wire in met for end in ("start_plug", "end_plug")]
+    return [*(_ports_fact(spot) for spot in view.bike.main_spots() if spot.position in names), *plugs]
+
+
+def _power_facts(view: View, graph: nx.MultiGraph[str]) -> Iterator[Fact]:
+    """What gives power in a system, and where it can be charged; a record says so or it is not so."""
+    for name in _device_nodes(graph):
+        spot = view.bike[name]
+        for attribute, value in (("power", spot.part.power or "none"), ("charge_port", spot.part.charge_port)):
+            yield Fact(spot.home, attribute, value, "", Origin.STATED, spot.written_at(attribute))
 
 
 def _gravity(view: View, graph: nx.MultiGraph[str]) -> Level:
@@ -58,7 +67,7 @@ def wiring_not_connected(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: the wire, or the junction with free sockets, that joins the pieces again.
     """
     view = context.view
-    unwired = (spot for spot in view.bike.main_spots() if not spot.part.ports and _perhaps_wired(view, spot))
+    unwired = [spot for spot in view.bike.main_spots() if not spot.part.ports and _perhaps_wired(view, spot)]
     for spot in (*devices(view), *unwired):
         if system_of(view, spot) is None:
             yield from self.judge(
@@ -66,6 +75,7 @@ def wiring_not_connected(self: Rule, context: Context) -> Iterator[Finding]:
                 (spot.position,),
                 fault="",
                 ask=f"whether {view.name(spot.position)} is joined to its system: its plugs are not on record",
+                also=[view.word(spot.position, "shift_system")] if spot in unwired else (),
             )
     for system, graph in systems(view):
         pieces = sorted(
@@ -140,11 +150,12 @@ def power_source_wrong(self: Rule, context: Context) -> Iterator[Finding]:
         if len(sources) != 1:
             who = f"{' and '.join(sources)} both power" if sources else "nothing powers"
             nodes = _device_nodes(graph)
-            wires = sorted(data["wire"].position for _, _, data in graph.edges(data=True))
+            edges = sorted(data["wire"].position for _, _, data in graph.edges(data=True))
             text = f"On the {system} system {who} it; one source is expected."
-            facts, level = _system_facts(context.view, graph), _gravity(context.view, graph)
+            facts = (*_system_facts(context.view, graph), *_power_facts(context.view, graph))
             because = (Cause(f"on it hang {', '.join(nodes)}"),) if nodes else ()
-            yield self.tell(text, tuple(sources or nodes or wires), facts, because, level)
+            level = _gravity(context.view, graph)
+            yield self.tell(text, tuple(sources or nodes or edges), facts, because, level)
 
 
 @rule(Level.BLOCKS, source=_COMMON)
@@ -173,7 +184,7 @@ def charge_point_out_of_reach(self: Rule, context: Context) -> Iterator[Finding]
             + (f"{', '.join(points)} cannot be reached." if points else "nothing on it has a charge socket."),
             ask=f"whether the charge socket at {', '.join(points)} can be reached",
             because=lambda: tuple(_why_out_of_reach(view, view.bike[name]) for name in points or nodes),  # noqa: B023
-            also=_system_facts(view, graph),
+            also=(*_system_facts(view, graph), *_power_facts(view, graph)),
         )  # fmt: skip
 
 
@@ -210,16 +221,16 @@ def sockets_exhausted(self: Rule, context: Context) -> Iterator[Finding]:
     for _, graph in systems(context.view):
         for name in _device_nodes(graph):
             spot = context.bike[name]
-            wires = sorted((data["wire"] for _, _, data in graph.edges(name, data=True)), key=lambda w: w.position)
-            answer = _sockets_answer(spot, [_plug_at(wire, name) for wire in wires])
+            led = sorted((data["wire"] for _, _, data in graph.edges(name, data=True)), key=lambda w: w.position)
+            answer = _sockets_answer(spot, [_plug_at(wire, name) for wire in led])
             if answer is Answer.YES:
                 continue
             device, sockets = context.view.name(name), " and ".join(shown(_ports_fact(spot).value).split(" or "))
-            names = tuple(wire.position for wire in wires)
+            names = tuple(wire.position for wire in led)
             yield from self.judge(
                 Test(answer, (_ports_fact(spot),)),
                 (name, *names),
-                fault=f"{len(wires)} wires lead to {device}, which has {sockets}: {', '.join(names)}.",
+                fault=f"{len(led)} wires lead to {device}, which has {sockets}: {', '.join(names)}.",
                 ask=f"whether {device} has a socket for each of {', '.join(names)}",
                 because=lambda: _wires_at(graph, [name]),  # noqa: B023
                 also=_system_facts(context.view, graph),

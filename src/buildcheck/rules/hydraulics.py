@@ -3,17 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import NamedTuple
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
+from buildcheck.fit.facts import Fact
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
-from buildcheck.rules.line_facts import must_be_threaded
+from buildcheck.rules.line_facts import must_be_threaded, passages_facts, size_facts, threaded_for
 
 
-def opened_hoses(context: Context) -> list[tuple[str, str]]:
-    """The hydraulic lines that the change opens, each with the reason."""
+class Opened(NamedTuple):
+    """A hydraulic line that the change opens, with the reason, and what makes it so."""
+
+    name: str
+    reason: str
+    turns_on: tuple[str, ...]
+    facts: tuple[Fact, ...] = ()
+
+
+def opened_hoses(context: Context) -> list[Opened]:
+    """The hydraulic lines that the change opens."""
     if context.before is None:
         return []
     found = []
@@ -22,20 +33,31 @@ def opened_hoses(context: Context) -> list[tuple[str, str]]:
         if spot.start not in context.bike or spot.end not in context.bike:
             continue  # a brake without one of its ends is no brake to bleed
         if name in context.changed:
-            found.append((name, "the hose is new"))
+            found.append(Opened(name, "the hose is new", (name,)))
         elif ends := [end for end in (spot.start, spot.end) if end in context.changed]:
-            found.append((name, f"the {' and the '.join(ends)} at its end changes"))
-        elif must_be_threaded(context, name):
-            found.append((name, "it has to be threaded through an enclosed passage"))
-        elif _comes_out(context, name):
-            found.append((name, "it has to come out of a part that is taken off"))
+            found.append(Opened(name, f"the {' and the '.join(ends)} at its end changes", (ends[0],)))
+        else:
+            found += _by_its_way(context, name)
     return found
 
 
-def _comes_out(context: Context, name: str) -> bool:
+def _by_its_way(context: Context, name: str) -> Iterator[Opened]:
+    """What comes off is enough to open a line, whatever goes on; otherwise it depends on every way there is."""
+    threaded, off = threaded_for(context, name), _comes_out_of(context, name)
+    if threaded is None and not off:
+        return
+    reason = "it has to be threaded through an enclosed passage"
+    if threaded is None:
+        reason = "it has to come out of a part that is taken off"
+    facts = () if off else (*passages_facts(context.view), *size_facts(context.view, name))
+    yield Opened(name, reason, off[:1] or threaded or (), facts)
+
+
+def _comes_out_of(context: Context, name: str) -> tuple[str, ...]:
     before = context.before
     route = before.routing.routes.get(name) if before is not None else None
-    return route is not None and any(way.closed and way.spot.home in context.changed for way in route.ways)
+    ways = route.ways if route is not None else ()
+    return tuple(way.spot.home for way in ways if way.closed and way.spot.home in context.changed)
 
 
 @rule(Level.EXTRA, source="common practice: an opened hydraulic brake has air in it", needs_change=True)
@@ -47,8 +69,9 @@ def brake_line_opened(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: bleed the brake after the hose is connected, before the tape goes on.
     """
-    for name, reason in opened_hoses(context):
-        yield self.tell(f"{context.view.name(name)} is opened ({reason}): bleed this brake.", (name,))
+    for name, reason, turns_on, facts in opened_hoses(context):
+        text = f"{context.view.name(name)} is opened ({reason}): bleed this brake."
+        yield self.tell(text, (name,), facts, turns_on=turns_on)
 
 
 @rule(
@@ -63,12 +86,12 @@ def hose_end_used_up(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: a new insert and olive of the hose's own system for each end that is opened.
     """
-    for name, _ in opened_hoses(context):
+    for name, _, turns_on, facts in opened_hoses(context):
         system = _system(context.view, name)
         only_far = name not in context.changed and context.bike[name].end in context.changed
         end = "caliper" if only_far and not must_be_threaded(context, name) else "lever"
         text = f"{context.view.name(name)} needs new single-use parts ({system}) at its {end} end."
-        yield self.tell(text, (name,))
+        yield self.tell(text, (name,), facts, turns_on=turns_on)
 
 
 def _system(view: View, name: str) -> str:

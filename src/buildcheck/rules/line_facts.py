@@ -70,14 +70,24 @@ def _routes_of(context: Context) -> dict[str, Route]:
 
 def must_be_threaded(context: Context, name: str) -> bool:
     """Does the change mean that this line goes through a closed bore anew?"""
+    return threaded_for(context, name) is not None
+
+
+def threaded_for(context: Context, name: str) -> tuple[str, ...] | None:
+    """The position whose change means that this line goes through a closed bore anew; none where its new way does.
+
+    None if it does not.
+    """
     route = all_routes(context).get(name)
     if route is None or context.before is None:
-        return False
-    new_line = name in context.changed
-    return any(
-        way.closed and (new_line or way.spot.home in context.changed or not _was_in(context, name, way))
-        for way in route.ways
-    )
+        return None
+    closed = [way for way in route.ways if way.closed]
+    if closed and name in context.changed:
+        return (name,)
+    homes = [way.spot.home for way in closed if way.spot.home in context.changed]
+    if homes:
+        return (homes[0],)
+    return () if any(not _was_in(context, name, way) for way in closed) else None
 
 
 def _was_in(context: Context, name: str, way: Way) -> bool:

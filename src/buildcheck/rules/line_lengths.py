@@ -17,9 +17,9 @@ from buildcheck.fit.threading import threading
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
-from buildcheck.rules.bar_geometry import bar_stretch
+from buildcheck.rules.bar_geometry import bar_moved_by, bar_stretch
 from buildcheck.rules.line_causes import length_cause, reach_causes, way_cause
-from buildcheck.rules.line_facts import all_routes, must_be_threaded, passages_facts, size_facts
+from buildcheck.rules.line_facts import all_routes, must_be_threaded, passages_facts, size_facts, threaded_for
 
 # A hose loses up to about this much for each end that is cut off and made new: from memory, so it never blocks.
 CUT_LOSS_MM = 15.0
@@ -44,14 +44,15 @@ def line_end_too_large(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     for name, route in sorted(all_routes(context).items()):
-        if not must_be_threaded(context, name):
+        why = threaded_for(context, name)
+        if why is None:
             continue
         test, cuts, uncut = threading(view, route)
         if not test.yes:
             bores = ", ".join(way.id for way in route.ways if way.closed)
             because = (way_cause(view, route), *causes_of(test.facts))
             yield from self.judge(
-                test, (name,),
+                test, (name,), turns_on=why,
                 fault=f"Neither end of {view.name(name)} passes the bores on its way: {bores}.",
                 ask=f"whether an end of {view.name(name)} passes the bores on its way",
                 because=lambda: because,  # noqa: B023
@@ -61,7 +62,8 @@ def line_end_too_large(self: Rule, context: Context) -> Iterator[Finding]:
             ends = " and ".join({"start": "lever", "end": "far"}[cut] for cut in cuts)
             must, level = ("must", Level.EXTRA) if uncut.no else ("may have to", Level.CAUTION)
             text = f"The {ends} end of {view.name(name)} {must} be cut to pass the bores on its way."
-            yield self.tell(text, (name,), (*uncut.facts, *test.facts, *passages_facts(view)), level=level)
+            facts = (*uncut.facts, *test.facts, *passages_facts(view), *size_facts(view, name))
+            yield self.tell(text, (name,), facts, level=level, turns_on=why)
 
 
 @rule(
@@ -94,7 +96,19 @@ def line_too_short(self: Rule, context: Context) -> Iterator[Finding]:
             ask=f"whether {view.name(name)} is long enough for its way{took}",
             because=lambda: _why_so_long(context, need),  # noqa: B023
             also=(*passages_facts(view), *size_facts(view, name)),
+            turns_on=_moved_by(context, need.route) if test.no else _laid_by(context, name, need.route),
         )  # fmt: skip
+
+
+def _laid_by(context: Context, name: str, route: Route) -> tuple[str, ...]:
+    """The positions whose change or not tells whether the line moves, loses an end, or follows the bar."""
+    homes = (way.spot.home for way in route.ways if way.closed)
+    return tuple(dict.fromkeys((name, *homes, *_moved_by(context, route))))
+
+
+def _moved_by(context: Context, route: Route) -> tuple[str, ...]:
+    """The positions whose change moves the bar, where a line could run through the air in front of the head tube."""
+    return bar_moved_by(context) if _kinds_in_the_open(context.view, route) else ()
 
 
 class _Need(NamedTuple):
@@ -149,8 +163,7 @@ def _stretch_of(view: View, route: Route, told: Amount, untold: Amount) -> Amoun
 
     `told` is for passages that count the spacers themselves, `untold` for those that do not.
     """
-    passages = route.graph.passages
-    kinds = view.memo.recall(("in-the-open", id(passages)), passages, lambda: _kinds_in_the_open(passages))
+    kinds = _kinds_in_the_open(view, route)
     if not kinds:
         return Amount(0.0, 0.0)
     either = [told if spacers_told else untold for spacers_told in kinds]
@@ -166,8 +179,13 @@ def _stretch_of(view: View, route: Route, told: Amount, untold: Amount) -> Amoun
     return Amount(low, 0.0 if inside else stretch.high, stretch.facts)
 
 
-def _kinds_in_the_open(passages: PassageGraph[str]) -> frozenset[bool]:
+def _kinds_in_the_open(view: View, route: Route) -> frozenset[bool]:
     """Of the passages in the open air: do they count the spacers under the stem?"""
+    passages = route.graph.passages
+    return view.memo.recall(("in-the-open", id(passages)), passages, lambda: _open_kinds(passages))
+
+
+def _open_kinds(passages: PassageGraph[str]) -> frozenset[bool]:
     ways = (data["way"] for _, _, data in passages.edges(data=True) if "way" in data)
     return frozenset(way.passage.along_stack for way in ways if _in_the_open(way))
 
@@ -204,7 +222,9 @@ def line_too_long(self: Rule, context: Context) -> Iterator[Finding]:
         test = spare.at_most(limit)
         if test.no:
             fault = f"{view.name(name)} is {spare.shown('mm')} longer than its way takes; cut it to length."
-            yield from self.judge(test, (name,), fault=fault, ask="", also=passages_facts(view))
+            facts = (*passages_facts(view), *size_facts(view, name))
+            laid_by = _laid_by(context, name, route)
+            yield from self.judge(test, (name,), fault=fault, ask="", also=facts, turns_on=laid_by)
 
 
 @rule(Level.NOTE, source="arithmetic over the passages", needs_change=True)
@@ -224,4 +244,5 @@ def line_can_stay(self: Rule, context: Context) -> Iterator[Finding]:
         test = length.at_least(needed)
         if test.yes:
             message = f"{view.name(name)} ({length.shown('mm')}) reaches: its new way takes {needed.shown('mm')}."
-            yield self.tell(message, (name,), test.facts)
+            facts = (*test.facts, *passages_facts(view), *size_facts(view, name))
+            yield self.tell(message, (name,), facts, turns_on=_laid_by(context, name, route))

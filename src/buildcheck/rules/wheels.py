@@ -182,6 +182,7 @@ def hub_off_centre(self: Rule, context: Context) -> Iterator[Finding]:
             fault=f"With the change of end caps the hub of the {end.name} wheel moves {_to_a_side(moved)}; the rim "
             "must be dished back to the middle, and sprockets and rotor have moved as well.",
             ask="whether the end caps leave the hub in the middle",
+            turns_on=(end.wheel, end.end_caps),
         )
 
 
@@ -213,6 +214,7 @@ def rotor_off_place(self: Rule, context: Context) -> Iterator[Finding]:
             fault=f"With the change of end caps the {end.name} rotor sits {_in_or_out(moved)} than the brake is made "
             "for: put the spacer of the kit under it, or set the brake over as far as its bolts allow.",
             ask="whether the end caps leave the rotor in its place",
+            turns_on=(end.wheel, end.end_caps),
         )
 
 

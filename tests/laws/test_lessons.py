@@ -1,0 +1,161 @@
+"""Laws of what the search for remedies learns: it holds for every set of parts that shows the same.
+
+A condition that is too strong would rule out a remedy that does, and one work too many would make it too dear: then
+what is called the cheapest is not. So, after a search, sets of parts are drawn at random that meet a condition,
+whatever else they exchange, and each is vetted whole.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from functools import cache
+from random import Random
+from typing import TypeVar
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from buildcheck.library.catalogue import Catalogue
+from buildcheck.plan.cheapest import GaveUpError, Remedies
+from buildcheck.plan.lessons import Case as Lesson
+from buildcheck.plan.options import Condition, Literal, Option
+from buildcheck.plan.reasons import rests_on
+from buildcheck.vetting import Vetting
+from generated import bundled_parts, generated_catalogue, load_once
+from laws.bench import bike, change
+from oracles import Case, blocked_case
+
+FEW = settings(max_examples=max(5, settings.default.max_examples // 5))
+# Our choice: how long a search goes on; how much that it learned is tried, how often; what else is exchanged.
+VETTINGS, TRIED, DRAWS, OTHERS = 25, 30, 2, 4
+SWAPS = (
+    ("allroad-wired", "wexcombe-veil-420-100@handlebar"), ("city-rim", "tolverne-lantern-100@stem"),
+    ("trail-hardtail", "wexcombe-hazel-309-350@seatpost"), ("tourer-cable", "brackwater-gully-4@front-caliper"),
+    ("road-rim", "merrowby-beck-11-34-11@cassette"),
+)  # fmt: skip
+# Positions that most bikes leave empty: each of the standards, and some of those of which there may be several.
+ROWS = [row for row in load_once().standards.positions.values() if not row.line]
+SPACERS = [f"{row.id}-{number}" for row in ROWS if "spacer" in row.id for number in (1, 2, 3)]
+EMPTY = frozenset([*(row.id for row in ROWS if not row.many), *SPACERS])
+
+T = TypeVar("T")
+Picked = Mapping[str, Option]
+
+
+@cache
+def catalogue_no(number: int) -> Catalogue:
+    """The bundled catalogue, or one of several that are twice as large and more."""
+    return load_once() if number == 0 else generated_catalogue(2 * len(bundled_parts()) * number, number)
+
+
+def searched(case: Case) -> Remedies:
+    """The search after two remedies, or after some vettings."""
+    search = case.search(most=VETTINGS)
+    try:
+        for _ in zip(search, range(2), strict=False):
+            pass
+    except GaveUpError:
+        pass
+    return search
+
+
+class Sets:
+    """Random sets of parts for the search's bike."""
+
+    def __init__(self, search: Remedies, random: Random) -> None:
+        self.search, self.random = search, random
+        bike = next(iter(search.tried.values())).vetted.context.bike
+        self.positions = sorted({*(spot.position for spot in bike.main_spots()), *search.lessons.shelves, *EMPTY})
+        self._options: dict[str, Sequence[Option]] = {}
+
+    def options(self, at: str) -> Sequence[Option]:
+        """What may be there, what is there now first."""
+        if at not in self._options:
+            stock = self.search.lessons.stock
+            self._options[at] = self.search.lessons.shelves.get(at) or (() if stock.fixed(at) else stock.of(at))
+        return self._options[at]
+
+    def like(self, lesson: Lesson) -> dict[str, Option]:
+        """A set that shows what a lesson rests on."""
+        assert lesson.needs is not None
+        now = {at: lesson.picked.get(at) or self.options(at)[0] for at in lesson.needs if self.options(at)}
+        traits = {at: tuple(sorted(lesson.needs[at] | {"(kind)"}, key=str)) for at in now}
+        condition = frozenset(Literal(at, traits[at], option.value(at, traits[at])) for at, option in now.items())
+        return self.meeting(condition, lesson.needs.keys())
+
+    def meeting(self, condition: Condition, fixed: Collection[str] = ()) -> dict[str, Option]:
+        """A set that meets a condition; anything may be exchanged where the condition says nothing."""
+        picked = {}
+        for at in sorted({literal.position for literal in condition}):
+            shown = [(literal.trait, literal.value) for literal in condition if literal.position == at]
+            options = self.options(at)
+            showing = [option for option in options if all(option.value(at, trait) == value for trait, value in shown)]
+            picked[at] = self.random.choice(showing)
+        others = [at for at in self.positions if at not in picked and at not in fixed and self.options(at)]
+        for at in self.random.sample(others, min(len(others), self.random.randint(0, OTHERS))):
+            picked[at] = self.random.choice(self.options(at))
+        return {at: option for at, option in picked.items() if option.changed}
+
+    def tell(self, picked: Picked) -> dict[str, str]:
+        """The set in words."""
+        return {at: option.id or "left off" for at, option in picked.items()}
+
+
+def conflicts_of(search: Remedies) -> Iterator[tuple[str, Lesson]]:
+    """What was learned from each thing that blocks, and the whole of what it rests on."""
+    for lesson in search.lessons.conflicts:
+        yield f"learned from {lesson.finding and lesson.finding.message}", lesson
+    for tried in search.tried.values():
+        gone = {at: frozenset[str]() for at, option in tried.picked.items() if option.part is None}
+        for finding in tried.refused_by:
+            needs = {**gone, **rests_on(tried.vetted.context, finding)}
+            yield f"seen in {finding.message}", Lesson(needs, tried.picked)
+
+
+def hold_to_what_was_learned(search: Remedies, random: Random) -> int:
+    """How many sets were vetted."""
+    sets, vetted = Sets(search, random), 0
+    for what, lesson in some_of(conflicts_of(search), random):
+        for _ in range(DRAWS):
+            picked, vetted = sets.like(lesson), vetted + 1
+            assert blocks(search, picked), f"{what}: not with {sets.tell(picked)}, as with {sets.tell(lesson.picked)}"
+    learned = {search.lessons.condition(lesson) for lesson in search.lessons.conflicts}
+    joints = [each for each in search.lessons.hard() if each not in learned and each not in search.lessons._excluded]
+    for condition in some_of(joints, random):
+        picked, vetted = sets.meeting(condition), vetted + 1
+        assert blocks(search, picked), f"{set(condition)} does with {sets.tell(picked)}"
+    charges = [(unit, each) for unit, (_, lessons) in search.lessons._costs.items() for each in lessons if each.needs]
+    for unit, lesson in some_of(charges, random):
+        picked, vetted = sets.like(lesson), vetted + 1
+        assert unit in units(search, picked), (
+            f"no {unit} with {sets.tell(picked)}, as with {sets.tell(lesson.picked)} by {lesson.needs}"
+        )
+    return vetted
+
+
+def some_of(learned: Iterable[T], random: Random) -> list[T]:
+    """At most so many as are tried after one search."""
+    every = list(learned)
+    return random.sample(every, min(TRIED, len(every)))
+
+
+def blocks(search: Remedies, picked: Picked) -> bool:
+    return bool(search.bench.vet(search.change_with(picked)).blocking)
+
+
+def units(search: Remedies, picked: Picked) -> set[str]:
+    return {cost.unit for cost in search.bench.costs(search.bench.vet(search.change_with(picked)))}
+
+
+@FEW
+@given(st.integers(0, 2**32 - 1))
+def test_what_was_learned_holds_for_every_set_that_shows_the_same(seed: int) -> None:
+    random = Random(seed)
+    hold_to_what_was_learned(searched(blocked_case(random, catalogue_no(random.randrange(4)))), random)
+
+
+@pytest.mark.parametrize(("name", "part"), SWAPS)
+def test_so_it_does_for_usual_swaps(name: str, part: str) -> None:
+    case = Case(Vetting(bike(name), load_once()), change(bike(name), part))
+    assert hold_to_what_was_learned(searched(case), Random(name))

@@ -1,0 +1,338 @@
+"""Other ways to the cheapest remedy, slower and simpler than the search: what it finds is held to these.
+
+`cpsat_cheapest` chooses with the CP-SAT solver of OR-Tools, one variable for each single option.
+`BruteForce` knows of no lessons at all: it vets every set of parts that may be fitted.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from itertools import chain, combinations, product
+from random import Random
+from typing import NamedTuple
+
+from ortools.sat.python import cp_model
+
+from buildcheck.library.alike import Group
+from buildcheck.library.catalogue import Catalogue
+from buildcheck.model.bikes import Bike, Change
+from buildcheck.model.parts import Part
+from buildcheck.plan.charges import PARTS_OF_A_EURO
+from buildcheck.plan.cheapest import Remedies, Solve, Vetted
+from buildcheck.plan.options import Condition, Literal, Option
+from buildcheck.plan.relaxed import Charge, Choice, cheapest
+from buildcheck.plan.remedies import _Report
+from buildcheck.plan.work import bare_and_rest
+from buildcheck.trade.pert import pert_mean_min
+from buildcheck.vetting import Vetting
+from laws.bench import BIKES, bike
+
+Shelved = Mapping[str, Sequence[Option]]
+Groups = Callable[[Iterable[str]], Sequence[Group]]
+# As the search has it: a part without a price is the last resort.
+UNPRICED_EUR = 100_000.0
+
+
+# ---------------------------------------------------------------------- the relaxed problem, by another solver
+
+
+def cpsat_cheapest(shelves: Shelved, charges: Iterable[Charge]) -> Choice | None:
+    """As `relaxed.cheapest`, with a Boolean for each single option. One worker, so that it is the same every time."""
+    model = cp_model.CpModel()
+    taken = {at: [model.new_bool_var("") for _ in options] for at, options in shelves.items()}
+    prices: list[int] = []
+    terms: list[cp_model.IntVar] = []
+    for at, options in shelves.items():
+        model.add_exactly_one(taken[at])
+        prices += [option.cost for option in options]
+        terms += taken[at]
+    shown = _Shown(model, shelves, taken)
+    for charge in charges:
+        paid = None if charge.cost is None else model.new_bool_var("")
+        for condition in charge.conditions:
+            literals = [variable for literal in condition if (variable := shown[literal]) is not None]
+            if len(literals) == len(condition):
+                clause = [variable.negated() for variable in literals]
+                model.add_bool_or(clause if paid is None else [*clause, paid])
+        if paid is not None and charge.cost is not None:
+            prices.append(charge.cost)
+            terms.append(paid)
+    model.minimize(cp_model.LinearExpr.weighted_sum(terms, prices))
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    status = solver.solve(model)
+    if status == cp_model.INFEASIBLE:
+        return None
+    assert status == cp_model.OPTIMAL, solver.status_name(status)
+    pairs = {at: zip(shelves[at], taken[at], strict=True) for at in shelves}
+    options = {
+        at: next(option for option, variable in rows if solver.boolean_value(variable)) for at, rows in pairs.items()
+    }
+    return Choice(round(solver.objective_value), options)
+
+
+class _Shown:
+    """A variable for each literal, true where one of the options that show it is taken; None where none does."""
+
+    def __init__(self, model: cp_model.CpModel, shelves: Shelved, taken: Mapping[str, list[cp_model.IntVar]]) -> None:
+        self.model, self.shelves, self.taken = model, shelves, taken
+        self.known: dict[Literal, cp_model.IntVar | None] = {}
+
+    def __getitem__(self, literal: Literal) -> cp_model.IntVar | None:
+        if literal not in self.known:
+            at, trait, value = literal
+            those = [
+                variable for option, variable in zip(self.shelves[at], self.taken[at], strict=True)
+                if option.value(at, trait) == value
+            ]  # fmt: skip
+            holds = None
+            if those:
+                holds = self.model.new_bool_var("")
+                for variable in those:
+                    self.model.add_implication(variable, holds)
+            self.known[literal] = holds
+        return self.known[literal]
+
+
+def all_choices(shelves: Shelved, charges: Iterable[Charge]) -> Choice | None:
+    """As `relaxed.cheapest`, by looking at every choice there is."""
+    best, rows = None, list(charges)
+    for picked in product(*shelves.values()):
+        options = dict(zip(shelves, picked, strict=True))
+        cost = cost_of_choice(options, rows)
+        if cost is not None and (best is None or cost < best.cost):
+            best = Choice(cost, options)
+    return best
+
+
+def cost_of_choice(options: Mapping[str, Option], charges: Iterable[Charge]) -> int | None:
+    """What a choice costs with its charges; None where it meets a condition that nothing may meet."""
+    cost = sum(option.cost for option in options.values())
+    for charge in charges:
+        if any(_meets(options, condition) for condition in charge.conditions):
+            if charge.cost is None:
+                return None
+            cost += charge.cost
+    return cost
+
+
+def _meets(options: Mapping[str, Option], condition: Condition) -> bool:
+    return all(options[at].value(at, trait) == value for at, trait, value in condition)
+
+
+def single_parts(catalogue: Catalogue) -> Callable[[Iterable[str]], Sequence[Group]]:
+    """The groups of a store in which each part is a group of its own."""
+
+    def groups(kinds: Iterable[str]) -> Sequence[Group]:
+        return [
+            Group(group.kind, (name,), catalogue.part(name).best_price_eur())
+            for group in catalogue.groups(kinds) for name in group.ids
+        ]  # fmt: skip
+
+    return groups
+
+
+# ---------------------------------------------------------------------- the search, and the plainest other way
+
+
+class Case(NamedTuple):
+    """A change of a bike under the terms of the vetting, and how it stands without a remedy."""
+
+    vetting: Vetting
+    change: Change
+
+    @property
+    def asked(self) -> frozenset[str]:
+        """The positions that were asked for."""
+        return frozenset(position for _, position in self.change.fit) | frozenset(self.change.take_off)
+
+    @property
+    def start(self) -> Vetted:
+        """The change as asked, vetted."""
+        return self.vetting._vet(self.change)[0]
+
+    @property
+    def pinned(self) -> frozenset[str]:
+        """What no remedy touches, as `Vetting.swap` says it."""
+        return self.vetting._pinned(self.start.context, self.asked) | self.vetting.kept
+
+    def search(
+        self, solve: Solve = cheapest, groups: Groups | None = None, most: int = 2000
+    ) -> Remedies:
+        """The search under test. `groups` takes the place of the catalogue's groups of parts."""
+        desk = self.vetting._desk(self.asked)
+        if groups is not None:
+            desk = desk._replace(store=desk.store._replace(groups=groups))
+        report = _Report(desk, self.change, self.start, self.pinned, most)
+        return Remedies(report.bench, report.shelves, self.change, most, solve)
+
+
+def blocked_case(random: Random, stock: Catalogue) -> Case:
+    """A random change that blocks: mostly a part that differs but little from the one there."""
+    while True:
+        of = bike(random.choice(BIKES))
+        positions = random.sample([spot.position for spot in of.main_spots()], random.choice((1, 1, 1, 2)))
+        fits = tuple((_another(of, at, stock, random), at) for at in positions)
+        case = Case(Vetting(of, stock), Change(fits))
+        if case.start.blocking:
+            return case
+
+
+def _another(of: Bike, at: str, stock: Catalogue, random: Random) -> str:
+    row, part = stock.standards.position(at), of[at].part
+    assert row is not None
+    some = random.sample(pool := [each.id for each in stock.of_kinds(row.kinds)], min(8, len(pool)))
+    facts = {name: getattr(part, name) for name in type(part).model_fields}
+    return max(some, key=lambda each: sum(getattr(stock.part(each), name, None) == facts[name] for name in facts))
+
+
+def first_cost(case: Case, solve: Solve = cheapest, groups: Groups | None = None) -> int | None:
+    """What the search's first remedy costs, in ten-thousandths of a euro; None where it finds that there is none."""
+    found = next(iter(case.search(solve, groups)), None)
+    return None if found is None else found.cost
+
+
+class Judged(NamedTuple):
+    """One set of parts beside the change: does anything block, and the minutes of each unit of work."""
+
+    blocks: bool
+    minutes: Mapping[str, float]
+
+
+class Offer(NamedTuple):
+    """A part that may come to a position, or None to leave it off, at a price; out of the shop's stock or bought."""
+
+    part: Part | None
+    price: int
+    in_stock: bool = False
+
+
+Extra = Mapping[str, Offer]
+
+
+class BruteForce:
+    """Every set of parts that may be fitted at these positions beside a change, each vetted whole.
+
+    What was judged is kept for the next terms: they change prices, and what may be fitted, but no finding.
+    """
+
+    def __init__(self, case: Case, positions: Iterable[str], judged: dict[Change, Judged] | None = None) -> None:
+        self.case, self.positions = case, tuple(positions)
+        self.terms = case.vetting.agreed
+        self.start = case.start.context
+        self.standards = self.start.view.standards
+        self.judged: dict[Change, Judged] = {} if judged is None else judged
+
+    def cheapest(self) -> int | None:
+        """What the cheapest remedy costs of which no smaller set would do; None if there is none."""
+        best: int | None = None
+        for price, extra in sorted(self.every_set(), key=lambda row: row[0]):
+            if best is not None and price >= best:
+                break  # work costs nothing less than nothing
+            cost = price + self.work(extra)
+            if (best is None or cost < best) and self.does(extra) and self.needs_all(extra):
+                best = cost
+        return best
+
+    def every_set(self) -> Iterator[tuple[int, Extra]]:
+        """Each set with what its parts cost."""
+        places = {at: self.offers(at) for at in self.positions if not self.stays(at)}
+        for picked in product(*([None, *offers] for offers in places.values())):
+            extra = {at: offer for at, offer in zip(places, picked, strict=True) if offer is not None}
+            if self.may_be(extra):
+                yield sum(offer.price for offer in extra.values()), extra
+
+    def stays(self, position: str) -> bool:
+        """What was asked for and what is kept; frame and fork are the bike."""
+        spot, row = self.start.bike.get(position), self.standards.position(position)
+        return (
+            position in self.case.pinned or row is None or row.id in ("frame", "fork")
+            or (spot is not None and not spot.is_main)
+        )  # fmt: skip
+
+    def offers(self, position: str) -> list[Offer]:
+        """What may come to a position in place of what sits there now."""
+        spot, row = self.start.bike.get(position), self.standards.position(position)
+        assert row is not None
+        found = []
+        for part in self.case.vetting.catalogue.of_kinds(row.kinds):
+            there = spot is not None and spot.part.id == part.id
+            if part.id not in self.terms.exclude and not there and self.does_the_same(position, part):
+                price = part.best_price_eur()
+                found.append(Offer(part, in_parts(UNPRICED_EUR if price is None else price)))
+                if part.id in self.terms.stock:
+                    found.append(Offer(part, in_parts(self.terms.stock[part.id].price_eur), in_stock=True))
+        if spot is not None and row.id in ("accessory", "wire", "dropper-line", "bb-spacer", "freehub-spacer"):
+            worth = spot.part.best_price_eur() if row.id == "accessory" else 0.0
+            found.append(Offer(None, in_parts(worth or 0.0)))
+        return found
+
+    def does_the_same(self, position: str, part: Part) -> bool:
+        """A brake lever that shifts gives way to one that brakes and shifts, a front ring to a front ring."""
+        row, spot = self.standards.position(position), self.start.bike.get(position)
+        assert row is not None
+        if row.fills.get(part.kind) != (row.fills.get(spot.part.kind) if spot is not None else None):
+            return False
+        before = self.start.before
+        was = (before.bike.get(position) if before is not None else None) or spot
+        if was is None:
+            return True
+        old = {name: getattr(was.part, name, None) for name in (*row.keeps, *row.does)}
+        new = {name: getattr(part, name, None) for name in old}
+        return not any(old[name] is not None and new[name] != old[name] for name in row.keeps) and not any(
+            old[name] not in (None, "none") and new[name] == "none" for name in row.does
+        )
+
+    def may_be(self, extra: Extra) -> bool:
+        """A wire is not left off between two things that have sockets for it, nor more taken than is in stock."""
+        taken = Counter(offer.part.id for offer in extra.values() if offer.in_stock and offer.part is not None)
+        if any(count > self.terms.stock[name].quantity for name, count in taken.items()):
+            return False
+        for position, offer in extra.items():
+            spot = self.start.bike.get(position)
+            if offer.part is None and spot is not None and spot.part.kind == "wire":
+                ends = [self.part_at(end, extra) for end in (spot.start, spot.end) if end is not None]
+                if all(end is not None and end.ports for end in ends):
+                    return False
+        return True
+
+    def part_at(self, position: str, extra: Extra) -> Part | None:
+        """What sits at a position with a set."""
+        spot = self.start.bike.get(position)
+        return extra[position].part if position in extra else None if spot is None else spot.part
+
+    def judge(self, extra: Extra) -> Judged:
+        """What is left that blocks with a set, and the minutes of its work."""
+        fits = tuple((offer.part.id, position) for position, offer in extra.items() if offer.part is not None)
+        offs = tuple(position for position, offer in extra.items() if offer.part is None)
+        change = Change((*self.case.change.fit, *fits), (*self.case.change.take_off, *offs))
+        if change not in self.judged:
+            vetted = self.case.vetting._vet_anew(change)[0]
+            asked = self.case.vetting._pinned(vetted.context, self.case.asked)
+            minutes = {
+                unit.id: pert_mean_min(unit.operation.low_min, unit.operation.likely_min, unit.operation.high_min)
+                for unit in bare_and_rest(vetted.context, vetted.findings, asked)[1]
+            }
+            self.judged[change] = Judged(bool(vetted.blocking), minutes)
+        return self.judged[change]
+
+    def work(self, extra: Extra) -> int:
+        """What the bench work beyond the bare swap costs."""
+        rate = self.terms.rate_eur_per_hour / 60 * PARTS_OF_A_EURO
+        return sum(round(minutes * rate) for minutes in self.judge(extra).minutes.values())
+
+    def does(self, extra: Extra) -> bool:
+        """Does nothing block?"""
+        return not self.judge(extra).blocks
+
+    def needs_all(self, extra: Extra) -> bool:
+        """Would no smaller set do?"""
+        rows = list(extra.items())
+        smaller = chain.from_iterable(combinations(rows, size) for size in range(len(rows)))
+        return not any(self.may_be(some) and self.does(some) for some in map(dict, smaller))
+
+
+def in_parts(price_eur: float) -> int:
+    """A price in ten-thousandths of a euro."""
+    return round(price_eur * PARTS_OF_A_EURO)
