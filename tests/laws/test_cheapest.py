@@ -54,7 +54,7 @@ def some_terms(case: SmallCase, random: Random) -> Terms:
     return Terms(random.choice(RATES), everywhere_else(case) | frozenset(kept), exclude, stock)
 
 
-@settings(max_examples=max(12, settings.default.max_examples // 5))
+@settings(max_examples=max(4, settings.default.max_examples // 5))
 @given(st.integers(0, 2**32 - 1))
 def test_the_first_remedy_costs_what_trying_every_set_finds(seed: int) -> None:
     small, random = small_case(seed, most_sets=60), Random(seed)
@@ -101,7 +101,7 @@ def test_another_solver_among_all_single_parts_finds_the_same_for_usual_swaps(na
     hold_to_the_other_solver(Case(Vetting(bike(name), catalogue_no(0)), Change(((part_id, position),))))
 
 
-@settings(max_examples=max(8, settings.default.max_examples // 5))
+@settings(max_examples=max(4, settings.default.max_examples // 5))
 @given(st.integers(0, 2**32 - 1))
 def test_so_it_does_for_random_changes(seed: int) -> None:
     random = Random(seed)

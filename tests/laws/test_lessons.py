@@ -26,7 +26,7 @@ from generated import bundled_parts, generated_catalogue, load_once
 from laws.bench import bike, change
 from oracles import Case, blocked_case
 
-FEW = settings(max_examples=max(5, settings.default.max_examples // 5))
+FEW = settings(max_examples=max(4, settings.default.max_examples // 5))
 # Our choice: how long a search goes on; how much that it learned is tried, how often; what else is exchanged.
 VETTINGS, TRIED, DRAWS, OTHERS = 25, 30, 2, 4
 SWAPS = (

@@ -29,7 +29,7 @@ SWAPS = (
     ("road-rim", "merrowby-beck-11-34-11@cassette"),
     ("trail-hardtail", "wexcombe-hazel-309-350@seatpost"),
 )
-FEW = settings(max_examples=max(6, settings.default.max_examples // 5))
+FEW = settings(max_examples=max(4, settings.default.max_examples // 5))
 
 
 @cache
