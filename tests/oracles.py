@@ -23,6 +23,7 @@ from buildcheck.plan.cheapest import Remedies, Solve, Vetted
 from buildcheck.plan.options import Condition, Literal, Option
 from buildcheck.plan.relaxed import Charge, Choice, cheapest
 from buildcheck.plan.remedies import _Report
+from buildcheck.plan.shelves import UNPRICED_EUR
 from buildcheck.plan.work import bare_and_rest
 from buildcheck.trade.pert import pert_mean_min
 from buildcheck.vetting import Vetting
@@ -30,8 +31,6 @@ from laws.bench import BIKES, bike
 
 Shelved = Mapping[str, Sequence[Option]]
 Groups = Callable[[Iterable[str]], Sequence[Group]]
-# As the search has it: a part without a price is the last resort.
-UNPRICED_EUR = 100_000.0
 
 
 # ---------------------------------------------------------------------- the relaxed problem, by another solver

@@ -27,18 +27,15 @@ from buildcheck.model.levels import Level
 from buildcheck.model.parts import PART_KINDS, Part
 from buildcheck.model.quantities import Interval, Unit, Vocabulary, plain_interval
 from buildcheck.model.standards import PositionRow
+from buildcheck.plan.shelves import ANOTHER_BIKE, MAY_BE_LEFT_OFF
 from buildcheck.vetting import Vetting
 from generated import bundled_parts, catalogue_of, design, entries, load_once
 from laws.bench import BIKES, bike
 
 Facts = dict[str, Any]
 
-# Rows of positions whose part the search may leave off.
-LEFT_OFF = ("accessory", "wire", "dropper-line", "bb-spacer", "freehub-spacer")
 # The wires of its shifting may each be left off: too many sets.
 SMALL_BIKES = tuple(name for name in BIKES if name != "allroad-wired")
-# From this rank on a part is the bike: see way_rank in catalog/standards/positions.yaml.
-ANOTHER_BIKE = 10_000
 # Our choice: how many parts are tried at a position, how far designs of the part there go, and how many
 # findings a change may bring; at how many positions a change that blocks is looked for.
 MENDED, DESIGNS, BUNDLED, FARTHEST_DESIGN, MOST_FINDINGS, SPOTS = 6, 4, 6, 40, 4, 8
@@ -202,7 +199,7 @@ class _Making:
             was = self.bike.get(at) or after.get(at)
             fitting = (part for part in parts if part.kind in _row(at).kinds and _keeps(part, at, was))
             options: list[str | None] = [part.id for part in fitting]
-            if _row(at).id in LEFT_OFF and at in after:
+            if _row(at).id in MAY_BE_LEFT_OFF and at in after:
                 options.append(None)
             if options and self.may_change(at):
                 found[at] = tuple(options)

@@ -5,9 +5,10 @@ from __future__ import annotations
 from hypothesis import given, settings
 
 from buildcheck.model.levels import Level
+from buildcheck.plan.shelves import ANOTHER_BIKE
 from buildcheck.vetting import Vetting
 from laws.bench import findings_of
-from small_cases import ANOTHER_BIKE, SmallCase, sets_of, small_case, small_cases
+from small_cases import SmallCase, sets_of, small_case, small_cases
 
 
 def blocks(case: SmallCase) -> list[bool]:

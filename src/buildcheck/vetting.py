@@ -20,7 +20,7 @@ from buildcheck.model.choices import CauseCount, Choice, Choices
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Since, Verdict
 from buildcheck.model.parts import Part
-from buildcheck.model.report import ChangeItem, Gears, MeasureFirst, Remedy, Report, Skipped
+from buildcheck.model.report import ChangeItem, Gears, MeasureFirst, Report, Skipped
 from buildcheck.model.slots import with_value
 from buildcheck.model.terms import Terms
 from buildcheck.plan.cheapest import Vetted
@@ -129,7 +129,7 @@ class Vetting:
         asked = frozenset(position for _, position in change.fit) | frozenset(change.take_off)
         pinned = self._pinned(vetted.context, asked) | self.kept
         found = find_remedies(self._desk(asked), change, vetted, pinned)
-        done = found.cheapest or vetted
+        done = found.cheapest.vetted if found.cheapest else vetted
         work = plan_work(
             done.context, done.findings, self._pinned(done.context, asked), self.agreed.rate_eur_per_hour
         )
@@ -144,7 +144,7 @@ class Vetting:
             search=found.search,
             work=work,
             work_note="counted with remedy 1, since the change as asked is blocked" if found.cheapest else "",
-            measure_first=self.measure_first(_with_remedy(change, found.remedies[0]) if found.cheapest else change),
+            measure_first=self.measure_first(found.cheapest.change if found.cheapest else change),
             gears=Gears(gears_of(self.before.view), gears_of(vetted.context.view)),
             cautions=CAUTIONS,
             rules_run=ran.rules_run,
@@ -341,14 +341,6 @@ def _causes(judged: Sequence[tuple[Choice, tuple[Finding, ...]]]) -> tuple[Cause
 def _counting(findings: Sequence[Finding]) -> list[Finding]:
     """What blocks counts whenever it was there."""
     return [finding for finding in findings if finding.since is Since.CHANGE or finding.level is Level.BLOCKS]
-
-
-def _with_remedy(change: Change, remedy: Remedy) -> Change:
-    """The change with what a remedy fits and takes off."""
-    places = {part.position for part in remedy.parts}
-    fits = tuple((part.id, part.position) for part in remedy.parts if part.id is not None)
-    gone = tuple(part.position for part in remedy.parts if part.id is None)
-    return Change((*(fit for fit in change.fit if fit[1] not in places), *fits), (*change.take_off, *gone))
 
 
 def _items(change: Change) -> tuple[ChangeItem, ...]:

@@ -17,10 +17,10 @@ from buildcheck.fit.change import apply_change
 from buildcheck.library.records import fields_of
 from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.parts import Part
-from buildcheck.model.quantities import Interval, Unit, Vocabulary, _FlagField
+from buildcheck.model.quantities import Interval, Unit, is_fact
+from buildcheck.model.slots import Path, value_at, with_value_at
 from laws.bench import BIKES, NOTHING, bike, catalogue
 
-Path = tuple[str | int, ...]
 Slot = tuple[str, Path]
 
 # What no rule looks at, or what is no fact about the part.
@@ -34,11 +34,8 @@ _NONE_IF_LEFT_OUT = {
 
 @cache
 def _facts_of_record(record: type) -> tuple[str, ...]:
-    marks = (Unit, Vocabulary, _FlagField)
-    return tuple(
-        name for name, field in fields_of(record).items()
-        if name not in _NOT_FACTS and any(isinstance(mark, marks) for mark in field.metadata)
-    )  # fmt: skip
+    fields = fields_of(record).items()
+    return tuple(name for name, field in fields if name not in _NOT_FACTS and is_fact(field.metadata))
 
 
 def facts_in(part: Part, nested: bool = True) -> Iterator[Path]:
@@ -55,21 +52,6 @@ def facts_in(part: Part, nested: bool = True) -> Iterator[Path]:
                 for name in _facts_of_record(type(row.bore)):
                     if getattr(row.bore, name) is not None:
                         yield table, index, "bore", name
-
-
-def value_at(record: Any, path: Path) -> Any:
-    for step in path:
-        record = record[step] if isinstance(step, int) else getattr(record, step)
-    return record
-
-
-def with_value(record: Any, path: Path, value: Any) -> Any:
-    """The same record with another value in one place."""
-    step, rest = path[0], path[1:]
-    inner = with_value(record[step] if isinstance(step, int) else getattr(record, step), rest, value) if rest else value
-    if isinstance(step, int):
-        return (*record[:step], inner, *record[step + 1 :])
-    return record.model_copy(update={step: inner})
 
 
 @cache
@@ -102,9 +84,9 @@ def set_slots(of: Bike, values: Mapping[Slot, Any]) -> Bike:
     for (position, path), value in values.items():
         if position.startswith("own:"):
             part, where = own[position[4:]]
-            own[position[4:]] = with_value(part, path, value), where
+            own[position[4:]] = with_value_at(part, path, value), where
         else:
-            parts[position] = with_value(parts[position], path, value)
+            parts[position] = with_value_at(parts[position], path, value)
     fitted = {
         name: replace(spot, part=parts[spot.home]) if spot.part is not parts[spot.home] else spot
         for name, spot in of.fitted.items()

@@ -13,8 +13,9 @@ from buildcheck.model.bikes import Bike
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.parts import Part
+from buildcheck.model.slots import with_value_at
 from laws.bench import bike, catalogue, change, findings_of
-from laws.strategies import Job, facts_in, jobs, with_value
+from laws.strategies import Job, facts_in, jobs
 
 # Lists of a part: None where nobody knows them, empty where the part has none.
 _LISTS: dict[str, Any] = {"passages": None, "places": (), "mounts": (), "ports": ()}
@@ -24,9 +25,9 @@ def _only(part: Part, named: set[str]) -> Part:
     """The part with nothing known but the attributes that are named."""
     for path in facts_in(part, nested=False):
         if path[0] not in named:
-            part = with_value(part, path, None)
+            part = with_value_at(part, path, None)
     if "code" in type(part).model_fields and not {"code", "seat", "fits_mm", "threaded"} & named:
-        part = with_value(part, ("code",), None)
+        part = with_value_at(part, ("code",), None)
     for name, nothing in _LISTS.items():
         if name not in named and getattr(part, name):
             part = part.model_copy(update={name: nothing})

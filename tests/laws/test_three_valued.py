@@ -9,9 +9,10 @@ from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Since, Verdict
 from buildcheck.model.quantities import Interval
+from buildcheck.model.slots import value_at
 from buildcheck.vetting import verdict_of
 from laws.bench import findings_of, vetting
-from laws.strategies import doubts, fillings, jobs, part_at, set_slots, value_at
+from laws.strategies import doubts, fillings, jobs, part_at, set_slots
 
 FITS = (Verdict.FITS, Verdict.FITS_WITH_EXTRA_WORK)
 

@@ -87,13 +87,19 @@ def rows_by_position(standards: Standards) -> dict[str, list[JointRow]]:
 
 def each_joint(view: View) -> Iterator[Joint]:
     """Every joint of a bike, position by position."""
+    for spot, row in _rows(view):
+        sides = _sides(view, row, spot)
+        if sides is not None:
+            adapter = view.bike.get(row.adapter.replace("{at}", spot.position)) if row.adapter else None
+            yield Joint(row, *sides, adapter)
+
+
+def _rows(view: View) -> Iterator[tuple[Fitted, JointRow]]:
+    """Each filled position with each row that is about it."""
     table = view.memo.recall("joint-rows", None, lambda: rows_by_position(view.standards))
     for name, spot in view.bike.fitted.items():
         for row in table.get(view.row(name).id, ()):
-            sides = _sides(view, row, spot)
-            if sides is not None:
-                adapter = view.bike.get(row.adapter.replace("{at}", name)) if row.adapter else None
-                yield Joint(row, *sides, adapter)
+            yield spot, row
 
 
 def find_joints(view: View) -> nx.MultiGraph[str]:
@@ -120,13 +126,11 @@ class Neighbour(NamedTuple):
 def neighbours(view: View, position: str) -> list[Neighbour]:
     """The rows by which whatever sits at a position meets other parts, whether the kind there now takes part or not."""
     found = []
-    table = view.memo.recall("joint-rows", None, lambda: rows_by_position(view.standards))
-    for name, spot in view.bike.fitted.items():
-        for row in table.get(view.row(name).id, ()):
-            met = _ends(view, row, spot)
-            if met is not None and (met[0].home == position) != (met[1].home == position):
-                at_side_a = met[0].home == position
-                found.append(Neighbour(row, at_side_a, met[at_side_a]))
+    for spot, row in _rows(view):
+        met = _ends(view, row, spot)
+        if met is not None and (met[0].home == position) != (met[1].home == position):
+            at_side_a = met[0].home == position
+            found.append(Neighbour(row, at_side_a, met[at_side_a]))
     return found
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 import math
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Annotated, Any
 
@@ -148,6 +149,11 @@ class _FlagField:
 
     def __get_pydantic_json_schema__(self, schema: Any, handler: GetJsonSchemaHandler) -> dict[str, Any]:
         return {"anyOf": [{"type": "boolean"}, {"const": UNKNOWN}, {"type": "null"}]}
+
+
+def is_fact(marks: Iterable[object]) -> bool:
+    """Do the marks of a field make it a fact: a number with its unit, a word of a vocabulary, or a flag?"""
+    return any(isinstance(mark, (Unit, Vocabulary, _FlagField)) for mark in marks)
 
 
 def _one_word(raw: Any) -> str:

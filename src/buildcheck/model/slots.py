@@ -57,16 +57,17 @@ def with_value(part: P, attribute: str, value: object) -> P:
     paths = paths_of(part, attribute)
     if not paths:
         raise KeyError(attribute)
-    return reduce(lambda now, path: cast(P, _replaced(now, path, value)), paths, part)
+    return reduce(lambda now, path: cast(P, with_value_at(now, path, value)), paths, part)
 
 
-def _replaced(record: Any, path: Path, value: object) -> Any:
+def with_value_at(record: Any, path: Path, value: object) -> Any:
+    """The same record with another value at a path."""
     if not path:
         return value
     step, rest = path[0], path[1:]
     if isinstance(step, int):
-        return (*record[:step], _replaced(record[step], rest, value), *record[step + 1 :])
-    return record.model_copy(update={step: _replaced(getattr(record, step), rest, value)})
+        return (*record[:step], with_value_at(record[step], rest, value), *record[step + 1 :])
+    return record.model_copy(update={step: with_value_at(getattr(record, step), rest, value)})
 
 
 def with_plain_value(part: Part, attribute: str, value: object) -> dict[str, Any]:

@@ -9,7 +9,7 @@ knows of the search.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations
 from typing import NamedTuple
@@ -19,14 +19,13 @@ from buildcheck.model.bikes import Change
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.plan.charges import Cost
-from buildcheck.plan.lessons import Lessons
+from buildcheck.plan.lessons import Lessons, Picked
 from buildcheck.plan.options import CHANGED, STOCK, Condition, Literal, Option, Within
-from buildcheck.plan.reasons import Needed, rests_on
+from buildcheck.plan.reasons import Needed, Shelved, rests_on
 from buildcheck.plan.relaxed import Charge, Choice, cheapest
 from buildcheck.plan.shelves import Shelves
 
-Solve = Callable[[Mapping[str, Sequence[Option]], Iterable[Charge]], Choice | None]
-Picked = Mapping[str, Option]
+Solve = Callable[[Shelved, Iterable[Charge]], Choice | None]
 _WHOLE = frozenset[str | Within]({CHANGED})
 
 
@@ -43,13 +42,17 @@ class Vetted(NamedTuple):
 
 
 class Tried(NamedTuple):
-    """A set of parts that was vetted: what it costs above the bare swap, and what blocks, so that it is no remedy."""
+    """A set of parts that was vetted, and what it costs above the bare swap."""
 
     picked: dict[str, Option]
     change: Change
     vetted: Vetted
     cost: int
-    refused_by: tuple[Finding, ...]
+
+    @property
+    def refused_by(self) -> tuple[Finding, ...]:
+        """What blocks with these parts."""
+        return self.vetted.blocking
 
 
 class Bench(NamedTuple):
@@ -94,7 +97,12 @@ class Remedies:
             yield tried
             self.lessons.exclude_kind_of(tried.picked)
 
-    def _choose(self, shelves: Mapping[str, Sequence[Option]], also: Sequence[Condition] = ()) -> Choice | None:
+    @property
+    def start(self) -> Tried:
+        """The change as asked, which is tried first. Raises StopIteration before."""
+        return next(iter(self.tried.values()))
+
+    def _choose(self, shelves: Shelved, also: Sequence[Condition] = ()) -> Choice | None:
         return self.solve(shelves, [*self.lessons.charges(), Charge(None, tuple(also))])
 
     def change_with(self, picked: Picked) -> Change:
@@ -112,7 +120,7 @@ class Remedies:
         vetted = self.bench.vet(change)
         costs = self.bench.costs(vetted)
         cost = sum(option.cost for option in picked.values()) + sum(each.cost for each in costs)
-        tried = self.tried[change] = Tried(picked, change, vetted, cost, vetted.blocking)
+        tried = self.tried[change] = Tried(picked, change, vetted, cost)
         for each in costs:
             self.lessons.learn_cost(each, picked)
         self._learn_conflicts(tried)
@@ -126,7 +134,7 @@ class Remedies:
             # It may be there for lack of what was left off.
             gone = {position: frozenset[str | Within]() for position, option in picked.items() if option.part is None}
             if self.lessons.is_new({**gone, **needs}, picked):
-                needs = self._needed.of(context, finding)
+                needs = self._needed.of(context, finding, needs)
                 self.lessons.learn_conflict({**gone, **needs}, picked, finding)
         if tried.refused_by and not self.lessons.excludes(picked):
             whole = dict.fromkeys(self.lessons.shelves, _WHOLE)

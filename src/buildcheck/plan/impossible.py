@@ -38,7 +38,6 @@ def why_impossible(invent: Callable[[Part], None], search: Remedies, sets: float
 
 def _core(search: Remedies) -> list[Finding]:
     """Findings of the change as asked that cannot all be cleared; none of them can be left out."""
-    start = next(iter(search.tried.values()))
     asked = [case for case in search.lessons.conflicts if not case.picked]
     hard = search.lessons.hard()
     own = [search.lessons.condition(case) for case in asked]
@@ -49,14 +48,13 @@ def _core(search: Remedies) -> list[Finding]:
         if excluded_by(search.lessons.shelves, [*rest, *trial]):
             kept.remove(index)
     findings = [finding for index in kept if (finding := asked[index].finding) is not None]
-    return findings or list(start.refused_by[:1])
+    return findings or list(search.start.refused_by[:1])
 
 
 def _causes(search: Remedies, core: Sequence[Finding]) -> Iterator[Cause]:
-    start = next(iter(search.tried.values()))
     for finding in core:
         below = []
-        for position in rests_on(start.vetted.context, finding):
+        for position in rests_on(search.start.vetted.context, finding):
             if position in search.lessons.shelves or not search.lessons.stock.fixed(position):
                 below.append(_choices(search, position))
             elif position in finding.positions:
@@ -100,8 +98,8 @@ def _choices(search: Remedies, position: str) -> Cause:
 
 def _new_part(invent: Callable[[Part], None], search: Remedies, core: Sequence[Finding]) -> NewPart | None:
     """A part that no catalogue has and that alone, or beside parts that are there, would do."""
-    start = next(iter(search.tried.values()))
-    places = dict.fromkeys(chain.from_iterable(rests_on(start.vetted.context, finding) for finding in core))
+    start = search.start.vetted.context
+    places = dict.fromkeys(chain.from_iterable(rests_on(start, finding) for finding in core))
     found = (_idea_for(invent, search, position, core) for position in places)
     return min(
         (idea for idea in found if idea is not None),
@@ -143,10 +141,9 @@ class _With(Shelves):
 
 def _ideas(search: Remedies, position: str, core: Sequence[Finding]) -> Iterator[tuple[str, Part]]:
     """Parts like the one there, or like the cheapest that may come there, with one or two other attributes."""
-    start = next(iter(search.tried.values())).vetted.context
-    spot = start.bike.get(position)
+    start = search.start.vetted.context
     options = search.lessons.stock.everything(position)
-    base = spot.part if spot is not None else next(iter(options), None)
+    base = _base(search, position)
     if base is None:
         return
     names = sorted({
@@ -162,6 +159,12 @@ def _ideas(search: Remedies, position: str, core: Sequence[Finding]) -> Iterator
             identity,
             base.model_copy(update={**change, "id": identity, "name": "a new part", "offers": (), "price_eur": None}),
         )
+
+
+def _base(search: Remedies, position: str) -> Part | None:
+    """The part there, or the cheapest that may come there; what is thought up is like it."""
+    spot = search.start.vetted.context.bike.get(position)
+    return spot.part if spot is not None else next(iter(search.lessons.stock.everything(position)), None)
 
 
 def _pool(options: Sequence[Part], name: str, own: object, core: Sequence[Finding]) -> list[object]:
@@ -187,10 +190,9 @@ def _read(text: str, sort: type) -> object:
 
 
 def _told(search: Remedies, position: str, tried: Tried) -> NewPart:
-    part = tried.picked[position].part
-    spot = next(iter(search.tried.values())).vetted.context.bike.get(position)
-    base = spot.part if spot is not None else next(iter(search.lessons.stock.everything(position)))
+    part, base = tried.picked[position].part, _base(search, position)
     assert part is not None
+    assert base is not None
     wanted = tuple(
         Wanted(name, shown(getattr(part, name)), unit_of(type(part), name))
         for name in type(part).model_fields

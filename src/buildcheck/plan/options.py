@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from buildcheck.fit.facts import has_attribute
 from buildcheck.fit.view import View
-from buildcheck.library.alike import UNSEEN
+from buildcheck.library.alike import signature
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.parts import Part, Record
 from buildcheck.model.quantities import Interval
@@ -97,17 +97,14 @@ class Option:
         if name == KIND:
             return part.kind
         if name == PART:
-            return signature(part) if self.changed else "as it is"
+            if not self.changed:
+                return "as it is"
+            return signature(part.model_dump(mode="json", by_alias=True, exclude_unset=True))
         if not has_attribute(type(part), name):
             return None
         if self.view is not None:  # what is known of the part as it is, also by reading it off its neighbours
             return _plain(self.view.fact(self.view.bike[position], name).value)
         return _plain(getattr(part, name))
-
-
-def signature(part: Part) -> str:
-    """Everything about a part that a rule can see. What is left out inside a list is not what is not known there."""
-    return repr(part.model_dump(mode="json", exclude_unset=True, exclude=set(UNSEEN)))
 
 
 def _plain(value: object) -> Hashable:

@@ -21,9 +21,15 @@ class Pairs:
 
     def __init__(self, view: View) -> None:
         self.view = view
+        self._firm: dict[str, list[Neighbour]] = {}
 
     def firm(self, position: str) -> list[Neighbour]:
         """The joints at a position that hold whatever else is fitted: no adapter or cover can come between."""
+        if position not in self._firm:
+            self._firm[position] = self._find_firm(position)
+        return self._firm[position]
+
+    def _find_firm(self, position: str) -> list[Neighbour]:
         return [
             each for each in neighbours(self.view, position)
             if each.row.level is Level.BLOCKS and each.row.adapter is None and each.row.unless is None

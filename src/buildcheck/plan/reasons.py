@@ -17,17 +17,17 @@ from buildcheck.library.records import fields_of
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.parts import Part
-from buildcheck.model.quantities import Interval, Unit, Vocabulary, _FlagField
+from buildcheck.model.quantities import Interval, is_fact
 from buildcheck.plan.options import CHANGED, PART, WAYS, Option, Within
 
 Still = Callable[[Context, str], Sequence[Finding]]
-Shelves = Mapping[str, Sequence[Option]]
+Shelved = Mapping[str, Sequence[Option]]
 # What a thing depends on: attributes of the part at each position.
 Names = frozenset[str | Within]
 Needs = Mapping[str, Names]
-# Lists whose being left out means that there are none: they cannot be made unknown.
 # With fewer sizes on a shelf than this, trying one after the other is quicker than finding the limits.
 _MANY_SIZES = 5
+# Lists whose being left out means that there are none: they cannot be made unknown.
 _LISTS = frozenset({"places", "mounts", "ports"})
 # More ways for lines make these go away or leave them as they are: with fewer a line has no way or a longer one.
 _WORSE_WITHOUT_WAYS = ("line-has-no-way", "line-too-short")
@@ -61,15 +61,15 @@ class Needed:
     What could be left out for one finding is tried first, as a whole, for the next one of its name at its place.
     """
 
-    def __init__(self, still: Still, shelves: Shelves) -> None:
+    def __init__(self, still: Still, shelves: Shelved) -> None:
         self.still, self.shelves = still, shelves
         self._left_out: dict[tuple[str, str], frozenset[str]] = {}
         self._limits: dict[object, Interval] = {}
         self._every: dict[tuple[str, int], tuple[Part, Part]] = {}
 
-    def of(self, context: Context, finding: Finding) -> Needs:
-        """Of what a blocking finding rests on at the shelves, the part that it cannot do without."""
-        needs = {position: names for position, names in rests_on(context, finding).items() if position in self.shelves}
+    def of(self, context: Context, finding: Finding, whole: Needs) -> Needs:
+        """Of the whole that a blocking finding rests on at the shelves, the part that it cannot do without."""
+        needs = {position: names for position, names in whole.items() if position in self.shelves}
         droppable = frozenset(position for position in needs if _can_be_vague(context, position, needs[position]))
         left_out = self._as_before(context, finding, droppable)
         if left_out is None:
@@ -189,8 +189,8 @@ def _last(sizes: Sequence[float], holds: Callable[[float], bool], otherwise: flo
 
 
 def _can_be_vague(context: Context, position: str, names: Names) -> bool:
-    spot = context.bike.get(position)
     """CHANGED never is: a rule tells another part by its id, which a vague part keeps."""
+    spot = context.bike.get(position)
     return spot is not None and not spot.condition and names - {CHANGED} != _always_known(context, position, names)
 
 
@@ -212,11 +212,8 @@ def _all_vague(context: Context, positions: Collection[str]) -> dict[str, Part]:
 def vague(part: Part) -> Part:
     """A part of which nothing is known but its lists of places, mounts and plugs."""
     record = type(part)
-    marks = (Unit, Vocabulary, _FlagField)
-    names = [
-        name for name, field in fields_of(record).items()
-        if any(isinstance(mark, marks) for mark in field.metadata) and not field.is_required()
-    ]  # fmt: skip
+    fields = fields_of(record).items()
+    names = [name for name, field in fields if is_fact(field.metadata) and not field.is_required()]
     unknown: dict[str, object] = dict.fromkeys(names)
     unknown |= {name: None for name in ("passages", "code") if name in record.model_fields}
     return part.model_copy(update=unknown)

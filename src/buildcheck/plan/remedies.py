@@ -43,11 +43,11 @@ class Desk(NamedTuple):
 
 
 class Found(NamedTuple):
-    """The remedies, what the search did, and the bike with the cheapest of them where there is one."""
+    """The remedies, what the search did, and the cheapest of them as it was tried, where there is one."""
 
     remedies: tuple[Remedy, ...] = ()
     search: Search = Search()
-    cheapest: Vetted | None = None
+    cheapest: Tried | None = None
 
 
 def find_remedies(
@@ -96,7 +96,7 @@ class _Report:
                 limit=limit,
                 gap=None if gap is None else round(gap, 2),
             ),
-            best[0].vetted if best else None,
+            best[0] if best else None,
         )
 
     def _best_so_far(self, search: Remedies) -> list[Tried]:

@@ -15,11 +15,11 @@ from buildcheck.plan.options import Option
 from buildcheck.plan.pairs import Pairs
 
 # From this rank on a part is the bike: see way_rank in catalog/standards/positions.yaml.
-_ANOTHER_BIKE = 10_000
+ANOTHER_BIKE = 10_000
 # Rows of positions whose part nothing else needs.
-_MAY_BE_LEFT_OFF = ("accessory", "wire", "dropper-line", "bb-spacer", "freehub-spacer")
+MAY_BE_LEFT_OFF = ("accessory", "wire", "dropper-line", "bb-spacer", "freehub-spacer")
 # A part without a price is the last resort: it counts more than any that has one (our choice).
-_UNPRICED_EUR = 100_000.0
+UNPRICED_EUR = 100_000.0
 _NOTHING = "none"
 
 
@@ -43,7 +43,7 @@ class Shelves:
         row = self.start.view.standards.position(position)
         spot = self.start.bike.get(position)
         elsewhere = spot is not None and spot.home != position
-        return position in self.pinned or row is None or row.way_rank >= _ANOTHER_BIKE or elsewhere
+        return position in self.pinned or row is None or row.way_rank >= ANOTHER_BIKE or elsewhere
 
     def wired(self, position: str) -> bool:
         """Has what is there sockets for wires?"""
@@ -56,7 +56,7 @@ class Shelves:
         options = [Option(spot.part if spot is not None else None, 0, self.start.view)]
         fixed = self._firm_to_fixed(position)
         options += (option for option in self._others(position) if self.pairs.clash(position, option, fixed) is None)
-        if spot is not None and self.start.view.row(position).id in _MAY_BE_LEFT_OFF:
+        if spot is not None and self.start.view.row(position).id in MAY_BE_LEFT_OFF:
             options.append(Option(None, self._worth(position)))
         return options
 
@@ -115,4 +115,4 @@ class Shelves:
 
 def cost_of(price_eur: float | None) -> int:
     """A price in the search's unit."""
-    return round((_UNPRICED_EUR if price_eur is None else price_eur) * PARTS_OF_A_EURO)
+    return round((UNPRICED_EUR if price_eur is None else price_eur) * PARTS_OF_A_EURO)
