@@ -9,8 +9,9 @@ from buildcheck.fit.context import Context
 from buildcheck.fit.lines import carriers
 from buildcheck.model.findings import Finding
 from buildcheck.plan.acts import Act, Verb
-from buildcheck.plan.options import CHANGED, PART, Within
+from buildcheck.plan.options import CHANGED, PART, Name
 from buildcheck.plan.reasons import Needs, rests_on
+from buildcheck.plan.threads import forced_through
 from buildcheck.plan.work import MINUTES_PER_HOUR, Unit
 from buildcheck.trade.pert import pert_mean_min
 
@@ -24,6 +25,7 @@ class Cost(NamedTuple):
     unit: str
     cost: int
     needs: Needs | None  # None: it depends on which positions are filled or changed, whichever they are
+    finding: Finding | None = None  # what calls for it, if it is one
 
 
 def costs_of(
@@ -35,18 +37,22 @@ def costs_of(
     for unit in units:
         operation = unit.operation
         minutes = pert_mean_min(operation.low_min, operation.likely_min, operation.high_min)
-        if isinstance(unit.cause, Act):
-            needs = _of_act(unit.cause, unit.operation.where, context)
+        cost, cause = round(minutes * rate), unit.cause
+        if isinstance(cause, Act):
+            found.append(Cost(unit.id, cost, _of_act(cause, operation.where, context)))
         else:
-            needs = _of_finding(unit.cause, context, unit.cause.identity in known_before)
-        found.append(Cost(unit.id, round(minutes * rate), needs))
+            needs = _of_finding(cause, context, cause.identity in known_before)
+            found.append(Cost(unit.id, cost, needs, cause))
     return found
 
 
 def _of_act(act: Act, where: Collection[str], context: Context) -> Needs | None:
     if not act.due_to:
         return None
-    needs: dict[str, set[str | Within]] = {act.due_to: {CHANGED}}
+    forced = forced_through(context, context.bike[act.position]) if act.by_way and act.verb is Verb.THREAD else None
+    if forced is not None:
+        return {at: names | (set(where) if at == act.position else set()) for at, names in forced.items()}
+    needs: dict[str, set[Name]] = {act.due_to: {CHANGED}}
     needs.setdefault(act.position, set()).update({CHANGED, *where} if act.verb is Verb.FIT else {CHANGED})
     if act.by_way:
         for spot in carriers(context.view):
@@ -59,9 +65,7 @@ def _of_act(act: Act, where: Collection[str], context: Context) -> Needs | None:
 
 
 def _of_finding(finding: Finding, context: Context, known_before: bool) -> Needs:
-    """A finding that was there before counts only where the change touches it; any may be there for lack of a part."""
-    old = context.before.bike.main_spots() if context.before is not None else ()
-    needs: Needs = {spot.position: frozenset() for spot in old if spot.position not in context.bike}
-    needs = {**needs, **rests_on(context, finding)}
+    """A finding that was there before counts only where the change touches it."""
+    needs = rests_on(context, finding)
     changed = {at for at, names in needs.items() if known_before or at in finding.positions or PART in names}
     return {at: (names - {PART}) | ({CHANGED} if at in changed else set()) for at, names in needs.items()}

@@ -20,13 +20,13 @@ from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.plan.charges import Cost
 from buildcheck.plan.lessons import Lessons, Picked
-from buildcheck.plan.options import CHANGED, STOCK, Condition, Literal, Option, Within
+from buildcheck.plan.options import CHANGED, STOCK, Condition, Literal, Name, Option
 from buildcheck.plan.reasons import Needed, Shelved, rests_on
 from buildcheck.plan.relaxed import Charge, Choice, cheapest
 from buildcheck.plan.shelves import Shelves
 
 Solve = Callable[[Shelved, Iterable[Charge]], Choice | None]
-_WHOLE = frozenset[str | Within]({CHANGED})
+_WHOLE = frozenset[Name]({CHANGED})
 
 
 class Vetted(NamedTuple):
@@ -122,9 +122,17 @@ class Remedies:
         cost = sum(option.cost for option in picked.values()) + sum(each.cost for each in costs)
         tried = self.tried[change] = Tried(picked, change, vetted, cost)
         for each in costs:
-            self.lessons.learn_cost(each, picked)
+            self._learn_cost(each, tried)
         self._learn_conflicts(tried)
         return tried
+
+    def _learn_cost(self, cost: Cost, tried: Tried) -> None:
+        if self.lessons.charges_for(cost.unit, tried.picked):
+            return
+        needs, context = cost.needs, tried.vetted.context
+        if cost.finding is not None and needs is not None:
+            needs = {**needs, **self._needed.of(context, cost.finding, needs), **self._needed.gone(context, cost.finding)}
+        self.lessons.learn_cost(cost._replace(needs=needs), tried.picked)
 
     def _learn_conflicts(self, tried: Tried) -> None:
         picked, context = tried.picked, tried.vetted.context
@@ -132,8 +140,9 @@ class Remedies:
             needs = rests_on(context, finding)
             self.lessons.open(needs)
             # It may be there for lack of what was left off.
-            gone = {position: frozenset[str | Within]() for position, option in picked.items() if option.part is None}
+            gone = {position: frozenset[Name]() for position, option in picked.items() if option.part is None}
             if self.lessons.is_new({**gone, **needs}, picked):
+                gone = self._needed.gone(context, finding)
                 needs = self._needed.of(context, finding, needs)
                 self.lessons.learn_conflict({**gone, **needs}, picked, finding)
         if tried.refused_by and not self.lessons.excludes(picked):

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from buildcheck.model.findings import Finding
 from buildcheck.plan.charges import Cost
-from buildcheck.plan.options import CHANGED, KIND, WIRED, Condition, Literal, Option, Within
+from buildcheck.plan.options import CHANGED, KIND, WIRED, Condition, Literal, Name, Option
 from buildcheck.plan.reasons import Needs
 from buildcheck.plan.relaxed import Charge
 from buildcheck.plan.shelves import Shelves
@@ -74,11 +74,14 @@ class Lessons:
     def learn_cost(self, cost: Cost, picked: Picked) -> None:
         """This work is to be paid whenever what it needs is as it is with these options."""
         _, cases = self._costs.setdefault(cost.unit, (cost.cost, []))
-        known = self._conditions(cost.unit, cases)
-        if not any(self._holds(condition, picked) for condition in known):
-            case = Case(cost.needs, picked)
-            cases.append(case)
-            known[self.condition(case)] = None
+        case = Case(cost.needs, picked)
+        cases.append(case)
+        self._conditions(cost.unit, cases)[self.condition(case)] = None
+
+    def charges_for(self, unit: str, picked: Picked) -> bool:
+        """Is it known that this work is to be paid with these options?"""
+        _, cases = self._costs.get(unit, (0, []))
+        return any(self._holds(condition, picked) for condition in self._conditions(unit, cases))
 
     def exclude(self, condition: Condition) -> None:
         """No further remedy may meet this condition."""
@@ -143,7 +146,7 @@ class Lessons:
             if position in self.shelves
         )
 
-    def _traits(self, position: str) -> set[str | Within]:
+    def _traits(self, position: str) -> set[Name]:
         """The attributes of the part at a position that have mattered so far."""
         cases = [*self.conflicts, *(case for _, cases in self._costs.values() for case in cases)]
         return {name for case in cases if case.needs is not None for name in case.needs.get(position, ())}
@@ -158,6 +161,6 @@ def _is_word(value: object) -> bool:
     return isinstance(value, (str, bool)) or (isinstance(value, tuple) and all(isinstance(x, str) for x in value))
 
 
-def _literal(position: str, option: Option, names: Collection[str | Within]) -> Literal:
+def _literal(position: str, option: Option, names: Collection[Name]) -> Literal:
     trait = (KIND, CHANGED) if names == {CHANGED} else (KIND, *sorted(names, key=str))
     return Literal(position, trait, option.value(position, trait))

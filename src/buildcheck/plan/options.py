@@ -30,7 +30,22 @@ class Within(NamedTuple):
     high: float
 
 
-Trait = tuple[str | Within, ...]
+class At(NamedTuple):
+    """What ways has the part at this opening: "none", "closed", "open", "both", or "unknown" for nobody knows."""
+
+    opening: str
+
+
+class Laid(NamedTuple):
+    """Has the part these ways, whatever their lengths as long as each lies within its limits?"""
+
+    ways: str
+    limits: tuple[tuple[float, float], ...]
+
+
+# What a trait may name.
+Name = str | Within | At | Laid
+Trait = tuple[Name, ...]
 
 
 class Literal(NamedTuple):
@@ -57,7 +72,7 @@ class Option:
         self.changed = view is None
         self.id = part.id if part is not None else ""
         self._shown: dict[Trait, tuple[Hashable, ...]] = {}
-        self._seen: dict[tuple[str, str | Within], Hashable] = {}
+        self._seen: dict[tuple[str, Name], Hashable] = {}
 
     def spot(self, position: str) -> Fitted | None:
         """The part as it is at its position; None where another is to be fitted, or nothing is there."""
@@ -70,16 +85,20 @@ class Option:
             found = self._shown[trait] = tuple(self._one(position, name) for name in trait)
         return found
 
-    def _one(self, position: str, name: str | Within) -> Hashable:
+    def _one(self, position: str, name: Name) -> Hashable:
         key = (position, name)
         if key not in self._seen:
             self._seen[key] = self._look(position, name)
         return self._seen[key]
 
-    def _look(self, position: str, name: str | Within) -> Hashable:
+    def _look(self, position: str, name: Name) -> Hashable:
         if isinstance(name, Within):
             value = self._one(position, name.attribute)
             return isinstance(value, Interval) and name.low <= value.low and value.high <= name.high
+        if isinstance(name, At):
+            return ways_at(self.part, name.opening)
+        if isinstance(name, Laid):
+            return self._is_laid(name)
         if name == CHANGED:
             return self.changed
         if name == STOCK:
@@ -88,6 +107,13 @@ class Option:
         if part is None:
             return False if name in (WAYS, WIRED) else None
         return self._of_part(part, position, name)
+
+    def _is_laid(self, name: Laid) -> bool:
+        found = None if self.part is None else laid(self.part)
+        if found is None or found.ways != name.ways:
+            return False
+        pairs = zip(found.limits, name.limits, strict=True)
+        return all(low <= least and most <= high for (least, most), (low, high) in pairs)
 
     def _of_part(self, part: Part, position: str, name: str) -> Hashable:
         if name == WAYS:
@@ -105,6 +131,26 @@ class Option:
         if self.view is not None:  # what is known of the part as it is, also by reading it off its neighbours
             return _plain(self.view.fact(self.view.bike[position], name).value)
         return _plain(getattr(part, name))
+
+
+def ways_at(part: Part | None, opening: str) -> str:
+    """The answer to `At` for a part, or for none."""
+    if part is None:
+        return "none"
+    if part.passages is None:
+        return "unknown"
+    closed = {way.bore.shape != "open" for way in part.passages if opening in (way.start, way.end)}
+    return "none" if not closed else "both" if len(closed) > 1 else "closed" if True in closed else "open"
+
+
+def laid(part: Part) -> Laid | None:
+    """The ways of a part with their lengths; None where they are not all known."""
+    lengths = [way.length_mm for way in part.passages or ()]
+    known = tuple((length.low, length.high) for length in lengths if length is not None)
+    if part.passages is None or len(known) < len(lengths):
+        return None
+    ways = [way.model_dump(mode="json", exclude_unset=True, exclude={"length_mm"}) for way in part.passages]
+    return Laid(repr(ways), known)
 
 
 def _plain(value: object) -> Hashable:

@@ -10,21 +10,22 @@ from bisect import bisect_left
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
+from math import inf
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.view import View
 from buildcheck.library.records import fields_of
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level
-from buildcheck.model.parts import Part
+from buildcheck.model.parts import Part, Passage
 from buildcheck.model.quantities import Interval, is_fact
-from buildcheck.plan.options import CHANGED, PART, WAYS, Option, Within
+from buildcheck.plan.options import CHANGED, PART, WAYS, Laid, Name, Option, Within, laid
 
 Still = Callable[[Context, str], Sequence[Finding]]
 Shelved = Mapping[str, Sequence[Option]]
 # What a thing depends on: attributes of the part at each position.
-Names = frozenset[str | Within]
+Names = frozenset[Name]
 Needs = Mapping[str, Names]
+_NOTHING: Names = frozenset()
 # With fewer sizes on a shelf than this, trying one after the other is quicker than finding the limits.
 _MANY_SIZES = 5
 # Lists whose being left out means that there are none: they cannot be made unknown.
@@ -38,7 +39,7 @@ def rests_on(context: Context, finding: Finding) -> Needs:
 
     CHANGED stands among them where it matters whether the part is another one.
     """
-    found: dict[str, set[str | Within]] = {}
+    found: dict[str, set[Name]] = {}
     for item in finding.evidence:
         found.setdefault(item.position, set()).add(item.attribute.partition(".")[0])
     for name in finding.positions:
@@ -65,10 +66,11 @@ class Needed:
         self.still, self.shelves = still, shelves
         self._left_out: dict[tuple[str, str], frozenset[str]] = {}
         self._limits: dict[object, Interval] = {}
+        self._longer: dict[tuple[tuple[str, str], str], int] = {}
         self._every: dict[tuple[str, int], tuple[Part, Part]] = {}
 
     def of(self, context: Context, finding: Finding, whole: Needs) -> Needs:
-        """Of the whole that a blocking finding rests on at the shelves, the part that it cannot do without."""
+        """Of the whole that a finding rests on at the shelves, the part that it cannot do without."""
         needs = {position: names for position, names in whole.items() if position in self.shelves}
         droppable = frozenset(position for position in needs if _can_be_vague(context, position, needs[position]))
         left_out = self._as_before(context, finding, droppable)
@@ -83,6 +85,8 @@ class Needed:
             for position, part in self._with_every_way(context, finding, parts, found).items():
                 found[position] = found[position] - {"passages"} | {WAYS}
                 parts[position] = part
+        for position, (name, part) in self._of_other_lengths(context, finding, parts, found).items():
+            found[position], parts[position] = found[position] - {"passages"} | {name}, part
         for position in finding.positions:
             if position in droppable - left_out:
                 found[position], parts[position] = self._widened(context, finding, parts, position, needs[position])
@@ -93,15 +97,15 @@ class Needed:
         if hint is None:
             return None
         hint &= droppable
-        return hint if self._blocks(context, finding, _all_vague(context, hint)) else None
+        return hint if self._stays(context, finding, _all_vague(context, hint)) else None
 
     def _one_by_one(self, context: Context, finding: Finding, droppable: frozenset[str]) -> frozenset[str]:
         left_out: frozenset[str] = frozenset()
         others = droppable.difference(finding.positions)
-        if len(others) > 1 and self._blocks(context, finding, _all_vague(context, others)):
+        if len(others) > 1 and self._stays(context, finding, _all_vague(context, others)):
             left_out = others
         for position in sorted(droppable - left_out, key=lambda name: (name in finding.positions, name)):
-            if self._blocks(context, finding, _all_vague(context, left_out | {position})):
+            if self._stays(context, finding, _all_vague(context, left_out | {position})):
                 left_out |= {position}
         return left_out
 
@@ -114,20 +118,58 @@ class Needed:
             for position, names in needs.items()
             if "passages" in names and position in context.bike and context.bike[position].part.passages is not None
         }
-        if able and self._blocks(context, finding, {**parts, **able}):
+        if able and self._stays(context, finding, {**parts, **able}):
             return able
         kept: dict[str, Part] = {}
         for position, part in sorted(able.items()):
-            if self._blocks(context, finding, {**parts, **kept, position: part}):
+            if self._stays(context, finding, {**parts, **kept, position: part}):
                 kept[position] = part
         return kept
+
+    def _of_other_lengths(
+        self, context: Context, finding: Finding, parts: Mapping[str, Part], needs: Needs
+    ) -> dict[str, tuple[Laid, Part]]:
+        """Parts whose ways have any of the lengths that their shelf offers, at those positions at which the finding stays."""
+        tries = {
+            position: self._lengths(position, context.bike[position].part)
+            for position, names in needs.items() if "passages" in names and position in context.bike
+        }  # fmt: skip
+        tries = {position: rows for position, rows in tries.items() if rows}
+        hint = {at: rows[self._longer.get((finding.key, at), 0)] for at, rows in tries.items()}
+        if not hint or self._stays(context, finding, {**parts, **{at: part for at, (_, part) in hint.items()}}):
+            return hint
+        kept: dict[str, tuple[Laid, Part]] = {}
+        for position, rows in sorted(tries.items()):
+            for number, (name, part) in enumerate(rows):
+                others = {at: other for at, (_, other) in kept.items()}
+                if self._stays(context, finding, {**parts, **others, position: part}):
+                    kept[position] = name, part
+                    self._longer[finding.key, position] = number
+                    break
+        return kept
+
+    def _lengths(self, position: str, part: Part) -> list[tuple[Laid, Part]]:
+        """The part with ways of any length on its shelf, with any shorter ones, with any longer ones."""
+        own = laid(part)
+        if own is None or not own.limits:
+            return []
+        shelf = (laid(option.part) for option in self.shelves[position] if option.part is not None)
+        alike = [each.limits for each in shelf if each is not None and each.ways == own.ways]
+        least = tuple(min(low for low, _ in way) for way in zip(*alike, strict=True))
+        most = tuple(max(high for _, high in way) for way in zip(*alike, strict=True))
+        lows, highs = zip(*own.limits, strict=True)
+        if (least, most) == (lows, highs):
+            return []
+        tries = [(least, most), (least, highs), (lows, most)]
+        return [_of_lengths(part, own.ways, tuple(zip(*each, strict=True))) for each in dict.fromkeys(tries)]
 
     def _every_way(self, position: str, part: Part) -> Part:
         key = (position, id(part))
         if key not in self._every:
             kin = (option.part for option in self.shelves[position] if option.part is not None)
             ways = [passage for other in kin if other.kind == part.kind for passage in other.passages or ()]
-            unlike = {repr(way): way for way in ways}.values()
+            # Of ways that differ in length only the shortest is enough: a longer one makes no line reach.
+            unlike = {_but_for_length(way): way for way in sorted(ways, key=_shortest_last)}.values()
             named = tuple(way.model_copy(update={"id": f"{way.id}-{number}"}) for number, way in enumerate(unlike))
             self._every[key] = part, part.model_copy(update={"passages": named})
         return self._every[key][1]
@@ -143,7 +185,7 @@ class Needed:
 
                 def stays(limits: Interval, of: Part = part, name: str = name) -> bool:
                     trial = of.model_copy(update={name: limits})
-                    return self._blocks(context, finding, {**parts, position: trial})
+                    return self._stays(context, finding, {**parts, position: trial})
 
                 key = (finding.key, position, name)
                 limits = self._limits[key] = _widest(value, sizes, self._limits.get(key, value), stays)
@@ -156,8 +198,19 @@ class Needed:
         values = [getattr(option.part, name, None) for option in self.shelves[position]]
         return sorted({end for value in values if isinstance(value, Interval) for end in (value.low, value.high)})
 
-    def _blocks(self, context: Context, finding: Finding, parts: Mapping[str, Part]) -> bool:
-        """Does the finding still block with these parts in place of those at their positions?"""
+    def gone(self, context: Context, finding: Finding) -> Needs:
+        """The positions that the change leaves empty, unless the finding stays, too, with the old parts back there."""
+        if context.before is None:
+            return {}
+        lost = {name: spot for name, spot in context.before.bike.fitted.items() if name not in context.bike}
+        others = lost.keys() - {item.position for item in finding.evidence}.union(finding.positions)
+        back = context.bike.with_fitted({**context.bike.fitted, **{name: lost[name] for name in others}})
+        view = View(back, context.view.standards, context.view.inferred, context.view.memo)
+        kept = lost.keys() - others if others and self._is_in(Context(view, context.before), finding) else lost.keys()
+        return dict.fromkeys((lost[name].home for name in kept), _NOTHING)
+
+    def _stays(self, context: Context, finding: Finding, parts: Mapping[str, Part]) -> bool:
+        """Is the finding there, too, and as serious, with these parts in place of those at their positions?"""
         if not parts:
             return True
         old = context.view
@@ -167,8 +220,27 @@ class Needed:
         }
         inferred = {key: fact for key, fact in old.inferred.items() if key[0] not in parts}
         view = View(context.bike.with_fitted(fitted), old.standards, inferred, old.memo)
-        found = self.still(Context(view, context.before), finding.name)
-        return any(other.level is Level.BLOCKS and other.identity == finding.identity for other in found)
+        return self._is_in(Context(view, context.before), finding)
+
+    def _is_in(self, context: Context, finding: Finding) -> bool:
+        found = self.still(context, finding.name)
+        return any(other.level is finding.level and other.identity == finding.identity for other in found)
+
+
+def _shortest_last(way: Passage) -> float:
+    return -inf if way.length_mm is None else -way.length_mm.low
+
+
+def _but_for_length(way: Passage) -> str:
+    return repr(way.model_copy(update={"id": "", "length_mm": None}))
+
+
+def _of_lengths(part: Part, ways: str, limits: tuple[tuple[float, float], ...]) -> tuple[Laid, Part]:
+    passages = tuple(
+        way.model_copy(update={"length_mm": Interval(low, high)})
+        for way, (low, high) in zip(part.passages or (), limits, strict=True)
+    )
+    return Laid(ways, limits), part.model_copy(update={"passages": passages})
 
 
 def _widest(value: Interval, sizes: Sequence[float], hint: Interval, stays: Callable[[Interval], bool]) -> Interval:
