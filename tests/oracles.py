@@ -156,9 +156,7 @@ class Case(NamedTuple):
         """What no remedy touches, as `Vetting.swap` says it."""
         return self.vetting._pinned(self.start.context, self.asked) | self.vetting.kept
 
-    def search(
-        self, solve: Solve = cheapest, groups: Groups | None = None, most: int = 2000
-    ) -> Remedies:
+    def search(self, solve: Solve = cheapest, groups: Groups | None = None, most: int = 2000) -> Remedies:
         """The search under test. `groups` takes the place of the catalogue's groups of parts."""
         desk = self.vetting._desk(self.asked)
         if groups is not None:

@@ -130,9 +130,7 @@ class Vetting:
         pinned = self._pinned(vetted.context, asked) | self.kept
         found = find_remedies(self._desk(asked), change, vetted, pinned)
         done = found.cheapest.vetted if found.cheapest else vetted
-        work = plan_work(
-            done.context, done.findings, self._pinned(done.context, asked), self.agreed.rate_eur_per_hour
-        )
+        work = plan_work(done.context, done.findings, self._pinned(done.context, asked), self.agreed.rate_eur_per_hour)
         return Report(
             verdict=verdict_of(findings, changed=True),
             bike=self.bike.id,

@@ -29,6 +29,9 @@ LIMITS: dict[str, float] = {
     "swap_over_imports": 2.0,
     "swap_peak_mb": 120.0,
     "check_growth_exponent": 1.1,
+    "remedy_over_cpsat_10k": 0.5,
+    "remedy_over_cpsat_100k": 0.5,
+    "remedy_growth_exponent": 0.3,
 }
 
 # The least that each figure may be.
@@ -100,9 +103,21 @@ def swap(folder: Path) -> Mapping[str, float]:
 @figures
 def checks(folder: Path) -> Mapping[str, float]:
     """Vettings in one process, from checks.py: how many in a second, and how they grow with the joints on a bike."""
-    script = Path(__file__).with_name("checks.py")
-    environment = {**os.environ, "PYTHONPATH": str(ROOT / "src"), "XDG_CACHE_HOME": str(folder / "cache")}
-    done = subprocess.run([sys.executable, script], env=environment, stdout=subprocess.PIPE, check=True)
+    return figures_of("checks.py", folder)
+
+
+@figures
+def remedies(folder: Path) -> Mapping[str, float]:
+    """The demo's three remedies on catalogues of any size, from remedies.py, and by CP-SAT in the same run."""
+    return figures_of("remedies.py", folder)
+
+
+def figures_of(script: str, folder: Path) -> Mapping[str, float]:
+    """What a script beside this one prints as JSON."""
+    paths = os.pathsep.join((str(ROOT / "src"), str(ROOT / "tests")))
+    environment = {**os.environ, "PYTHONPATH": paths, "XDG_CACHE_HOME": str(folder / "cache")}
+    command = [sys.executable, str(Path(__file__).with_name(script))]
+    done = subprocess.run(command, env=environment, stdout=subprocess.PIPE, check=True)
     found: dict[str, float] = json.loads(done.stdout)
     return found
 

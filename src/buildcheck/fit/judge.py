@@ -65,6 +65,4 @@ def judge(
         missing = undecided_words(undecided)
         text = f"Not known {ask}" + (f": {missing}." if missing else ".")
         weaker = Level.UNKNOWN if level is Level.BLOCKS else Level.CAUTION
-        yield Finding(
-            name, weaker, text, positions, evidence, causes, source, undecided=undecided, turns_on=turns_on
-        )
+        yield Finding(name, weaker, text, positions, evidence, causes, source, undecided=undecided, turns_on=turns_on)

@@ -50,7 +50,8 @@ class Finding:
     """One fact that the vetting established. `positions[0]` is the place to look at first.
 
     `undecided` is the part of the evidence that leaves the matter open. `turns_on` names positions of which it matters
-    whether they are filled and whether their part is another one than before the change; a report does not show it.
+    whether they are filled and whether their part is another one than before the change. `threads` says that it is
+    there wherever the line at `positions[0]` is threaded anew. A report shows neither.
     """
 
     name: str
@@ -63,6 +64,7 @@ class Finding:
     since: Since = Since.CHANGE
     undecided: tuple[Evidence, ...] = ()
     turns_on: Annotated[tuple[str, ...], Field(exclude=True)] = ()
+    threads: Annotated[bool, Field(exclude=True)] = False
 
     @property
     def key(self) -> tuple[str, str]:

@@ -40,6 +40,8 @@ def costs_of(
         cost, cause = round(minutes * rate), unit.cause
         if isinstance(cause, Act):
             found.append(Cost(unit.id, cost, _of_act(cause, operation.where, context)))
+        elif cause.threads and (forced := forced_through(context, context.bike[cause.positions[0]])) is not None:
+            found.append(Cost(unit.id, cost, forced))
         else:
             needs = _of_finding(cause, context, cause.identity in known_before)
             found.append(Cost(unit.id, cost, needs, cause))

@@ -131,7 +131,8 @@ class Remedies:
             return
         needs, context = cost.needs, tried.vetted.context
         if cost.finding is not None and needs is not None:
-            needs = {**needs, **self._needed.of(context, cost.finding, needs), **self._needed.gone(context, cost.finding)}
+            fewer, gone = self._needed.of(context, cost.finding, needs), self._needed.gone(context, cost.finding)
+            needs = {**gone, **needs, **fewer}
         self.lessons.learn_cost(cost._replace(needs=needs), tried.picked)
 
     def _learn_conflicts(self, tried: Tried) -> None:
@@ -140,11 +141,10 @@ class Remedies:
             needs = rests_on(context, finding)
             self.lessons.open(needs)
             # It may be there for lack of what was left off.
-            gone = {position: frozenset[Name]() for position, option in picked.items() if option.part is None}
+            gone = dict.fromkeys((at for at, option in picked.items() if option.part is None), frozenset[Name]())
             if self.lessons.is_new({**gone, **needs}, picked):
-                gone = self._needed.gone(context, finding)
-                needs = self._needed.of(context, finding, needs)
-                self.lessons.learn_conflict({**gone, **needs}, picked, finding)
+                needs = {**self._needed.gone(context, finding), **self._needed.of(context, finding, needs)}
+                self.lessons.learn_conflict(needs, picked, finding)
         if tried.refused_by and not self.lessons.excludes(picked):
             whole = dict.fromkeys(self.lessons.shelves, _WHOLE)
             self.lessons.learn_conflict(whole, picked, tried.refused_by[0])

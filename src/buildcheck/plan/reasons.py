@@ -27,7 +27,7 @@ Names = frozenset[Name]
 Needs = Mapping[str, Names]
 _NOTHING: Names = frozenset()
 # With fewer sizes on a shelf than this, trying one after the other is quicker than finding the limits.
-_MANY_SIZES = 5
+_MANY_SIZES = 8
 # Lists whose being left out means that there are none: they cannot be made unknown.
 _LISTS = frozenset({"places", "mounts", "ports"})
 # More ways for lines make these go away or leave them as they are: with fewer a line has no way or a longer one.
@@ -129,13 +129,14 @@ class Needed:
     def _of_other_lengths(
         self, context: Context, finding: Finding, parts: Mapping[str, Part], needs: Needs
     ) -> dict[str, tuple[Laid, Part]]:
-        """Parts whose ways have any of the lengths that their shelf offers, at those positions at which the finding stays."""
+        """Parts whose ways have any of the lengths on their shelf, at those positions at which the finding stays."""
         tries = {
             position: self._lengths(position, context.bike[position].part)
             for position, names in needs.items() if "passages" in names and position in context.bike
         }  # fmt: skip
         tries = {position: rows for position, rows in tries.items() if rows}
-        hint = {at: rows[self._longer.get((finding.key, at), 0)] for at, rows in tries.items()}
+        before = {at: min(self._longer.get((finding.key, at), 0), len(rows) - 1) for at, rows in tries.items()}
+        hint = {at: rows[before[at]] for at, rows in tries.items()}
         if not hint or self._stays(context, finding, {**parts, **{at: part for at, (_, part) in hint.items()}}):
             return hint
         kept: dict[str, tuple[Laid, Part]] = {}
@@ -245,9 +246,10 @@ def _of_lengths(part: Part, ways: str, limits: tuple[tuple[float, float], ...]) 
 
 def _widest(value: Interval, sizes: Sequence[float], hint: Interval, stays: Callable[[Interval], bool]) -> Interval:
     """The widest limits around a value, with ends among these sizes, within which something stays."""
-    limits = Interval(min(value.low, hint.low), max(value.high, hint.high))
-    if limits != value and stays(limits):
-        return limits
+    for other in (hint, Interval(sizes[0], sizes[-1])):
+        limits = Interval(min(value.low, other.low), max(value.high, other.high))
+        if limits != value and stays(limits):
+            return limits
     above = [size for size in sizes if size > value.high]
     high = _last(above, lambda size: stays(Interval(value.low, size)), value.high)
     below = [size for size in reversed(sizes) if size < value.low]

@@ -1,9 +1,9 @@
 """The cheapest choice that breaks no condition known so far: a small weighted MaxSAT problem.
 
 It knows nothing of bicycles. Each position takes one of its options; a charge is paid once if one of its
-conditions holds, and a charge without a cost must not be paid at all. Options that no condition can tell apart are one
-class with the price of the cheapest. Solved by RC2 of PySAT (Ignatiev, Morgado, Marques-Silva: RC2, an
-efficient MaxSAT solver, JSAT 11, 2019).
+conditions holds, and a charge without a cost must not be paid at all. Since conditions only ever make a choice dearer
+or rule it out, an option that meets no more of them than a dearer one makes that one needless. Solved by RC2 of
+PySAT (Ignatiev, Morgado, Marques-Silva: RC2, an efficient MaxSAT solver, JSAT 11, 2019).
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from pysat.examples.rc2 import RC2Stratified
 from pysat.formula import WCNF
 from pysat.solvers import Solver
 
-from buildcheck.plan.options import Condition, Literal, Option
+from buildcheck.plan.options import Condition, Literal, Option, Trait
 
 
 class Charge(NamedTuple):
@@ -42,41 +42,53 @@ def excluded_by(shelves: Mapping[str, Sequence[Option]], conditions: Sequence[Co
     return cheapest(shelves, [Charge(None, tuple(conditions))]) is None
 
 
+def _worth_a_look(
+    position: str, options: Iterable[Option], asked: Mapping[Trait, Mapping[Hashable, Literal]]
+) -> list[Option]:
+    """The cheapest options first, without those that meet all the literals which one that is no dearer meets."""
+    every = (literal for row in asked.values() for literal in row.values())
+    bits = {literal: 1 << number for number, literal in enumerate(every)}
+    best: dict[int, Option] = {}
+    for option in options:
+        met = 0
+        for trait, values in asked.items():
+            literal = values.get(option.value(position, trait))
+            met |= 0 if literal is None else bits[literal]
+        if met not in best or option.cost < best[met].cost:
+            best[met] = option
+    kept: dict[int, Option] = {}
+    for met, option in sorted(best.items(), key=lambda row: row[1].cost):
+        if not any(less & met == less for less in kept):
+            kept[met] = option
+    return list(kept.values())
+
+
 class _Problem:
     def __init__(self, shelves: Mapping[str, Sequence[Option]], charges: list[Charge]) -> None:
         self.wcnf = WCNF()
         self.variables = 0
         self.base = 0
         self.literals: dict[Literal, int | None] = {}
-        asked: dict[str, dict[Literal, None]] = {position: {} for position in shelves}
+        asked: dict[str, dict[Trait, dict[Hashable, Literal]]] = {position: {} for position in shelves}
         for charge in charges:
             for condition in charge.conditions:
                 for literal in condition:
-                    asked[literal.position][literal] = None
+                    asked[literal.position].setdefault(literal.trait, {})[literal.value] = literal
         self.classes: dict[str, list[tuple[int, Option]]] = {}
         for position, options in shelves.items():
-            self.classes[position] = classes = self._classes(position, options, asked[position])
+            worth = _worth_a_look(position, options, asked[position])
+            self.classes[position] = classes = [(self._new(), option) for option in worth]
+            self.wcnf.append([variable for variable, _ in classes])
             self._price(classes)
-            for literal in asked[position]:
-                self._show(literal, classes)
+            for literals in asked[position].values():
+                for literal in literals.values():
+                    self._show(literal, classes)
         for charge in charges:
             self._charge(charge)
 
     def _new(self) -> int:
         self.variables += 1
         return self.variables
-
-    def _classes(self, position: str, options: Sequence[Option], asked: Iterable[Literal]) -> list[tuple[int, Option]]:
-        """One variable for each class of options that no condition can tell apart, with its cheapest; one is chosen."""
-        traits = sorted({literal.trait for literal in asked}, key=str)
-        best: dict[Hashable, Option] = {}
-        for option in options:
-            shown = tuple(option.value(position, trait) for trait in traits)
-            if shown not in best or option.cost < best[shown].cost:
-                best[shown] = option
-        classes = [(self._new(), option) for option in sorted(best.values(), key=lambda option: option.cost)]
-        self.wcnf.append([variable for variable, _ in classes])
-        return classes
 
     def _price(self, classes: list[tuple[int, Option]]) -> None:
         """The steps of the prices: a dearer class pays those of all cheaper ones, too."""

@@ -100,9 +100,7 @@ def _effort(work: Work) -> Iterator[Line]:
         yield Line("")
         yield Line(f"{'':<24}{'time':>14}{'at the bench':>16}")
         yield Line(f"{'Asked work':<24}{hours(asked):>14}{money(work.asked_cost):>16}")
-        yield Line(
-            f"{'Real work':<24}{hours(real):>14}{money(work.asked_cost + work.extra_cost):>16}", "strong"
-        )
+        yield Line(f"{'Real work':<24}{hours(real):>14}{money(work.asked_cost + work.extra_cost):>16}", "strong")
 
 
 def _work(report: Report) -> Iterator[Line]:

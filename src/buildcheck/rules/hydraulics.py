@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import NamedTuple
 
 from buildcheck.fit.context import Context
@@ -21,6 +22,7 @@ class Opened(NamedTuple):
     reason: str
     turns_on: tuple[str, ...]
     facts: tuple[Fact, ...] = ()
+    threads: bool = False
 
 
 def opened_hoses(context: Context) -> list[Opened]:
@@ -50,7 +52,7 @@ def _by_its_way(context: Context, name: str) -> Iterator[Opened]:
     if threaded is None:
         reason = "it has to come out of a part that is taken off"
     facts = () if off else (*passages_facts(context.view), *size_facts(context.view, name))
-    yield Opened(name, reason, off[:1] or threaded or (), facts)
+    yield Opened(name, reason, off[:1] or threaded or (), facts, threads=not off)
 
 
 def _comes_out_of(context: Context, name: str) -> tuple[str, ...]:
@@ -69,9 +71,9 @@ def brake_line_opened(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: bleed the brake after the hose is connected, before the tape goes on.
     """
-    for name, reason, turns_on, facts in opened_hoses(context):
+    for name, reason, turns_on, facts, threads in opened_hoses(context):
         text = f"{context.view.name(name)} is opened ({reason}): bleed this brake."
-        yield self.tell(text, (name,), facts, turns_on=turns_on)
+        yield replace(self.tell(text, (name,), facts, turns_on=turns_on), threads=threads)
 
 
 @rule(
@@ -86,12 +88,12 @@ def hose_end_used_up(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: a new insert and olive of the hose's own system for each end that is opened.
     """
-    for name, _, turns_on, facts in opened_hoses(context):
+    for name, _, turns_on, facts, threads in opened_hoses(context):
         system = _system(context.view, name)
         only_far = name not in context.changed and context.bike[name].end in context.changed
         end = "caliper" if only_far and not must_be_threaded(context, name) else "lever"
         text = f"{context.view.name(name)} needs new single-use parts ({system}) at its {end} end."
-        yield self.tell(text, (name,), facts, turns_on=turns_on)
+        yield replace(self.tell(text, (name,), facts, turns_on=turns_on), threads=threads)
 
 
 def _system(view: View, name: str) -> str:

@@ -1,0 +1,100 @@
+"""The demo's three cheapest remedies on catalogues of any size; run by bench.py, prints its figures as JSON.
+
+`remedy_s_of_N`: the search on a catalogue of N parts once it is loaded. `remedy_growth_exponent`: the slope of that
+time against the number of parts, both in logarithms, over the generated catalogues. `remedy_over_cpsat_N`: the time over
+that of the same search which chooses with CP-SAT among all single parts instead (tests/oracles.py), its models built
+in that time, too; both find remedies of the same costs, or this ends with an error. `choice_over_cpsat_N`: the same
+for the choosing alone, without the vettings that both do.
+
+Everything is measured in turn, from a vetting that has nothing in its memory; the medians count.
+"""
+
+from __future__ import annotations
+
+import gc
+import json
+import math
+import time
+from collections.abc import Iterable
+from itertools import islice
+from statistics import linear_regression, median
+from typing import NamedTuple
+
+from buildcheck.library.catalogue import Catalogue, load
+from buildcheck.model.bikes import Change
+from buildcheck.plan.cheapest import Solve
+from buildcheck.plan.reasons import Shelved
+from buildcheck.plan.relaxed import Charge, Choice, cheapest
+from buildcheck.vetting import Vetting
+from generated import generated_catalogue
+from laws.bench import bike
+from oracles import Case, Groups, cpsat_cheapest, single_parts
+
+BIKE, ASKED = "allroad-wired", (("wexcombe-veil-420-100", "handlebar"),)
+SIZES = (1_000, 10_000, 100_000)
+REMEDIES, ROUNDS = 3, 3
+# How the figures of a size are called, and how often CP-SAT is measured: with 100,000 parts it takes minutes.
+AGAINST_CPSAT = {10_000: ("10k", 3), 100_000: ("100k", 1)}
+
+
+class Searched(NamedTuple):
+    """What a search took in all, of that what the choosing took, and what its remedies cost."""
+
+    all_s: float
+    choosing_s: float
+    costs: tuple[int, ...]
+
+
+def search(catalogue: Catalogue, solve: Solve = cheapest, groups: Groups | None = None) -> Searched:
+    """One search for the demo's remedies, timed."""
+    choosing_s = 0.0
+
+    def timed(shelves: Shelved, charges: Iterable[Charge]) -> Choice | None:
+        nonlocal choosing_s
+        start = time.perf_counter()
+        choice = solve(shelves, charges)
+        choosing_s += time.perf_counter() - start
+        return choice
+
+    case = Case(Vetting(bike(BIKE), catalogue), Change(ASKED))
+    assert case.start.blocking
+    gc.collect()
+    start = time.perf_counter()
+    found = tuple(tried.cost for tried in islice(case.search(timed, groups), REMEDIES))
+    return Searched(time.perf_counter() - start, choosing_s, found)
+
+
+def figures() -> dict[str, float]:
+    """All figures."""
+    gc.disable()  # as buildcheck itself does
+    found: dict[str, float] = {}
+    for size in (0, *SIZES):
+        catalogue = generated_catalogue(size, seed=1) if size else load()
+        ours, theirs = [search(catalogue)], []
+        assert len(ours[0].costs) == REMEDIES
+        name, rounds = AGAINST_CPSAT.get(size, ("", 0))
+        for number in range(ROUNDS):
+            ours.append(search(catalogue))
+            if number < rounds:
+                theirs.append(search(catalogue, cpsat_cheapest, single_parts(catalogue)))
+        assert {each.costs for each in (*ours, *theirs)} == {ours[0].costs}, f"other remedies among {size} parts"
+        found[f"remedy_s_of_{size or 'bundled'}"] = median(each.all_s for each in ours[1:])
+        if theirs:
+            found[f"remedy_over_cpsat_{name}"] = ratio(
+                [each.all_s for each in ours[1:]], [each.all_s for each in theirs]
+            )
+            found[f"choice_over_cpsat_{name}"] = ratio(
+                [each.choosing_s for each in ours[1:]], [each.choosing_s for each in theirs]
+            )
+    seconds = [found[f"remedy_s_of_{size}"] for size in SIZES]
+    slope = linear_regression([math.log(size) for size in SIZES], [math.log(each) for each in seconds])
+    return {**found, "remedy_growth_exponent": slope[0]}
+
+
+def ratio(ours: list[float], theirs: list[float]) -> float:
+    """Of the medians."""
+    return median(ours) / median(theirs)
+
+
+if __name__ == "__main__":
+    print(json.dumps(figures()))
