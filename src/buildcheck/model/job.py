@@ -1,0 +1,154 @@
+"""The job card: one change to one bike, worked out for the bench. Reports and drawings are views of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from buildcheck.model.levels import Level, Verdict
+from buildcheck.model.pictures import Pictures
+from buildcheck.model.report import ChangeItem, ConsumableUse, Minutes, RemedyPart
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """How long something takes, in minutes: the mean, and what 50, 80 and 95 of 100 such jobs stay under."""
+
+    mean: float
+    p50: float
+    p80: float
+    p95: float
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One operation in its place. `operation` is its row in the workshop's table, `why` what calls for it in words.
+
+    At a `hold` the job stops until the test has passed. `final` says what cannot be undone after this step, and is empty
+    where everything can. `waits_min` has to pass after it, at no bench time; `starts_min` is when it begins, in
+    minutes since the start of the job, with everything that waits planned side by side with the rest.
+    """
+
+    number: int
+    id: str
+    operation: str
+    what: str
+    position: str | None
+    phase: str
+    minutes: Minutes
+    after: tuple[str, ...]
+    why: str
+    asked: bool
+    tools: tuple[str, ...]
+    consumables: tuple[ConsumableUse, ...]
+    hold: bool = False
+    final: str = ""
+    waits_min: float = 0.0
+    starts_min: float = 0.0
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class JobTime:
+    """Bench time of the bare swap and of the whole job, and how long the bike is away at least.
+
+    `correlation` is that of any two operations: a stated assumption. `notes` name the conditions of the bike that
+    widen the times, and the operations that were recalibrated from real jobs.
+    """
+
+    asked: Spread
+    real: Spread
+    waiting_min: float
+    elapsed_min: float
+    correlation: float
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class TorqueRow:
+    """One fastener that the job touches. Torques in N m; None where nobody states one.
+
+    `limited_by` names the part whose limit is the lower one. `wrench` is a tool of the shop, empty where none covers
+    the range; `set_nm` is what to set on it where an adapter makes it longer. `by_hand`: no torque wrench is used.
+    """
+
+    position: str
+    fastener: str
+    what: str
+    low_nm: float | None
+    high_nm: float | None
+    limited_by: str
+    thread: str
+    hand: str
+    compound: str
+    compound_why: str
+    wrench: str
+    set_nm: float | None
+    by_hand: bool
+    cautions: tuple[str, ...]
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """Something worth doing while the bike is open: minutes that it adds now, and what it costs another day."""
+
+    id: str
+    position: str
+    what: str
+    why: str
+    now_min: float
+    later_min: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class ToFill:
+    """A value to measure and to write on the card."""
+
+    position: str
+    attribute: str
+    how: str
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why the job is more than what was asked for: one finding, in words, with the mean minutes that it brings."""
+
+    name: str
+    level: Level
+    positions: tuple[str, ...]
+    message: str
+    minutes: float
+
+
+@dataclass(frozen=True, slots=True)
+class JobCard:
+    """Everything that the bench, the parts counter and the customer have to know of one job.
+
+    `remedy` is the number of the remedy that the job is planned with, None if none is needed. `verdict` is
+    that of the bike with it, `asked_verdict` that of the change as asked. `promised` is a date that the shop gave.
+    """
+
+    bike: str
+    bike_name: str
+    change: tuple[ChangeItem, ...]
+    promised: str
+    asked_verdict: Verdict
+    verdict: Verdict
+    remedy: int | None
+    parts: tuple[RemedyPart, ...]
+    parts_cost: float | None
+    work_cost: float
+    consumables: tuple[ConsumableUse, ...]
+    tools: tuple[str, ...]
+    steps: tuple[Step, ...]
+    time: JobTime
+    torques: tuple[TorqueRow, ...]
+    advice: tuple[Advice, ...]
+    to_fill: tuple[ToFill, ...]
+    reasons: tuple[Reason, ...]
+    blocking: tuple[Reason, ...]
+    cautions: tuple[str, ...]
+    pictures: Pictures
+    schema_version: int = 1
