@@ -48,6 +48,8 @@ _REFERENCES = (
     ("positions", "ends", "positions"),
     *(("operations", column, "kinds") for column in ("takes_off", "fits", "moves", "threads", "relays")),
     ("operations", "after", "operations"),
+    ("operations", "proven_by", "operations"),
+    ("operations", "waited_by", "operations"),
     ("measurements", "kinds", "kinds"),
 )
 

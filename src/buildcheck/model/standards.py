@@ -175,7 +175,10 @@ class Operation(Record):
 
     `takes_off`, `fits`, `moves`, `threads` and `relays` list the part kinds that it is done for, and
     `on_finding` the findings that ask for it. `after` names operations of the same phase that come before
-    it at the same position; the phases themselves come in the order of their list.
+    it at the same position; the phases themselves come in the order of their list. At a `hold` the job stops until
+    the test has passed. `final` names what cannot be undone, and `proven_by` the tests that could show it to be wrong:
+    they come before it. After it `waits_min` have to pass, at no bench time, before those in `waited_by` begin.
+    `records` are values that are written on the card.
     """
 
     id: Name
@@ -194,6 +197,12 @@ class Operation(Record):
         default_factory=dict, description="attributes the part must have; * stands for anything"
     )
     after: tuple[str, ...] = ()
+    hold: bool = False
+    final: str = ""
+    proven_by: tuple[str, ...] = ()
+    waits_min: Annotated[float, Field(ge=0)] = 0
+    waited_by: tuple[str, ...] = ()
+    records: tuple[str, ...] = ()
     per: Literal["position", "job"] = "position"
     tools: tuple[str, ...] = ()
     consumables: tuple[Consumable, ...] = ()
