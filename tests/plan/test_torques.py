@@ -53,7 +53,7 @@ def test_the_demo_says_whose_limit_counts_and_what_carbon_needs() -> None:
     row = sheet(bike("allroad-wired"), "wexcombe-veil-420-100@handlebar")["stem-steerer-clamp", "stem"]
     assert (row.low_nm, row.high_nm) == (5, 6)
     assert "bar-stem" in row.limited_by
-    assert row.source == MAKERS
+    assert row.source.startswith(MAKERS)
     assert "carbon assembly paste" in row.compound
     assert CARBON in row.cautions
     assert row.wrench == "torque wrench 2–20 N·m"
@@ -105,7 +105,7 @@ def test_what_nobody_states_is_said_and_the_usual_range_is_taken() -> None:
     row = sheet(of, "ostmoor-round-15@spacer-1")["stem-faceplate", "stem"]
     assert (row.low_nm, row.high_nm, row.limited_by) == (4, 6, "")
     assert sum("on record; look it up" in text for text in row.cautions) == 3
-    assert row.source != MAKERS
+    assert not row.source.startswith(MAKERS)
 
 
 def test_a_limit_below_what_is_usual_leaves_the_least_open() -> None:
@@ -182,7 +182,7 @@ def test_titanium_wants_anti_seize_and_carbon_paste() -> None:
     assert rows["bb-cup-left", "bottom-bracket"].compound == "anti-seize on the thread"
     unknown = with_facts(bike("allroad-wired"), frame__material="unknown")
     row = sheet(unknown, "dunlowe-bb-english-24@bottom-bracket")["bb-cup-left", "bottom-bracket"]
-    assert any("if one is titanium" in text for text in row.cautions)
+    assert any("if it is titanium" in text for text in row.cautions)
 
 
 @pytest.mark.parametrize(("material", "word"), [("aluminium", "grease between"), ("carbon", "carbon assembly paste")])
@@ -196,7 +196,7 @@ def test_post_and_seat_tube_get_grease_or_paste_by_their_materials(material: str
 def test_an_unknown_material_in_a_clamp_is_said() -> None:
     of = with_facts(bike("allroad-wired"), frame__material="unknown", seatpost__material="aluminium")
     (row,) = torque_rows(context_of(of), [Operation("fit-seat-clamp", "seat-clamp")])
-    assert any("if one is carbon" in text for text in row.cautions)
+    assert any("if it is carbon" in text for text in row.cautions)
 
 
 def test_a_cable_brake_opens_its_own_anchor_and_not_the_other() -> None:

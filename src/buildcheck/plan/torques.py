@@ -24,6 +24,8 @@ from buildcheck.trade.bolts import (
     thread_mm,
 )
 
+# Their clamps are of metal, so that no record says so.
+_METAL = ("lever",)
 _SLIPPERY = ("grease", "anti-seize")
 CARBON = "Carbon: from the low end upwards in small steps, and no further than it takes to hold."
 MAKERS = "the makers' figures on record"
@@ -101,7 +103,7 @@ def _torque_row(view: View, place: Place[Fastener]) -> TorqueRow:
         set_nm=setting.set_nm,
         by_hand=row.by_hand,
         cautions=tuple(cautions),
-        source=MAKERS if found.by_makers else row.source,
+        source=f"{MAKERS}; for the rest: {row.source}" if found.by_makers else row.source,
     )
 
 
@@ -202,32 +204,54 @@ def _range_cautions(row: Fastener, limits: list[Limit], found: Range, view: View
     return cautions
 
 
+class _Joint(NamedTuple):
+    """Two clamped parts, what goes between them and why, or what has to be said because a material is not known."""
+
+    how: str
+    between: str
+    compound: str
+    why: str
+    note: str = ""
+
+
 def _compound(view: View, spot: Fitted, row: Fastener) -> tuple[str, str, list[str]]:
     """What goes on the thread and between the clamped parts, why, and what has to be said of them."""
-    compounds, whys, notes = (
-        [row.compound + (" on the thread" if row.compound != "dry" else "")],
-        [row.compound_why],
-        [],
+    thread: str = row.compound
+    why = row.compound_why
+    between: dict[str, str] = {}
+    notes = []
+    found = _touches_of(view, spot, row)
+    for joint in (_joint(view, touch) for touch in found if touch.row.how is not None):
+        if joint.note:
+            notes.append(joint.note)
+        elif joint.how == "thread" and joint.compound != thread:
+            thread, why = joint.compound, joint.why
+        elif joint.how != "thread" and joint.compound != "dry":
+            between[f"{joint.compound} between {joint.between}"] = joint.why
+    if not row.by_hand and any("carbon" in materials(view, touch)[:2] for touch in found):
+        notes.append(CARBON)
+    on_thread = thread if thread == "dry" else f"{thread} on the thread"
+    return "; ".join((on_thread, *between)), "; ".join((why, *between.values())), notes
+
+
+def _joint(view: View, touch: Touch) -> _Joint:
+    one, other, _ = materials(view, touch)
+    how, between = touch.row.how or "", f"{_words(touch.a)} and {_words(touch.b)}"
+    telling, wanted = (
+        ("titanium", "anti-seize") if how == "thread" else ("carbon", "carbon assembly paste and no grease")
     )
-    carbon = False
-    for touch in _touches_of(view, spot, row):
-        one, other, _ = materials(view, touch)
-        carbon = carbon or "carbon" in (one, other)
-        between = f"{touch.a.replace('-', ' ')} and {touch.b.replace('-', ' ')}"
-        telling = "titanium" if touch.row.how == "thread" else "carbon"
-        if touch.row.how is None:
-            continue
-        if None in (one, other) and telling not in (one, other):
-            other_one = "anti-seize" if telling == "titanium" else "carbon assembly paste and no grease"
-            notes.append(f"Material of {between} not known: if one is {telling}, {other_one} goes between them.")
-            continue
-        compound, why = compound_between(touch.row, (one or "", other or ""))
-        if touch.row.how == "thread" and compound != row.compound:
-            compounds[0], whys[0] = f"{compound} on the thread", why
-        elif touch.row.how != "thread" and compound != "dry":
-            compounds.append(f"{compound} between {between}")
-            whys.append(why)
-    return "; ".join(compounds), "; ".join(whys), [*notes, *([CARBON] if carbon and not row.by_hand else [])]
+    compound, why = compound_between(touch.row, (one or "", other or ""))
+    unknown = [name for name, material in zip(touch.places, (one, other), strict=True) if material is None]
+    note = ""
+    if telling not in (one, other) and any(view.bike[name].part.kind not in _METAL for name in unknown):
+        names = " and ".join(_words(name) for name in unknown)
+        wanted, _ = compound_between(touch.row, (telling, telling))
+        note = f"Material of {names} not known: if it is {telling}, {wanted} goes between {between}."
+    return _Joint(how, between, compound, why, note)
+
+
+def _words(position: str) -> str:
+    return position.replace("-", " ")
 
 
 def _stress(row: Fastener, found: Range) -> list[str]:
@@ -237,9 +261,9 @@ def _stress(row: Fastener, found: Range) -> list[str]:
     factor = NUT_FACTOR_GREASED if row.compound in _SLIPPERY else NUT_FACTOR_AS_RECEIVED
     if not over_proof(found.high_nm, row.thread, row.property_class, factor):
         return []
-    pull = preload_n(found.high_nm, thread_mm(row.thread)[0], factor)
+    pull_n = preload_n(found.high_nm, thread_mm(row.thread)[0], factor)
+    proof_n = proof_load_n(row.thread, row.property_class)
     return [
-        f"At {found.high_nm:g} N·m and a nut factor of {factor:g} a bolt {row.thread} of class {row.property_class} is "
-        f"pulled with {pull:.0f} N, above its proof load of {proof_load_n(row.thread, row.property_class):.0f} N: "
-        "only with the bolt of the maker who states this torque."
+        f"{found.high_nm:g} N·m would pull a bolt {row.thread} of class {row.property_class} with {pull_n:.0f} N (nut "
+        f"factor {factor:g}), beyond its proof load of {proof_n:.0f} N: keep the bolts that came with the part."
     ]
