@@ -8,7 +8,7 @@ import pytest
 
 from buildcheck.fit.context import Context
 from buildcheck.model.bikes import Bike, Change
-from buildcheck.model.job import TorqueRow
+from buildcheck.model.job import Step, TorqueRow
 from buildcheck.model.report import PlannedOperation
 from buildcheck.plan.torques import CARBON, MAKERS, torque_rows
 from laws.bench import bike, catalogue, change, context_of, with_facts
@@ -221,3 +221,14 @@ def test_an_attribute_that_nobody_knows_is_said() -> None:
         row.id for row in catalogue().standards.fasteners if row.at == ("accessory",)
     }
     assert all(any("the record does not say" in text for text in row.cautions) for row in rows)
+
+
+def test_the_steps_of_a_job_card_will_do_as_well() -> None:
+    context, operations = job(bike("city-rim"), change(bike("city-rim"), "tolverne-lantern-100@stem"))
+    steps = [
+        Step(number, one.id, one.id.partition("@")[0], one.what, one.position, one.phase, one.minutes, one.after,
+             one.why, False, one.tools, one.consumables)
+        for number, one in enumerate(operations, 1)
+    ]  # fmt: skip
+    assert torque_rows(context, steps) == torque_rows(context, operations)
+    assert torque_rows(context, steps)

@@ -6,6 +6,7 @@ import pytest
 from pydantic import ValidationError
 
 from buildcheck.fit.facts import has_attribute
+from buildcheck.library.standards import cross_problems
 from buildcheck.model.parts import PART_KINDS
 from buildcheck.model.workshop import AdviceRow, Fastener, Opened, Wrench
 from buildcheck.plan.wrenches import setting_for
@@ -93,3 +94,15 @@ def test_a_senseless_wrench_or_advice_is_refused() -> None:
     assert AdviceRow.model_validate({**NOTE, "now_min": 1, "later_min": 2})
     with pytest.raises(ValidationError):
         AdviceRow.model_validate({**NOTE, "now_min": 2, "later_min": 2})
+
+
+def test_a_name_that_no_table_has_is_found() -> None:
+    row = {**BOLT, "at": ["stem"], "operations": ["fit-stem"], "contacts": ["bar-on-stem"], "crowfoot": "crowfoot-9"}
+    tables = {
+        "positions": [{"row": {"id": "stem"}, "where": "here:1", "root": 0}],
+        "operations": [{"row": {"id": "fit-stem"}, "where": "here:1", "root": 0}],
+        "fasteners": [{"row": row, "where": "here:2", "root": 0}] * 2,
+    }
+    problems = "\n".join(cross_problems(tables))
+    for text in ("no contact 'bar-on-stem'", "no crowfoot 'crowfoot-9'", "the fasteners row 'f' stands there twice"):
+        assert text in problems
