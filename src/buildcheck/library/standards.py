@@ -21,6 +21,7 @@ from buildcheck.model.standards import (
     Standards,
     VocabularyRow,
 )
+from buildcheck.model.workshop import AdviceRow, Crowfoot, Fastener, Wrench
 
 TABLES: dict[str, type[Record]] = {
     "vocabularies": VocabularyRow,
@@ -32,6 +33,10 @@ TABLES: dict[str, type[Record]] = {
     "operations": Operation,
     "measurements": Measurement,
     "shop": Shop,
+    "fasteners": Fastener,
+    "wrenches": Wrench,
+    "crowfeet": Crowfoot,
+    "advice": AdviceRow,
 }
 
 # (table, column, what its words name): checked once all tables are read.
@@ -51,7 +56,16 @@ _REFERENCES = (
     ("operations", "proven_by", "operations"),
     ("operations", "waited_by", "operations"),
     ("measurements", "kinds", "kinds"),
+    *((table, "at", "positions") for table in ("fasteners", "advice")),
+    *((table, column, "operations") for table in ("fasteners", "advice") for column in ("operations", "elsewhere")),
+    ("advice", "done_by", "operations"),
+    ("fasteners", "contacts", "contacts"),
+    ("fasteners", "crowfoot", "crowfeet"),
 )
+_ONCE = (
+    "vocabularies", "interfaces", "contacts", "positions", "openings", "operations",
+    "fasteners", "wrenches", "crowfeet", "advice",
+)  # fmt: skip
 
 
 def read_tables(document: Document, root: int, tables: dict[str, list[Any]]) -> None:
@@ -121,7 +135,7 @@ def cross_problems(tables: dict[str, list[Any]]) -> list[str]:
 
 
 def _rows_twice(tables: dict[str, list[Any]], ids: dict[str, list[Any]]) -> Iterator[tuple[Any, str]]:
-    for name in ("vocabularies", "interfaces", "contacts", "positions", "openings", "operations"):
+    for name in _ONCE:
         for item in tables.get(name, ()):
             if ids[name].count(item["row"]["id"]) > 1:
                 yield item, f"the {name} row {item['row']['id']!r} stands there twice"
@@ -132,10 +146,11 @@ def _rows_twice(tables: dict[str, list[Any]], ids: dict[str, list[Any]]) -> Iter
 
 
 def _unknown_names(tables: dict[str, list[Any]], known: dict[str, list[Any]]) -> Iterator[tuple[Any, str]]:
-    singular = {"interfaces": "interface", "positions": "position", "kinds": "kind", "operations": "operation"}
+    singular = {"interfaces": "interface", "positions": "position", "kinds": "kind", "operations": "operation",
+                "contacts": "contact", "crowfeet": "crowfoot"}  # fmt: skip
     for table, column, target in _REFERENCES:
         for item in tables.get(table, ()):
-            names = item["row"].get(column, ())
+            names = item["row"].get(column) or ()
             if isinstance(names, dict):
                 names = [name for group in names.values() for name in group]
             for name in [names] if isinstance(names, str) else names:

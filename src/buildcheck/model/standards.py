@@ -11,6 +11,7 @@ from pydantic import Field, model_validator
 from buildcheck.model.levels import Level
 from buildcheck.model.parts.base import IDENTIFIER, Record
 from buildcheck.model.quantities import LARGEST, AnySize, Vocabulary
+from buildcheck.model.workshop import AdviceRow, Crowfoot, Fastener, Wrench
 
 Name = Annotated[str, Field(pattern=IDENTIFIER)]
 
@@ -279,6 +280,26 @@ class Standards:
     def measurements(self) -> tuple[Measurement, ...]:
         """In the order of their file."""
         return tuple(self._rows("measurements"))
+
+    @cached_property
+    def fasteners(self) -> tuple[Fastener, ...]:
+        """In the order of their file."""
+        return tuple(self._rows("fasteners"))
+
+    @cached_property
+    def wrenches(self) -> tuple[Wrench, ...]:
+        """The shop's torque wrenches, in the order of their file."""
+        return tuple(self._rows("wrenches"))
+
+    @cached_property
+    def crowfeet(self) -> Mapping[str, Crowfoot]:
+        """Adapters on torque wrenches, by id."""
+        return {row.id: row for row in self._rows("crowfeet")}
+
+    @cached_property
+    def advice(self) -> tuple[AdviceRow, ...]:
+        """In the order of their file."""
+        return tuple(self._rows("advice"))
 
     @cached_property
     def shop(self) -> Shop:
