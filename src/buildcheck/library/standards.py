@@ -18,6 +18,7 @@ from buildcheck.model.standards import (
     Operation,
     PositionRow,
     Shop,
+    Slowdown,
     Standards,
     VocabularyRow,
 )
@@ -31,6 +32,7 @@ TABLES: dict[str, type[Record]] = {
     "openings": Opening,
     "operations": Operation,
     "measurements": Measurement,
+    "slowdowns": Slowdown,
     "shop": Shop,
 }
 
@@ -49,6 +51,8 @@ _REFERENCES = (
     *(("operations", column, "kinds") for column in ("takes_off", "fits", "moves", "threads", "relays")),
     ("operations", "after", "operations"),
     ("measurements", "kinds", "kinds"),
+    ("slowdowns", "id", "conditions"),
+    ("slowdowns", "counted_by", "operations"),
 )
 
 
@@ -112,14 +116,21 @@ def openings_from(tables: dict[str, list[Any]]) -> frozenset[str]:
 def cross_problems(tables: dict[str, list[Any]]) -> list[str]:
     """Rows that stand there twice, or name a row that is not there; each as `file:line: meaning: text`."""
     ids = {name: [item["row"].get("id") for item in tables.get(name, ())] for name in TABLES}
+    conditions = {
+        term["id"]: None
+        for item in tables.get("vocabularies", ())
+        if item["row"]["id"] == "condition"
+        for term in item["row"]["terms"]
+    }
+    known = {**ids, "kinds": list(PART_KINDS), "conditions": list(conditions)}
     return [
         f"{item['where']}: meaning: {text}"
-        for item, text in (*_rows_twice(tables, ids), *_unknown_names(tables, {**ids, "kinds": list(PART_KINDS)}))
+        for item, text in (*_rows_twice(tables, ids), *_unknown_names(tables, known))
     ]
 
 
 def _rows_twice(tables: dict[str, list[Any]], ids: dict[str, list[Any]]) -> Iterator[tuple[Any, str]]:
-    for name in ("vocabularies", "interfaces", "contacts", "positions", "openings", "operations"):
+    for name in ("vocabularies", "interfaces", "contacts", "positions", "openings", "operations", "slowdowns"):
         for item in tables.get(name, ()):
             if ids[name].count(item["row"]["id"]) > 1:
                 yield item, f"the {name} row {item['row']['id']!r} stands there twice"
@@ -130,7 +141,13 @@ def _rows_twice(tables: dict[str, list[Any]], ids: dict[str, list[Any]]) -> Iter
 
 
 def _unknown_names(tables: dict[str, list[Any]], known: dict[str, list[Any]]) -> Iterator[tuple[Any, str]]:
-    singular = {"interfaces": "interface", "positions": "position", "kinds": "kind", "operations": "operation"}
+    singular = {
+        "interfaces": "interface",
+        "positions": "position",
+        "kinds": "kind",
+        "operations": "operation",
+        "conditions": "condition",
+    }
     for table, column, target in _REFERENCES:
         for item in tables.get(table, ()):
             names = item["row"].get(column, ())
