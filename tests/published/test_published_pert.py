@@ -114,7 +114,7 @@ def test_the_exact_sum_along_the_critical_path(
 ) -> None:
     """Mean and variance are the printed ones; the chances were printed with the sum taken as normal.
 
-    A normal sum is an approximation: with 4 to 8 activities, most of them skewed, its chances are up to a hundredth off.
+    A normal sum is an approximation: with 4 to 8 activities, many skewed, its chances are about a hundredth off.
     """
     activities, _ = network(text)
     total = total_of([activities[name] for name in path.split()], 0)
