@@ -18,6 +18,7 @@ from buildcheck.model.standards import (
     Operation,
     PositionRow,
     Shop,
+    Slowdown,
     Standards,
     VocabularyRow,
 )
@@ -32,6 +33,7 @@ TABLES: dict[str, type[Record]] = {
     "openings": Opening,
     "operations": Operation,
     "measurements": Measurement,
+    "slowdowns": Slowdown,
     "shop": Shop,
     "fasteners": Fastener,
     "wrenches": Wrench,
@@ -61,10 +63,12 @@ _REFERENCES = (
     ("advice", "done_by", "operations"),
     ("fasteners", "contacts", "contacts"),
     ("fasteners", "crowfoot", "crowfeet"),
+    ("slowdowns", "id", "conditions"),
+    ("slowdowns", "counted_by", "operations"),
 )
 _ONCE = (
     "vocabularies", "interfaces", "contacts", "positions", "openings", "operations",
-    "fasteners", "wrenches", "crowfeet", "advice",
+    "fasteners", "wrenches", "crowfeet", "advice", "slowdowns",
 )  # fmt: skip
 
 
@@ -128,9 +132,16 @@ def openings_from(tables: dict[str, list[Any]]) -> frozenset[str]:
 def cross_problems(tables: dict[str, list[Any]]) -> list[str]:
     """Rows that stand there twice, or name a row that is not there; each as `file:line: meaning: text`."""
     ids = {name: [item["row"].get("id") for item in tables.get(name, ())] for name in TABLES}
+    conditions = {
+        term["id"]: None
+        for item in tables.get("vocabularies", ())
+        if item["row"]["id"] == "condition"
+        for term in item["row"]["terms"]
+    }
+    known = {**ids, "kinds": list(PART_KINDS), "conditions": list(conditions)}
     return [
         f"{item['where']}: meaning: {text}"
-        for item, text in (*_rows_twice(tables, ids), *_unknown_names(tables, {**ids, "kinds": list(PART_KINDS)}))
+        for item, text in (*_rows_twice(tables, ids), *_unknown_names(tables, known))
     ]
 
 
@@ -147,7 +158,8 @@ def _rows_twice(tables: dict[str, list[Any]], ids: dict[str, list[Any]]) -> Iter
 
 def _unknown_names(tables: dict[str, list[Any]], known: dict[str, list[Any]]) -> Iterator[tuple[Any, str]]:
     singular = {"interfaces": "interface", "positions": "position", "kinds": "kind", "operations": "operation",
-                "contacts": "contact", "crowfeet": "crowfoot"}  # fmt: skip
+                "contacts": "contact", "crowfeet": "crowfoot",
+                "conditions": "condition"}  # fmt: skip
     for table, column, target in _REFERENCES:
         for item in tables.get(table, ()):
             names = item["row"].get(column) or ()

@@ -227,6 +227,28 @@ class Measurement(Record):
     source: str
 
 
+class Slowdown(Record):
+    """How much longer work takes at a part on which a condition was noted: factors on low, likely and high minutes.
+
+    Noted on the frame it holds at every position if it is `of_the_whole_bike`. `counted_by` names operations whose own
+    minutes allow for it.
+    """
+
+    id: Annotated[str, Vocabulary("condition")]
+    low_factor: Annotated[float, Field(ge=1, le=10)]
+    likely_factor: Annotated[float, Field(ge=1, le=10)]
+    high_factor: Annotated[float, Field(ge=1, le=10)]
+    of_the_whole_bike: bool = False
+    counted_by: tuple[Name, ...] = ()
+    source: str
+
+    @model_validator(mode="after")
+    def _factors_in_order(self) -> Slowdown:
+        if not self.low_factor <= self.likely_factor <= self.high_factor:
+            raise ValueError("factors must run low <= likely <= high")
+        return self
+
+
 class Shop(Record):
     """The shop itself: what an hour at its bench is charged with."""
 
@@ -300,6 +322,9 @@ class Standards:
     def advice(self) -> tuple[AdviceRow, ...]:
         """In the order of their file."""
         return tuple(self._rows("advice"))
+    def slowdowns(self) -> Mapping[str, Slowdown]:
+        """By id: the word of the condition."""
+        return {row.id: row for row in self._rows("slowdowns")}
 
     @cached_property
     def shop(self) -> Shop:
