@@ -66,6 +66,7 @@ class Stretch:
     """
 
     position: str | None
+    row: str
     passage: str
     length: Span
     course: Course
@@ -96,6 +97,7 @@ class PackedLine:
     """One line in a bore. The centre, in mm from the middle of the bore, is None where no placement was found."""
 
     line: str
+    row: str
     diameter: Span
     x_mm: float | None = None
     y_mm: float | None = None
@@ -110,6 +112,7 @@ class SharedBore:
     """
 
     position: str
+    row: str
     passage: str
     shape: Literal["round", "slot", "irregular"]
     width: Span

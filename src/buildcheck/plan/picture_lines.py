@@ -59,11 +59,11 @@ def _stretches(view: View, route: Route) -> Iterator[Stretch]:
         for name, length in lengths_along(view, [step]).items():
             position, _, passage = name.partition(" ")
             if name == _SLACK:
-                yield Stretch(None, "", span_of(length), "open")
-            elif passage:
-                yield Stretch(position, passage, span_of(length), course)
-            else:  # a part that offers no way, or a spacer that an open passage goes along
-                yield Stretch(position, "", span_of(length), course if course in ("none", "unknown") else "open")
+                yield Stretch(None, "", "", span_of(length), "open")
+                continue
+            # Without a passage it is a part that offers no way, or a spacer that an open passage goes along.
+            here = course if passage or course in ("none", "unknown") else "open"
+            yield Stretch(position, view.row(position).id, passage, span_of(length), here)
 
 
 def _course(step: Step) -> Course:
@@ -88,12 +88,13 @@ def _bore(view: View, way: Way, lines: list[Fitted]) -> SharedBore:
     spans = [span_of(outer) for outer in outers]
     return SharedBore(
         position=way.spot.home,
+        row=view.row(way.spot.home).id,
         passage=way.passage.id,
         shape=shape,
         width=span_of(width),
         height=span_of(height),
         lines=tuple(
-            PackedLine(line.position, outer, *at)
+            PackedLine(line.position, view.row(line.position).id, outer, *at)
             for line, outer, at in zip(lines, spans, centres or [(None, None)] * len(lines), strict=True)
         ),
         fits=answer.value,
