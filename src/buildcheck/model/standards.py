@@ -322,6 +322,8 @@ class Standards:
     def advice(self) -> tuple[AdviceRow, ...]:
         """In the order of their file."""
         return tuple(self._rows("advice"))
+
+    @cached_property
     def slowdowns(self) -> Mapping[str, Slowdown]:
         """By id: the word of the condition."""
         return {row.id: row for row in self._rows("slowdowns")}
