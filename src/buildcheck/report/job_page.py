@@ -46,9 +46,13 @@ class Picture(Protocol):
 
 
 class Run(NamedTuple):
-    """Steps one after the other that are the same work at several places: told once, ticked each."""
+    """Steps one after the other that are the same work at several places: told once, ticked each.
+
+    `like` is the number of an earlier step that has told it already.
+    """
 
     steps: tuple[Step, ...]
+    like: int | None
 
     @property
     def first(self) -> Step:
@@ -70,10 +74,12 @@ class Bolts(NamedTuple):
 
 def job_page(card: JobCard, texts: Words, audience: Audience, drawings: Sequence[Picture] = ()) -> str:
     """One page that needs nothing beside it. In print the drawings stay away unless the reader ticks that they come."""
+    bolts = bolts_of(card.torques)
+    whys = list(dict.fromkeys(bolt.row.compound_why for bolt in bolts if bolt.row.compound_why))
     template = _environment().get_template(f"job_{audience}.html.j2")
     return template.render(
         card=card, texts=texts, audience=audience, drawings=drawings, phases=phases_of(card.steps),
-        holds=[step for step in card.steps if step.hold], bolts=bolts_of(card.torques), plain=plain_of(card.steps, texts),
+        holds=[step for step in card.steps if step.hold], bolts=bolts, whys=whys, plain=plain_of(card.steps, texts),
         open_points=[reason for reason in card.blocking if reason.level in (Level.BLOCKS, Level.UNKNOWN)],
         names={part.id: part.name for part in card.parts if part.id is not None},
         total_cost=None if card.parts_cost is None else card.parts_cost + card.work_cost,
@@ -82,10 +88,16 @@ def job_page(card: JobCard, texts: Words, audience: Audience, drawings: Sequence
 
 def phases_of(steps: Iterable[Step]) -> list[tuple[str, list[Run]]]:
     """The steps in their order, by phase; equal work that follows on itself is one run."""
-    return [
-        (phase, [Run(tuple(run)) for _, run in groupby(of_phase, key=_work)])
-        for phase, of_phase in groupby(steps, key=lambda step: step.phase)
-    ]
+    told: dict[tuple[str, str], int] = {}
+    phases: list[tuple[str, list[Run]]] = []
+    for phase, of_phase in groupby(steps, key=lambda step: step.phase):
+        runs = []
+        for _, run in groupby(of_phase, key=_work):
+            first, *others = run
+            number = told.setdefault((first.operation, first.what), first.number)
+            runs.append(Run((first, *others), None if number == first.number else number))
+        phases.append((phase, runs))
+    return phases
 
 
 def _work(step: Step) -> tuple[object, ...]:
