@@ -97,6 +97,21 @@ def catalogue_contents(folders: Sequence[Path] = ()) -> list[Content]:
     return [content for root, folder in roots for content in _contents(folder, root)]
 
 
+def text_contents(language: str, folders: Sequence[Path] = ()) -> list[Content]:
+    """The texts of a language: those of the bundled catalogue, and then those of these folders that have any.
+
+    Raises InputError.
+    """
+    found = []
+    for root, folder in enumerate((bundled_folder(), *folders)):
+        path = folder / "texts" / f"{language}.yaml"
+        if path.is_file():
+            name = folder.name if folder == bundled_folder() else _shown(folder)
+            shown = f"{name}/{_shown(path.relative_to(folder))}"
+            found.append(Content(shown, read_bytes(path, shown), "texts", root))
+    return found
+
+
 def _contents(folder: Path, root: int) -> list[Content]:
     if not folder.is_dir():
         raise InputError([Problem(Place(_shown(folder), 1, 1), "there is no such catalogue folder", "meaning")])

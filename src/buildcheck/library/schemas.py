@@ -13,6 +13,7 @@ from buildcheck.model.choices import Choices
 from buildcheck.model.parts import RECORD_CLASSES
 from buildcheck.model.report import Report
 from buildcheck.model.standards import Standards
+from buildcheck.model.texts import TextFile
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
@@ -26,6 +27,7 @@ def all_schemas(standards: Standards) -> dict[str, str]:
         "parts.schema.json": _list_of("parts", part),
         "bike.schema.json": _bike(part),
         "report.schema.json": _report(),
+        "texts.schema.json": {**TextFile.model_json_schema(), "title": "A file of texts"},
         "choices.schema.json": _stated_whole(TypeAdapter(Choices).json_schema(mode="serialization")),
         **{f"{name}.schema.json": _list_of(name, TypeAdapter(record).json_schema()) for name, record in TABLES.items()},
     }

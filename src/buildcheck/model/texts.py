@@ -1,0 +1,267 @@
+"""Texts of one language for one reader: labels and words, numbers, money, dates and durations."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from datetime import date
+from functools import cached_property
+from string import Formatter
+from typing import Literal
+
+from babel.dates import format_date
+from babel.numbers import format_currency, format_decimal
+from pydantic import Field
+
+from buildcheck.model.parts.base import Record
+
+Audience = Literal["mechanic", "customer"]
+Words = dict[str, str]
+
+
+class Spoken(Record):
+    """One thing in the words of the bench and in plain words.
+
+    `mechanic` is left out for an operation in English, which its row tells.
+    """
+
+    mechanic: str | None = None
+    customer: str
+
+
+class Counted(Record):
+    """A unit in the singular and in the plural."""
+
+    one: str
+    many: str
+
+
+class TextFile(Record):
+    """One file of texts. What an English table says already is not repeated in the English file.
+
+    `tools`, `consumables`, `finals`, `records` and `cautions` go by their English words, `why` by the name of an
+    English sentence, `measure` by attribute and then by the kinds of its row, `any` for a row without kinds.
+    The other sections go by ids.
+    """
+
+    locale: str | None = Field(default=None, description="how numbers, money and dates are written, such as en_GB")
+    labels: Words = Field(default_factory=dict, description="headings, labels and sentences of the job card")
+    phases: dict[str, Spoken] = Field(default_factory=dict)
+    levels: dict[str, Spoken] = Field(default_factory=dict)
+    verdicts: dict[str, Spoken] = Field(default_factory=dict)
+    positions: dict[str, Spoken] = Field(default_factory=dict)
+    kinds: Words = Field(default_factory=dict)
+    operations: dict[str, Spoken] = Field(default_factory=dict)
+    findings: Words = Field(default_factory=dict, description="why it makes more work or stops the job, in plain words")
+    why: Words = Field(default_factory=dict)
+    tools: Words = Field(default_factory=dict)
+    consumables: Words = Field(default_factory=dict)
+    units: dict[str, Counted] = Field(default_factory=dict)
+    finals: Words = Field(default_factory=dict)
+    records: Words = Field(default_factory=dict)
+    cautions: Words = Field(default_factory=dict)
+    fasteners: Words = Field(default_factory=dict)
+    compounds: Words = Field(default_factory=dict)
+    advice: Words = Field(default_factory=dict)
+    wrenches: Words = Field(default_factory=dict)
+    drawings: Words = Field(default_factory=dict)
+    measure: dict[str, Words] = Field(default_factory=dict)
+
+
+def placeholders(text: str) -> frozenset[str]:
+    """The names in braces in a text. Raises ValueError for a brace without its partner."""
+    return frozenset(name for _, name, _, _ in Formatter().parse(text) if name is not None)
+
+
+class Texts:
+    """The texts of one language. What it lacks is told in English; `strict` makes it an error, for tests.
+
+    `own` and `english` are whole files. Every method that takes a `fallback` gives it where neither has the text.
+    """
+
+    def __init__(self, language: str, own: TextFile, english: TextFile, *, strict: bool = False) -> None:
+        self.language = language
+        self.locale = own.locale or english.locale or "en_GB"
+        self.strict = strict
+        self._own = own
+        self._english = english
+
+    def label(self, key: str, **values: object) -> str:
+        """A label or sentence with the values in its placeholders. Raises KeyError for a key that is nowhere."""
+        return self._word("labels", key, None).format(**values)
+
+    def drawing(self, key: str, fallback: str | None = None, **values: object) -> str:
+        """A label of a drawing with the values in its placeholders."""
+        return self._word("drawings", key, fallback).format(**values)
+
+    def operation(self, name: str, audience: Audience, fallback: str) -> str:
+        """What is done in an operation; the fallback is `what` of its row, which is the English for mechanics.
+
+        `name` may carry its position behind an @.
+        """
+        return self._spoken("operations", name.partition("@")[0], audience, fallback)
+
+    def finding(self, name: str) -> str:
+        """Why a finding makes more work, or stops the job, in plain words."""
+        return self._word("findings", name, name.replace("-", " "))
+
+    def position(self, name: str, audience: Audience = "mechanic") -> str:
+        """A position; `spacer-2` is number 2 of those that are called `spacer`."""
+        row, rest = name, ""
+        while row not in self._english.positions:
+            row, hyphen, last = row.rpartition("-")
+            if not hyphen:
+                return self._missing("positions", name, name.replace("-", " "))
+            rest = f"{last}-{rest}".rstrip("-")
+        what = self._spoken("positions", row, audience, row)
+        if not rest:
+            return what
+        return self.label("numbered" if rest.isdigit() else "named", what=what, which=rest.replace("-", " "))
+
+    def phase(self, name: str, audience: Audience = "mechanic") -> str:
+        """A phase of the work."""
+        return self._spoken("phases", name, audience, name)
+
+    def level(self, name: str, audience: Audience = "mechanic") -> str:
+        """How serious a finding is."""
+        return self._spoken("levels", name, audience, name)
+
+    def verdict(self, name: str, audience: Audience = "mechanic") -> str:
+        """The outcome for the whole bike."""
+        return self._spoken("verdicts", name, audience, name)
+
+    def kind(self, name: str) -> str:
+        """A kind of part."""
+        return self._word("kinds", name, name.replace("-", " "))
+
+    def tool(self, word: str) -> str:
+        """A tool by its English word."""
+        return self._word("tools", word, word)
+
+    def consumable(self, word: str) -> str:
+        """What is used up, by its English word."""
+        return self._word("consumables", word, word)
+
+    def final(self, words: str) -> str:
+        """What cannot be undone, by its English words."""
+        return self._word("finals", words, words)
+
+    def record(self, words: str) -> str:
+        """A value that is written on the card, by its English words."""
+        return self._word("records", words, words)
+
+    def caution(self, sentence: str) -> str:
+        """A caution by its English sentence."""
+        return self._word("cautions", sentence, sentence)
+
+    def fastener(self, name: str, fallback: str) -> str:
+        """A fastener by its id."""
+        return self._word("fasteners", name, fallback)
+
+    def compound(self, name: str, fallback: str) -> str:
+        """What goes on a thread or between two parts, by its id."""
+        return self._word("compounds", name, fallback)
+
+    def advice(self, name: str, fallback: str) -> str:
+        """Something worth doing while the bike is open, by its id."""
+        return self._word("advice", name, fallback)
+
+    def wrench(self, name: str, fallback: str) -> str:
+        """A torque wrench by its id."""
+        return self._word("wrenches", name, fallback)
+
+    def unit(self, word: str, amount: float = 2) -> str:
+        """A unit, in the singular for one."""
+        found = self._own.units.get(word) or (None if self.strict else self._english.units.get(word))
+        if found is None:
+            return self._missing("units", word, word)
+        return found.one if amount == 1 else found.many
+
+    def quantity(self, amount: float, unit: str) -> str:
+        """`20 ml`, `1 piece`."""
+        return f"{self.number(amount)}\N{NO-BREAK SPACE}{self.unit(unit, amount)}"
+
+    def measure(self, attribute: str, kind: str, fallback: str) -> str:
+        """How a missing fact is measured; the fallback is `how` of the row, which is the English text.
+
+        A size inside a list of a part goes by the list and its last word, or by its last word, as the rows do.
+        """
+        last = attribute.rpartition(".")[2]
+        for name in (attribute, f"{attribute.partition('.')[0]}.{last}", last, "*"):
+            for kinds, text in self._own.measure.get(name, {}).items():
+                if kinds == "any" or kind in kinds.split():
+                    return text
+        return fallback
+
+    def why(self, sentence: str) -> str:
+        """What calls for an operation: a finding, or a sentence of the planning with positions in it.
+
+        The planning speaks English: its sentence is found by its English form and told anew.
+        """
+        if sentence in self._english.findings:
+            return self.finding(sentence)
+        for key, pattern in self._why_patterns.items():
+            found = pattern.fullmatch(sentence)
+            if found:
+                values = {name: self.position(words.replace(" ", "-")) for name, words in found.groupdict().items()}
+                return self._word("why", key, sentence).format(**values)
+        return sentence
+
+    @cached_property
+    def _why_patterns(self) -> Mapping[str, re.Pattern[str]]:
+        return {
+            key: re.compile(re.sub(r"\\{(\w+)\\}", r"(?P<\1>.+)", re.escape(text)))
+            for key, text in self._english.why.items()
+        }
+
+    def number(self, value: float, digits: int = 3) -> str:
+        """A number with at most so many digits after the point or comma, and none that are needless."""
+        return str(format_decimal(round(value, digits), format=f"#,##0.{'#' * digits}", locale=self.locale))
+
+    def money(self, euros: float | None) -> str:
+        """A price in euros; None is unknown."""
+        if euros is None:
+            return self.label("price-unknown")
+        return str(format_currency(euros, "EUR", locale=self.locale))
+
+    def date(self, text: str) -> str:
+        """A date: 2026-12-04 in the way of the language, any other words as they are."""
+        try:
+            day = date.fromisoformat(text)
+        except ValueError:
+            return text
+        return str(format_date(day, "full", locale=self.locale))
+
+    def duration(self, minutes: float) -> str:
+        """A time: `8 h 18 min`; under an hour only the minutes, and no minutes where there are none."""
+        hours, rest = divmod(round(minutes), 60)
+        if not hours:
+            return self.label("duration-minutes", minutes=rest)
+        return self.label("duration-hours" if not rest else "duration", hours=self.number(hours), minutes=rest)
+
+    def _spoken(self, section: str, key: str, audience: Audience, fallback: str) -> str:
+        own: Spoken | None = getattr(self._own, section).get(key)
+        english: Spoken | None = getattr(self._english, section).get(key)
+        # The English for mechanics stands in the tables, so for them the fallback is as good as a text.
+        needless = audience == "mechanic" and self._own is self._english
+        if own is None and self.strict and not needless:
+            return self._missing(section, key, fallback)
+        for found in (own, english):
+            text = getattr(found, audience, None)
+            if text is not None:
+                return str(text)
+        return fallback
+
+    def _word(self, section: str, key: str, fallback: str | None) -> str:
+        own: Words = getattr(self._own, section)
+        if key in own:
+            return own[key]
+        english: Words = getattr(self._english, section)
+        if self._own is self._english and fallback is not None:
+            return fallback
+        return self._missing(section, key, english.get(key, fallback))
+
+    def _missing(self, section: str, key: str, fallback: str | None) -> str:
+        if self.strict or fallback is None:
+            raise KeyError(f"no text {key!r} in {section} of {self.language}")
+        return fallback
