@@ -6,23 +6,15 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from functools import cache
 from itertools import groupby
-from typing import Any, Literal, NamedTuple, Protocol
+from typing import NamedTuple, Protocol
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from buildcheck.model.job import JobCard, Step, TorqueRow
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Verdict
+from buildcheck.model.texts import Audience, Texts
 
-Audience = Literal["mechanic", "customer"]
-
-
-class Words(Protocol):
-    """The words of a page, in one language."""
-
-    language: str
-
-    def label(self, key: str, **values: object) -> str:
-        """A heading or another fixed word."""
+_SAFETY = ("safety-first-ride", "safety-check-again", "safety-stop-riding")
 
 
 class Picture(Protocol):
@@ -72,14 +64,14 @@ class Bolts(NamedTuple):
     positions: tuple[str, ...]
 
 
-def job_page(card: JobCard, texts: Words, audience: Audience, drawings: Sequence[Picture] = ()) -> str:
+def job_page(card: JobCard, texts: Texts, audience: Audience, drawings: Sequence[Picture] = ()) -> str:
     """One page that needs nothing beside it. In print the drawings stay away unless the reader ticks that they come."""
     bolts = bolts_of(card.torques)
     whys = list(dict.fromkeys(bolt.row.compound_why for bolt in bolts if bolt.row.compound_why))
     template = _environment().get_template(f"job_{audience}.html.j2")
     return template.render(
         card=card, texts=texts, audience=audience, drawings=drawings, phases=phases_of(card.steps),
-        holds=[step for step in card.steps if step.hold], bolts=bolts, whys=whys, plain=plain_of(card.steps, texts),
+        holds=[step for step in card.steps if step.hold], bolts=bolts, whys=whys, plain=plain_of(card.steps, texts), safety=_safety(card),
         open_points=[reason for reason in card.blocking if reason.level in (Level.BLOCKS, Level.UNKNOWN)],
         names={part.id: part.name for part in card.parts if part.id is not None},
         total_cost=None if card.parts_cost is None else card.parts_cost + card.work_cost,
@@ -112,7 +104,7 @@ def bolts_of(rows: Iterable[TorqueRow]) -> list[Bolts]:
     return [Bolts(row, tuple(positions)) for row, positions in found.items()]
 
 
-def plain_of(steps: Iterable[Step], texts: Words) -> list[tuple[str, list[tuple[str, tuple[str, ...]]]]]:
+def plain_of(steps: Iterable[Step], texts: Texts) -> list[tuple[str, list[tuple[str, tuple[str, ...]]]]]:
     """What is done, in the customer's words, by phase: each thing once with all its places."""
     found: dict[str, dict[str, list[str]]] = {}
     for step in steps:
@@ -121,6 +113,13 @@ def plain_of(steps: Iterable[Step], texts: Words) -> list[tuple[str, list[tuple[
         if step.position is not None:
             places.append(step.position)
     return [(phase, [(told, tuple(places)) for told, places in done.items()]) for phase, done in found.items()]
+
+
+def _safety(card: JobCard) -> list[str]:
+    """The sentences for the rider, by their labels."""
+    blocked = ["safety-not-ridden"] if card.verdict is Verdict.BLOCKED else []
+    braking = any(part.position.endswith(("-pads", "-rotor", "-caliper")) for part in card.parts)
+    return [*blocked, *_SAFETY, *(["safety-new-brakes"] if braking else [])]
 
 
 @cache
