@@ -44,27 +44,27 @@ def _torque(
 
 TORQUES = (
     _torque("handlebar", "steerer-clamp-bolt", "Two pinch bolts of the one-piece bar and stem", 4.5, 5.0,
-            "carbon-paste", CARBON, limited_by="fork", cautions=("The fork's limit of 5 N·m is the lower one.",)),
+            "carbon-paste", CARBON, limited_by="fork"),
     _torque("handlebar", "top-cap-bolt", "Top cap of the plug in the steerer", 1.0, 3.0, "dry",
             "it only sets the play of the bearings", "M6x1"),
     _torque("lever-left", "lever-clamp-bolt", "Clamp of the brake lever", 6.0, 8.0, "carbon-paste", CARBON),
     _torque("lever-right", "lever-clamp-bolt", "Clamp of the brake lever", 6.0, 8.0, "carbon-paste", CARBON),
-    _torque("front-brake-line", "hose-nut", "Hose nut at the lever", 5.0, 7.0, "grease",
-            "a thin film on olive and nut, none inside the hose", "M8x0.75", set_nm=5.1,
-            cautions=("Set with the open-end adapter across the wrench or use the corrected setting.",)),
-    _torque("rear-brake-line", "hose-nut", "Hose nut at the lever", 5.0, 7.0, "grease",
-            "a thin film on olive and nut, none inside the hose", "M8x0.75", set_nm=5.1),
+    *(_torque(line, "hose-nut", "Hose nut at the lever", 5.0, 7.0, "grease",
+              "a thin film on olive and nut, none inside the hose", "M8x0.75", set_nm=5.1,
+              cautions=("Set with the open-end adapter across the wrench or use the corrected setting.",))
+      for line in ("front-brake-line", "rear-brake-line")),
     _torque("front-brake-line", "banjo-bolt", "Banjo bolt at the caliper", 5.0, 7.0, "dry", "new sealing rings"),
     _torque("rear-brake-line", "banjo-bolt", "Banjo bolt at the caliper", 5.0, 7.0, "dry", "new sealing rings"),
-    _torque("front-brake-line", "bleed-port-screw", "Screw of the bleed port", 0.5, 0.7, "dry", "sealed by its ring"),
-    _torque("rear-brake-line", "bleed-port-screw", "Screw of the bleed port", 0.5, 0.7, "dry", "sealed by its ring",
-            wrench="", cautions=("No wrench of the shop covers 0.5 to 0.7 N·m.",)),
+    *(_torque(line, "bleed-port-screw", "Screw of the bleed port", 0.5, 0.7, "dry", "sealed by its ring", wrench="",
+              cautions=("No wrench of the shop covers 0.5 to 0.7 N·m.",))
+      for line in ("front-brake-line", "rear-brake-line")),
     _torque("front-wheel", "thru-axle", "Thru-axle of the front wheel", 10.0, 12.0, thread="M12x1.5"),
     _torque("rear-wheel", "thru-axle", "Thru-axle of the rear wheel", 10.0, 12.0, thread="M12x1"),
     _torque("accessory-lamp", "crown-bracket-bolt", "Bracket of the lamp at the crown", 5.0, 6.0, "thread-locker",
             "it shakes and nothing else holds it", "M6x1", cautions=("Bolt stress is above the proof load of class 8.8.",)),
     _torque("front-caliper", "pad-pin", "Pin that holds the pads", 0.8, 1.2, "dry", "its clip secures it", "M4x0.7"),
     _torque("rear-caliper", "pad-pin", "Pin that holds the pads", 0.8, 1.2, "dry", "its clip secures it", "M4x0.7"),
+    _torque("rear-derailleur", "hanger-bolt", "Bolt of the derailleur hanger", 8.0, 10.0, hand="left", thread="M10x1"),
     _torque("bottle-cage-1", "bottle-cage-bolt", "Bolts of the bottle cage", None, None),
 )  # fmt: skip
 
