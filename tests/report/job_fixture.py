@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import replace
 from functools import cache
+from typing import NamedTuple
 
 from buildcheck.model.job import Advice, JobCard, JobTime, Reason, Spread, Step, ToFill, TorqueRow
 from buildcheck.model.levels import Level, Verdict
@@ -12,6 +13,22 @@ from buildcheck.model.pictures import Pictures
 from buildcheck.model.report import ConsumableUse, PlannedOperation, Report
 from laws.bench import bike, change, vetting
 
+
+
+class Sketch(NamedTuple):
+    """A drawing as the page takes it."""
+
+    id: str
+    title: str
+    alt: str
+    svg: str
+
+
+DRAWING = Sketch(
+    "side-view", "The bike from the right", "A circle for each wheel, 590 mm apart",
+    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 400 140"><circle cx="90" cy="70" r="60" fill="none" '
+    'stroke="#000"/><circle cx="310" cy="70" r="60" fill="none" stroke="#000"/></svg>',
+)  # fmt: skip
 FINAL = {
     "cut-line-to-length": "a hose that was cut too short is waste",
     "wrap-bar-tape": "bar tape cannot be wrapped again",

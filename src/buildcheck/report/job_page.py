@@ -52,6 +52,11 @@ class Run(NamedTuple):
         return self.steps[0]
 
     @property
+    def whys(self) -> tuple[str, ...]:
+        """What calls for them, each once."""
+        return tuple(dict.fromkeys(step.why for step in self.steps))
+
+    @property
     def mean_min(self) -> float:
         """All of them together, in minutes."""
         return sum(step.minutes.mean for step in self.steps)
