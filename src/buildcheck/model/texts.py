@@ -90,9 +90,9 @@ class Texts:
         """A label or sentence with the values in its placeholders. Raises KeyError for a key that is nowhere."""
         return self._word("labels", key, None).format(**values)
 
-    def drawing(self, key: str, fallback: str | None = None, **values: object) -> str:
-        """A label of a drawing with the values in its placeholders."""
-        return self._word("drawings", key, fallback).format(**values)
+    def drawing(self, key: str, fallback: str | None = None) -> str:
+        """A label of a drawing with its placeholders still in it."""
+        return self._word("drawings", key, fallback)
 
     def operation(self, name: str, audience: Audience, fallback: str) -> str:
         """What is done in an operation; the fallback is `what` of its row, which is the English for mechanics.
