@@ -10,7 +10,7 @@ INSTALL := PIP_DISABLE_PIP_VERSION_CHECK=1 $(RUN) pip install --quiet --editable
 PYTEST := $(RUN) pytest -n $(WORKERS)
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test check prove bench wheel readme schemas clean
+.PHONY: help demo test pages check prove bench wheel readme schemas clean
 .DELETE_ON_ERROR:
 
 help:  ## this list
@@ -21,6 +21,9 @@ demo: $(VENV)/.installed  ## install buildcheck into .venv and run its demo
 
 test: $(VENV)/.installed-dev  ## all tests
 	$(PYTEST)
+
+pages: $(VENV)/.installed-dev  ## the pages in Chromium, skipped with the reason where there is none
+	$(RUN) pytest -rs tests/pages
 
 check: $(VENV)/.installed-dev  ## everything that CI runs
 	$(BIN)/ruff check

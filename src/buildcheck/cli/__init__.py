@@ -17,6 +17,7 @@ import typer
 
 from buildcheck import __version__
 from buildcheck.cli.explain import explain as explain_command
+from buildcheck.cli.job import job as job_command
 from buildcheck.cli.options import (
     BikeArgument,
     CatalogOption,
@@ -136,6 +137,7 @@ def _answer(path: Path, request: dict[str, list[str]], catalog: list[Path] | Non
     return answer
 
 
+app.command()(job_command)
 app.command()(explain_command)
 
 

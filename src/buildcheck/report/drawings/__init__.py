@@ -1,0 +1,31 @@
+"""Drawings of a job as SVG: views of `Pictures` that compute nothing of the trade."""
+
+from __future__ import annotations
+
+from buildcheck.model.pictures import Pictures
+from buildcheck.report.drawings.bores import shared_bores
+from buildcheck.report.drawings.canvas import Drawing, one_sheet
+from buildcheck.report.drawings.labels import LABELS, english
+from buildcheck.report.drawings.paths import line_paths
+from buildcheck.report.drawings.side import side_view
+from buildcheck.report.drawings.stack import stacks
+from buildcheck.report.drawings.voice import Say, Voice
+from buildcheck.report.drawings.wiring import wiring
+
+__all__ = ["LABELS", "Drawing", "Say", "drawings_of", "english", "one_sheet"]
+
+
+def drawings_of(pictures: Pictures, say: Say = english) -> tuple[Drawing, ...]:
+    """The side view, the ways of the lines, shared bores, wiring and stack, in this order.
+
+    `say` gives the words of a label of `LABELS` with its placeholders still in it. Raises KeyError where it does.
+    """
+    voice = Voice(say)
+    before, after = pictures.before, pictures.after
+    return (
+        side_view(pictures.side_view, voice),
+        line_paths(before, after, voice),
+        shared_bores(pictures.bores, voice),
+        wiring(before, after, voice),
+        stacks(before, after, voice),
+    )

@@ -1,0 +1,88 @@
+"""The job card in a real browser: nothing runs over, everybody can read it, the demo's is two sheets of paper."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from io import BytesIO
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page
+from pypdf import PdfReader
+
+from buildcheck.library.texts import load_texts
+from buildcheck.model.job import JobCard
+from buildcheck.report.job_page import job_page
+from report.job_fixture import DRAWING, demo_card, open_card
+
+NARROW, WIDE = 360, 1280
+A4_MM = (210, 297)
+OVER_THE_EDGE = """() => [...document.querySelectorAll('body *')]
+    .filter(it => !it.closest('svg') && it.getBoundingClientRect().right > document.documentElement.clientWidth + 0.5)
+    .map(it => it.outerHTML.slice(0, 80))"""
+RUNS_OVER = "() => document.documentElement.scrollWidth > document.documentElement.clientWidth"
+SMALLEST_PX = """() => Math.min(...[...document.querySelectorAll('body *')]
+    .filter(it => it.tagName !== 'SUP' && !it.closest('svg') && it.checkVisibility()
+        && [...it.childNodes].some(child => child.nodeType === 3 && child.textContent.trim()))
+    .map(it => parseFloat(getComputedStyle(it).fontSize)))"""
+
+
+def show(tab: Page, card: JobCard, audience: str, language: str = "en", width: int = WIDE) -> None:
+    tab.set_viewport_size({"width": width, "height": 900})
+    tab.set_content(job_page(card, load_texts(language), audience, [DRAWING]))  # type: ignore[arg-type]
+
+
+def sheets(tab: Page) -> PdfReader:
+    return PdfReader(BytesIO(tab.pdf(prefer_css_page_size=True, print_background=True)))
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+@pytest.mark.parametrize("audience", ["mechanic", "customer"])
+@pytest.mark.parametrize("width", [NARROW, WIDE])
+def test_nothing_runs_over(tab: Page, width: int, audience: str, language: str) -> None:
+    card = demo_card()
+    long = replace(card.parts[0], name="x" * 90)
+    show(tab, replace(card, bike_name="y" * 90, parts=(long, *card.parts)), audience, language, width)
+    assert tab.evaluate(OVER_THE_EDGE) == []
+    assert not tab.evaluate(RUNS_OVER)
+
+
+@pytest.mark.parametrize("audience", ["mechanic", "customer"])
+def test_the_card_of_the_demo_is_two_sheets_of_a4(tab: Page, audience: str) -> None:
+    show(tab, demo_card(), audience)
+    pages = sheets(tab).pages
+    assert len(pages) <= 2
+    for page in pages:
+        found = [float(side) / 72 * 25.4 for side in page.mediabox[2:]]
+        assert found == pytest.approx(A4_MM, abs=1)
+
+
+def test_drawings_come_to_paper_when_they_are_asked_for(tab: Page) -> None:
+    show(tab, demo_card(), "mechanic")
+    assert DRAWING.title not in "".join(page.extract_text() for page in sheets(tab).pages)
+    tab.get_by_label("Print the drawings, too").check()
+    assert DRAWING.title in sheets(tab).pages[-1].extract_text()
+
+
+@pytest.mark.parametrize("audience", ["mechanic", "customer"])
+@pytest.mark.parametrize("width", [NARROW, WIDE])
+def test_axe_finds_nothing(tab: Page, width: int, audience: str) -> None:
+    show(tab, open_card(), audience, width=width)
+    found = Axe().run(tab, options={"resultTypes": ["violations"], "rules": {"target-size": {"enabled": True}}})
+    assert found.response["violations"] == [], found.generate_report()
+
+
+@pytest.mark.parametrize("audience", ["mechanic", "customer"])
+def test_letters_are_large_enough(tab: Page, audience: str) -> None:
+    show(tab, open_card(), audience, width=NARROW)
+    assert tab.evaluate(SMALLEST_PX) >= 13
+    tab.emulate_media(media="print")
+    assert tab.evaluate(SMALLEST_PX) * 72 / 96 >= 8
+
+
+def test_steps_are_ticked_from_the_keyboard(tab: Page) -> None:
+    show(tab, demo_card(), "mechanic")
+    box = tab.locator("#step-1 input")
+    box.focus()
+    tab.keyboard.press("Space")
+    assert box.is_checked()
