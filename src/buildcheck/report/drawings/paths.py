@@ -47,8 +47,8 @@ def line_paths(before: Side | None, after: Side, voice: Voice) -> Drawing:
         more, top = _line(pair, voice, scale, top + 6.2)
         drawn += more
         told += _told(pair, voice)
-    drawn.append(words(2, top + 4, voice.tell("scale-down", scale=f"{1 / scale:g}"), TEXT, colour=GREY))
-    return sheet("paths", title, voice.tell("paths-alt", lines=" ".join(told)), top + 6, drawn)
+    drawn.append(words(2, top + 5.5, voice.tell("scale-down", scale=f"{1 / scale:g}"), TEXT, colour=GREY))
+    return sheet("paths", title, voice.tell("paths-alt", lines=" ".join(told)), top + 7.5, drawn)
 
 
 def scale_of(paths: Sequence[LinePath]) -> float:
@@ -122,7 +122,7 @@ def _own(path: LinePath, scale: float, top: float) -> list[svg.Element]:
         rule = line((LEFT, top), (end, top), INK, 0.5)
         rule.data = {"line": path.line, "mm": f"{sure:g}"}
         drawn.append(rule)
-    far = end if high == low else LEFT + high * scale if high is not None else end + _UNSURE
+    far = end if path.length.exact_mm is not None else LEFT + high * scale if high is not None else end + _UNSURE
     if far > end:
         drawn.append(line((end, top), (far, top), INK, 0.5, dashed=True))
     return [*drawn, line((far, top - 1), (far, top + 1), INK, 0.5)]

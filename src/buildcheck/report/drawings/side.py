@@ -28,7 +28,7 @@ from buildcheck.report.drawings.outline import Edge, Seat, ground, outline, seat
 from buildcheck.report.drawings.signs import ORDER, sign
 from buildcheck.report.drawings.voice import Voice
 
-APART = 5.6
+APART = 5.7
 _ROW = 3.7
 # The edges: the ends between which signs stand, and where their first row is. Bars with drops have another cockpit.
 _ENDS: dict[Edge, tuple[float, float]] = {"top": (6, 164), "bottom": (22, 148), "left": (14, 104), "right": (14, 104)}
