@@ -101,7 +101,7 @@ def all_cases() -> Iterator[Pictures]:
 def test_well_formed_with_title_and_text_alternative() -> None:
     for case in all_cases():
         drawings = drawings_of(case)
-        assert len(drawings) == 5
+        assert drawings[0].id == "drawing-side"
         for drawing in drawings:
             root = read(drawing)
             assert root.tag == f"{SVG}svg"
@@ -120,7 +120,7 @@ def test_ids_stand_once_on_a_page_with_all_drawings() -> None:
     used = re.findall(r"url\(#([^)]+)\)", one_sheet(drawings_of(demo())))
     assert set(used) <= set(ids)
     inner = root.findall(f"{SVG}g/{SVG}svg")
-    assert len(inner) == 5
+    assert len(inner) == 6
     assert all("mm" not in each.attrib["width"] + each.attrib["height"] for each in inner)
 
 
@@ -213,10 +213,10 @@ def test_strips_are_to_scale() -> None:
     assert case.before is not None
     scale = scale_of_paths([*case.before.lines, *case.after.lines])
     assert scale == 1 / 15
-    root = find(drawings_of(case), "paths")
-    for piece in of_data(root, "stretch"):
+    roots = [find(drawings_of(case), name) for name in ("paths", "paths-2")]
+    for piece in (piece for root in roots for piece in of_data(root, "stretch")):
         assert number(piece, "width") == pytest.approx(number(piece, "data-mm") * scale, abs=0.002)
-    rules = of_data(root, "line")
+    rules = [rule for root in roots for rule in of_data(root, "line")]
     assert {rule.attrib["data-line"] for rule in rules} == {path.line for path in case.after.lines}
     for rule in rules:
         assert number(rule, "x2") - number(rule, "x1") == pytest.approx(number(rule, "data-mm") * scale, abs=0.002)
@@ -280,7 +280,7 @@ def test_unknowns_are_shown_as_unknown() -> None:
     assert "?" in " ".join(texts(bores))
 
 
-def odd_cases() -> tuple[Pictures, Pictures]:
+def odd_cases() -> tuple[Pictures, ...]:
     """What no bundled bike has: sizes known on one side only, rings of wires, lines that do not pass."""
     proud = Stack(UNKNOWN, (), Span(200, 200), Span(-3, -3), False, Span(0, 0), Span(None, 5))
     tall = StackItem("stem", "stem", "x", Span(400, 400))
@@ -306,11 +306,12 @@ def odd_cases() -> tuple[Pictures, Pictures]:
     changed = Pictures(
         SideView(places, None), Side((lost,), (ring,), proud), Side((), (), threaded), (rod, tight)
     )  # fmt: skip
-    return changed, Pictures(after=Side((), (), ends))
+    gone = Pictures(before=Side((), (), proud), after=Side((), (), None))
+    return changed, Pictures(after=Side((), (), ends)), gone
 
 
 def test_bounds_and_odd_cases_are_told() -> None:
-    changed, ends = odd_cases()
+    changed, ends, gone = odd_cases()
     told = {drawing.id: drawing.alt for drawing in drawings_of(changed)}
     assert "chain (empty)" in told["drawing-side"]
     assert "stands 3 mm above the top of the stack" in told["drawing-stack"]
@@ -324,9 +325,26 @@ def test_bounds_and_odd_cases_are_told() -> None:
     assert "after: no wiring" in told["drawing-wiring"]
     assert "no way for it is known; has at most 90 mm" in told["drawing-paths"]
     assert "not on the bike" in told["drawing-paths"]
+    assert "after: no fork, so no stack" in drawings_of(gone)[-1].alt
     last = drawings_of(ends)[-1].alt
     assert "less the end of the steerer: 1 to 4 mm" in last
     assert "whether the steerer is threaded is unknown" in last
+
+
+def test_what_a_bike_does_not_have_is_not_drawn() -> None:
+    assert [drawing.id for drawing in drawings_of(Pictures())] == ["drawing-side"]
+    assert [drawing.id for drawing in drawings_of(pictures("track"))] == [
+        "drawing-side", "drawing-paths", "drawing-stack",
+    ]  # fmt: skip
+
+
+def test_a_drawing_of_many_lines_goes_on_in_another_one() -> None:
+    drawings = [drawing for drawing in drawings_of(demo()) if drawing.id.startswith("drawing-paths")]
+    assert [drawing.id for drawing in drawings] == ["drawing-paths", "drawing-paths-2"]
+    assert all(drawing.height_mm <= 250 for drawing in drawings)
+    for path in demo().after.lines:
+        name = path.line.replace("-", " ")
+        assert sum(f"{name}, " in drawing.alt for drawing in drawings) == 1
 
 
 def test_a_tree_has_a_row_for_each_leaf_and_starts_where_the_power_is() -> None:

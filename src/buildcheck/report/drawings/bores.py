@@ -39,9 +39,8 @@ def shared_bores(bores: Sequence[SharedBore], voice: Voice) -> Drawing:
         for elements, _ in cells:
             drawn += elements
         top = max(bottom for _, bottom in cells) + 5
-    text = voice.tell("scale", scale=f"{scale:g}") if bores else voice.tell("bores-empty")
-    drawn.append(words(2, top, text, TEXT, colour=GREY))
-    told = " ".join(f"{'; '.join(_told(bore, voice))}." for bore in bores) or voice.tell("bores-empty")
+    drawn.append(words(2, top, voice.tell("scale", scale=f"{scale:g}"), TEXT, colour=GREY))
+    told = " ".join(f"{'; '.join(_told(bore, voice))}." for bore in bores)
     return sheet("bores", title, voice.tell("bores-alt", bores=told), top + 3, drawn)
 
 

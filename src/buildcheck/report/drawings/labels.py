@@ -108,7 +108,6 @@ LABELS: dict[str, str] = {
     "drawing-paths-own": "length of the line itself",
     "drawing-bores-title": "Bores that lines share",
     "drawing-bores-alt": "Cross-sections with the lines packed in them. {bores}",
-    "drawing-bores-empty": "No two lines share a bore.",
     "drawing-bore-round": "round, {size}",
     "drawing-bore-slot": "slot, {width} x {height}",
     "drawing-bore-irregular": "irregular; the thickest round rod that passes: {size}",
