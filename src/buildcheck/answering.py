@@ -44,7 +44,7 @@ def card_for(
     change = read_change(request["fit"], request["take_off"], loaded, catalogue)
     loaded = set_facts(loaded, change, request["set"], catalogue)
     vetting = Vetting(loaded, catalogue, read_terms(request, stock, change, loaded, catalogue))
-    taken = {} if actuals is None else actuals_of(actuals, catalogue.standards)
+    taken = {} if actuals is None else actuals_of(actuals, catalogue)
     try:
         return job_card(vetting, change, Agreed(remedy, promised, correlation, taken))
     except NoSuchRemedyError as error:

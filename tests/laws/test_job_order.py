@@ -18,7 +18,14 @@ WITHOUT_A_TEST = {"wrap-bar-tape"}
 
 
 def test_each_such_operation_names_its_tests_and_each_of_these_is_a_hold() -> None:
-    assert FINAL.keys() >= {"cut-steerer", "cut-line-to-length", "cut-line-end", "shorten-chain", "fit-chain", "wrap-bar-tape"}
+    assert FINAL.keys() >= {
+        "cut-steerer",
+        "cut-line-to-length",
+        "cut-line-end",
+        "shorten-chain",
+        "fit-chain",
+        "wrap-bar-tape",
+    }
     for name, row in FINAL.items():
         assert row.proven_by, name
         for test in row.proven_by:

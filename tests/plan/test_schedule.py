@@ -18,12 +18,16 @@ def plan(edges: list[tuple[str, str]], minutes: dict[str, float], waits: dict[st
 
 
 def test_what_waits_waits_beside_the_rest() -> None:
-    clock = plan([("glue", "tape")], {"glue": 5.0, "saddle": 20.0, "tape": 10.0}, {"glue": Wait(15.0, frozenset({"tape"}))})
+    clock = plan(
+        [("glue", "tape")], {"glue": 5.0, "saddle": 20.0, "tape": 10.0}, {"glue": Wait(15.0, frozenset({"tape"}))}
+    )
     assert clock == Clock({"glue": 0.0, "saddle": 5.0, "tape": 25.0}, 35.0)
 
 
 def test_the_mechanic_stands_idle_only_when_all_the_rest_must_wait() -> None:
-    clock = plan([("glue", "tape")], {"glue": 5.0, "saddle": 4.0, "tape": 10.0}, {"glue": Wait(30.0, frozenset({"tape"}))})
+    clock = plan(
+        [("glue", "tape")], {"glue": 5.0, "saddle": 4.0, "tape": 10.0}, {"glue": Wait(30.0, frozenset({"tape"}))}
+    )
     assert clock == Clock({"glue": 0.0, "saddle": 5.0, "tape": 35.0}, 45.0)
 
 

@@ -14,7 +14,6 @@ from buildcheck.model.report import ConsumableUse, PlannedOperation, Report
 from laws.bench import bike, change, vetting
 
 
-
 class Sketch(NamedTuple):
     """A drawing as the page takes it."""
 

@@ -128,12 +128,10 @@ def _view(card: JobCard, format_: JobFormat, reader: Reader, language: Language)
         from buildcheck.report.job_text import job_lines
 
         return {"lines": [[line.text, line.style] for line in job_lines(card, texts, reader.value)]}
-    from buildcheck.report.drawings import drawings_of
+    from buildcheck.report.drawings import LABELS, drawings_of, one_sheet
 
-    drawings = drawings_of(card.pictures, texts.drawing)
+    drawings = drawings_of(card.pictures, lambda key: texts.drawing(key, LABELS[key]))
     if format_ is JobFormat.SVG:
-        from buildcheck.report.drawings import one_sheet
-
         return {"json": one_sheet(drawings)}
     from buildcheck.report.job_page import job_page
 

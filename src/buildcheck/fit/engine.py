@@ -78,9 +78,7 @@ class Rule(NamedTuple):
         return Finding(self.name, level, text, positions, evidence_of(facts), causes, self.source, turns_on=turns_on)
 
 
-def rule(
-    *levels: Level, source: str, needs_change: bool = False, ways_help: bool = False
-) -> Callable[[Check], Rule]:
+def rule(*levels: Level, source: str, needs_change: bool = False, ways_help: bool = False) -> Callable[[Check], Rule]:
     """Make a rule of a function: its name with hyphens is the finding's name."""
 
     def make(check: Check) -> Rule:

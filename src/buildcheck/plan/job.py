@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
 
 from buildcheck.fit.context import Context
 from buildcheck.model.findings import Finding
@@ -10,26 +11,22 @@ from buildcheck.model.job import Reason, Step, ToFill
 from buildcheck.model.levels import Level
 from buildcheck.model.report import ConsumableUse, MeasureFirst, Minutes, PlannedOperation
 from buildcheck.model.standards import Operation
+from buildcheck.plan.acts import Act
 from buildcheck.plan.schedule import Clock
 from buildcheck.plan.work import Unit, on_the_clock
 from buildcheck.trade.pert import normal_percentile, pert_mean_min, pert_variance
 
 # Low, likely and high minutes.
-Time = tuple[float, float, float]
+Times = tuple[float, float, float]
 
 
-def book_time(operation: Operation) -> Time:
-    """What the workshop's table says of an operation."""
-    return operation.low_min, operation.likely_min, operation.high_min
-
-
-def clock_of(units: Sequence[Unit], context: Context, times: Mapping[str, Time]) -> Clock:
+def clock_of(units: Sequence[Unit], context: Context, times: Mapping[str, Times]) -> Clock:
     """When each operation begins, by the mean of its times, and when the bike is done."""
     return on_the_clock(units, context, {name: pert_mean_min(*time) for name, time in times.items()})
 
 
 def steps_of(
-    planned: Iterable[PlannedOperation], units: Iterable[Unit], asked: Iterable[str], times: Mapping[str, Time], clock: Clock
+    planned: Iterable[PlannedOperation], units: Iterable[Unit], asked: Iterable[str], times: Mapping[str, Times], clock: Clock
 ) -> tuple[Step, ...]:  # fmt: skip
     """The operations of a plan as steps, in the order of the clock. `asked` are the ids of the bare swap."""
     rows, bare = {unit.id: unit for unit in units}, frozenset(asked)
@@ -40,7 +37,7 @@ def steps_of(
     )
 
 
-def _step(number: int, planned: PlannedOperation, unit: Unit, asked: bool, time: Time, clock: Clock) -> Step:
+def _step(number: int, planned: PlannedOperation, unit: Unit, asked: bool, time: Times, clock: Clock) -> Step:
     row = unit.operation
     return Step(
         number=number, id=planned.id, operation=row.id, what=planned.what, position=planned.position, phase=planned.phase,
@@ -50,7 +47,7 @@ def _step(number: int, planned: PlannedOperation, unit: Unit, asked: bool, time:
     )  # fmt: skip
 
 
-def _minutes(time: Time) -> Minutes:
+def _minutes(time: Times) -> Minutes:
     mean, variance = pert_mean_min(*time), pert_variance(*time)
     return Minutes(*time, round(mean, 1), round(normal_percentile(mean, variance, 0.8), 1))
 
@@ -69,7 +66,9 @@ def tools_of(steps: Iterable[Step]) -> tuple[str, ...]:
     return tuple(sorted({tool for step in steps for tool in step.tools}))
 
 
-def to_fill(steps: Iterable[Step], rows: Mapping[str, Operation], measure: Iterable[MeasureFirst]) -> tuple[ToFill, ...]:
+def to_fill(
+    steps: Iterable[Step], rows: Mapping[str, Operation], measure: Iterable[MeasureFirst]
+) -> tuple[ToFill, ...]:
     """The values that are written on the card: what is to be measured first, then what the operations record."""
     asked = [ToFill(item.position, item.attribute, item.how, "") for item in measure]
     noted = [ToFill(step.position or "", word, "", "") for step in steps for word in rows[step.operation].records]
@@ -78,21 +77,26 @@ def to_fill(steps: Iterable[Step], rows: Mapping[str, Operation], measure: Itera
 
 def reasons_for(extra: Iterable[Unit], mean_min: Callable[[Unit], float]) -> tuple[Reason, ...]:
     """Why the job takes longer than the bare swap: each cause with the minutes that it brings, the longest first."""
-    minutes: dict[str, float] = {}
-    level, places, words = dict[str, Level](), dict[str, dict[str, None]](), dict[str, dict[str, None]]()
+    found: dict[str, Reason] = {}
     for unit in extra:
-        cause = unit.cause
-        is_finding = isinstance(cause, Finding)
-        name = cause.name if is_finding else f"work-{cause.verb}"
-        minutes[name] = minutes.get(name, 0.0) + mean_min(unit)
-        level.setdefault(name, cause.level if is_finding else Level.EXTRA)
-        positions = cause.positions if is_finding else (cause.position,)
-        places.setdefault(name, {}).update(dict.fromkeys(positions))
-        words.setdefault(name, {})[cause.message if is_finding else cause.why] = None
-    found = [
-        Reason(name, level[name], tuple(places[name]), " ".join(words[name]), round(minutes[name], 1)) for name in minutes
-    ]
-    return tuple(sorted(found, key=lambda reason: (-reason.minutes, reason.name)))
+        new = _reason(unit.cause, mean_min(unit))
+        old = found.get(new.name)
+        found[new.name] = new if old is None else _together(old, new)
+    rounded = (replace(reason, minutes=round(reason.minutes, 1)) for reason in found.values())
+    return tuple(sorted(rounded, key=lambda reason: (-reason.minutes, reason.name)))
+
+
+def _reason(cause: Act | Finding, minutes: float) -> Reason:
+    """What is done because of the change alone goes by what is done: `work-fit`, `work-thread`."""
+    if isinstance(cause, Finding):
+        return Reason(cause.name, cause.level, cause.positions, cause.message, minutes)
+    return Reason(f"work-{cause.verb}", Level.EXTRA, (cause.position,), cause.why, minutes)
+
+
+def _together(old: Reason, new: Reason) -> Reason:
+    positions = tuple(dict.fromkeys((*old.positions, *new.positions)))
+    message = old.message if new.message in old.message else f"{old.message} {new.message}"
+    return replace(old, positions=positions, message=message, minutes=old.minutes + new.minutes)
 
 
 def blocking(findings: Iterable[Finding]) -> tuple[Reason, ...]:

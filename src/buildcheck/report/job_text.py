@@ -19,7 +19,8 @@ _MOST_REASONS = 8
 def job_lines(card: JobCard, texts: Texts, audience: Audience) -> Iterator[Line]:
     """The whole card, line by line; no name from a file can send escape codes to a terminal."""
     view = _Mechanic(card, texts) if audience == "mechanic" else _Customer(card, texts)
-    return (Line(printable(line.text), line.style) for line in view.lines())
+    # A space that keeps a number with its unit is a plain one on a terminal.
+    return (Line(printable(line.text.replace("\N{NO-BREAK SPACE}", " ")), line.style) for line in view.lines())
 
 
 class _View:
@@ -38,13 +39,14 @@ class _View:
         yield from wrapped(f"{say('bike')}: {card.bike_name} [{card.bike}]", hang=2)
         for row in self.request():
             yield from wrapped(f"{say('request')}: {row}", hang=2)
-        yield from wrapped(f"{say('promised')}: {self.texts.date(card.promised) if card.promised else '____________'}")
+        day = self.texts.date(card.promised) if card.promised else say("not-promised")
+        yield from wrapped(f"{say('promised')}: {day}")
         if card.asked_verdict != card.verdict:
             yield from wrapped(
                 f"{say('asked-verdict')}: {self.texts.verdict(card.asked_verdict, self.audience)}", hang=2
             )
         if card.remedy is not None:
-            yield from wrapped(f"{say('remedy')}: {card.remedy}")
+            yield from wrapped(say("remedy", number=card.remedy))
 
     def request(self) -> Iterator[str]:
         """What the customer asked for, in words."""
@@ -60,7 +62,7 @@ class _View:
         for part in card.parts:
             at = self.texts.position(part.position, self.audience)
             if part.id is None:
-                yield from wrapped(f"{_BOX} {say('leave-off', position=at)}", hang=4)
+                yield from wrapped(f"{_BOX} {part.name} ({at})", hang=4)
             else:
                 yield from wrapped(f"{_BOX} {part.name} ({at}): {self.texts.money(part.price)}", hang=4)
         yield from wrapped(f"{say('total-parts')}: {self.texts.money(card.parts_cost)}")
@@ -146,7 +148,9 @@ class _Mechanic(_View):
                 f"!! {self.say('final-step', what=self.texts.final(step.final))}", indent=9, hang=12, style="caution"
             )
         if step.waits_min:
-            yield from wrapped(f".. {self.say('waiting', minutes=self.texts.duration(step.waits_min))}", indent=9, hang=12)
+            yield from wrapped(
+                f".. {self.say('waiting', minutes=self.texts.duration(step.waits_min))}", indent=9, hang=12
+            )
 
     def torques(self) -> Iterator[Line]:
         if self.card.torques:
@@ -170,7 +174,7 @@ class _Mechanic(_View):
         if not row.by_hand:
             pieces.append(self.texts.wrench(row.wrench, row.wrench) if row.wrench else say("no-wrench"))
         if row.set_nm is not None:
-            pieces.append(say("set-to", torque=f"{number(row.set_nm, 1)} N m"))
+            pieces.append(say("set-to", torque=number(row.set_nm, 1)))
         return f"{name}: {'; '.join(pieces)}"
 
     def filled_in(self) -> Iterator[Line]:
@@ -196,9 +200,10 @@ def torque_range(row: TorqueRow, texts: Texts) -> str:
     low, high = (None if value is None else texts.number(value, 1) for value in (row.low_nm, row.high_nm))
     if low is None and high is None:
         return texts.label("torque-unknown")
-    if low is None or high is None or low == high:
-        return f"{low or high} N m"
-    return f"{low}\N{EN DASH}{high} N m"
+    if low is None or high is None:
+        key = "torque-at-most" if low is None else "torque-at-least"
+        return texts.label(key, low=low, high=high)
+    return texts.label("torque-range", low=low, high=high)
 
 
 class _Customer(_View):
