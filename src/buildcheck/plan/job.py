@@ -45,8 +45,8 @@ def _step(number: int, planned: PlannedOperation, unit: Unit, asked: bool, time:
     row = unit.operation
     return Step(
         number=number, id=planned.id, operation=row.id, what=planned.what, position=planned.position,
-        phase=planned.phase, minutes=_minutes(time), after=planned.after, why=planned.why, asked=asked, tools=planned.tools,
-        consumables=planned.consumables, hold=row.hold, final=row.final, waits_min=row.waits_min,
+        phase=planned.phase, minutes=_minutes(time), after=planned.after, why=planned.why, asked=asked,
+        tools=planned.tools, consumables=planned.consumables, hold=row.hold, final=row.final, waits_min=row.waits_min,
         starts_min=round(clock.starts_min[planned.id], 1), source=planned.source,
     )  # fmt: skip
 
