@@ -35,7 +35,8 @@ class _View:
 
     def top(self) -> Iterator[Line]:
         card, say = self.card, self.say
-        yield Line(f"{say('job-card')}: {self.texts.verdict(card.verdict, self.audience)}", str(card.verdict))
+        verdict = self.texts.verdict(card.verdict, self.audience)
+        yield from wrapped(f"{say('job-card')}: {verdict}", hang=2, style=str(card.verdict))
         yield from wrapped(f"{say('bike')}: {card.bike_name} [{card.bike}]", hang=2)
         for row in self.request():
             yield from wrapped(f"{say('request')}: {row}", hang=2)
