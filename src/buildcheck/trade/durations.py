@@ -28,6 +28,8 @@ _CELLS = 4000
 _FFT_LENGTH = 4096  # holds the sum of any number of operations: it has at most _CELLS + 1 cells
 _LARGEST_FACTOR = 4.5  # 7 of a million jobs lie beyond; the weights are made to add up to one
 _WIDEST_STEP, _FINEST_STEP = 0.5, 0.025
+_AS_GOOD_AS_ONE = 0.999  # beyond, what an operation varies by itself is less than a cell
+_SMEAR = 0.6  # of the distance between two sums: the deviation of a bell that closes the gap and leaves no ripples
 
 
 class TotalSpread(NamedTuple):
@@ -106,7 +108,7 @@ def total_of(times: Sequence[Times], correlation: float = DEFAULT_CORRELATION) -
     spread = [time for time in times if time[2] > time[0]]
     widths = np.array([time[2] - time[0] for time in spread])
     shapes = np.array([beta_shape(*time) for time in spread])
-    if correlation == 1:
+    if correlation > _AS_GOOD_AS_ONE:
         return _together(mean, low, widths, shapes)
     step = (high - low) / _CELLS
     chances = np.maximum.accumulate(np.cumsum(_mixed(widths, shapes, correlation, step)))
@@ -145,9 +147,18 @@ def _mixed(widths: Floats, shapes: Floats, correlation: float, step: float) -> F
         means[index] = (above - below) @ column
         waves[index] = np.fft.rfft(cells).prod(axis=0)
     if smear:
-        waves *= np.sinc(np.fft.rfftfreq(_FFT_LENGTH) * np.gradient(means)[:, None])
+        waves *= np.exp(-2 * (math.pi * _SMEAR * np.fft.rfftfreq(_FFT_LENGTH) * np.gradient(means)[:, None]) ** 2)
     chances = np.fft.irfft(weights / weights.sum() @ waves, _FFT_LENGTH)
-    return np.maximum(chances, 0.0)
+    return _unwrapped(np.maximum(chances, 0.0))
+
+
+def _unwrapped(chances: Floats) -> Floats:
+    """What the bells spread beyond the least and the longest sum comes back to them: the transform is a ring."""
+    beyond = chances[_CELLS + 1 :].copy()
+    chances[_CELLS + 1 :] = 0
+    chances[_CELLS] += beyond[: len(beyond) // 2].sum()
+    chances[0] += beyond[len(beyond) // 2 :].sum()
+    return chances
 
 
 def _factors(widths: Floats, correlation: float) -> tuple[Floats, bool]:
