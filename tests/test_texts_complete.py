@@ -33,8 +33,9 @@ FORMS = (
     "so that it holds at a low torque; because titanium galls", "so that it comes apart again",
     "torque wrench 2–20 N·m with 15 mm pedal crow-foot",
     "Only if its steerer section is quill-22 not: the record does not say.",
-    "A Bar 420: no bar clamp torque max on record; look it up first.",
-    "No torque is right: at least 6 N·m is asked for, and A Bar 420 bears at most 5 N·m. Do not build it so.",
+    "handlebar (A Bar 420): no bar clamp torque max on record; look it up first.",
+    "No torque is right: at least 6 N·m is asked for, and spacer 2 (A Ring) bears at most 5 N·m. "
+    "Do not build it so.",
     "No figure on record: take that of the maker.",
     "No least torque on record; the usual 5 N·m is more than is allowed here.",
     "No greatest torque on record: ask the maker before you go beyond the least.",
@@ -53,12 +54,14 @@ FORMS = (
     "no source)",
     "Left-hand thread: it comes off clockwise. The part comes off for good, so nothing is tightened.",
     CARBON,
+    "leave off A Bag 7",
+    "lever left (A Lever)",
 )  # fmt: skip
 # Sections whose keys are English words, or that the English tables and drawings say themselves.
 NOT_IN_ENGLISH = {*PHRASES, "fasteners", "drawings", "measure"}
 SAME_WORD = {  # German words that are English ones, too
     "Position", "Name", "{what} ({which})", "{hours} h", "{minutes} min", "N·m", "g", "m", "ml", "System {system}",
-    "system {system}", "{item} {size}", "Adapter", "adapter", "masking tape",
+    "system {system}", "{item} {size}", "{size} {name}", "{position} ({name})", "Adapter", "adapter", "masking tape",
 }  # fmt: skip
 # Terms of the trade that a customer need not know: each stands only with an explanation in brackets behind it.
 JARGON = {

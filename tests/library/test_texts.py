@@ -131,12 +131,12 @@ def test_a_label_that_is_nowhere_is_an_error() -> None:
 
 
 def test_positions_with_a_number_or_a_name(texts: Texts) -> None:
-    names = ("spacer-2", "accessory-bottle-1", "wire-spare-2", "lever-left")
+    names = ("spacer-2", "accessory-bottle-1", "wire-spare-2", "wire-frame")
     assert [texts.position(name) for name in names] == {
         "en": ["spacer on the steerer no. 2", "bottle cage no. 1", "electric wire (spare 2)",
-               "left brake or brake-shift lever"],
+               "electric wire (frame)"],
         "de": ["Distanzring am Gabelschaft Nr. 2", "Flaschenhalter Nr. 1", "Kabel (spare 2)",
-               "linker Brems- oder Bremsschalthebel"],
+               "Kabel (Rahmen)"],
     }[texts.language]  # fmt: skip
 
 

@@ -139,7 +139,8 @@ class Texts:
         what = self._spoken("positions", row, audience, row)
         if not rest:
             return what
-        return self.label("numbered" if rest.isdigit() else "named", what=what, which=rest.replace("-", " "))
+        which = self.position(rest, audience) if rest in self._english.positions else rest.replace("-", " ")
+        return self.label("numbered" if rest.isdigit() else "named", what=what, which=which)
 
     def phase(self, name: str, audience: Audience = "mechanic") -> str:
         """A phase of the work."""
