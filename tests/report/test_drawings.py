@@ -12,6 +12,7 @@ from xml.etree import ElementTree
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from pydantic import TypeAdapter
 
 from buildcheck.model.levels import Level
 from buildcheck.model.pictures import (
@@ -136,6 +137,32 @@ def test_no_text_is_too_small_or_runs_off_the_sheet() -> None:
                 assert x - before >= -1
                 assert x - before + long <= 171, "".join(text.itertext())
                 assert 0 < number(text, "y") + 0.3 <= drawing.height_mm
+
+
+def box(text: ElementTree.Element, shift: float) -> tuple[float, float, float, float]:
+    """About where a text stands, a little smaller than it is: left, right, top, bottom."""
+    size, x, y = number(text, "font-size"), number(text, "x"), number(text, "y") + shift
+    long = len("".join(text.itertext())) * size * 0.45
+    left = x - {"start": 0.0, "middle": long / 2, "end": long}[text.attrib.get("text-anchor", "start")]
+    return left, left + long, y - 0.7 * size, y
+
+
+@pytest.mark.parametrize("name", [*BIKES, "demo", "unknown"])
+def test_no_two_texts_cover_each_other(name: str) -> None:
+    case = {"demo": demo, "unknown": unknowing}.get(name, lambda: pictures(name))()
+    for drawing in drawings_of(case):
+        root = read(drawing)
+        inner = {id(text) for group in root.iter(f"{SVG}g") for text in group.iter(f"{SVG}text")}
+        # Only the picture of the side view stands in a group, which is moved down as a whole.
+        shifts = [float(group.attrib["transform"].partition(" ")[2].rstrip(")")) for group in root.iter(f"{SVG}g")]
+        boxes = [
+            (box(text, shifts[0] if id(text) in inner else 0.0), "".join(text.itertext()))
+            for text in root.iter(f"{SVG}text")
+        ]
+        for (one, first), (other, second) in combinations(boxes, 2):
+            across = min(one[1], other[1]) - max(one[0], other[0])
+            down = min(one[3], other[3]) - max(one[2], other[2])
+            assert across < 0.3 or down < 0.3, (drawing.id, first, second)
 
 
 def test_every_position_of_the_standards_has_a_spot_and_a_name() -> None:
@@ -383,6 +410,11 @@ def test_every_word_comes_from_the_labels() -> None:
     for drawing in drawings_of(case, foreign):
         for text in [drawing.title, drawing.alt, *texts(read(drawing))]:
             assert set(re.findall(r"[A-Za-z]+", text)) <= known, text
+
+
+def test_the_record_of_the_drawings_goes_into_json_and_back() -> None:
+    adapter = TypeAdapter(Pictures)
+    assert adapter.validate_json(adapter.dump_json(demo())) == demo()
 
 
 def test_no_label_is_without_use() -> None:

@@ -95,6 +95,7 @@ LABELS: dict[str, str] = {
     "drawing-paths-title": "The way of each line",
     "drawing-paths-alt": "The passages on the way of each line, in order, with lengths in mm. {lines}",
     "drawing-paths-line": "{line}, {when}: {sum}.",
+    "drawing-paths-term": "{size} {name}",
     "drawing-paths-has": "has {length}",
     "drawing-paths-reaches": "way {needed}, line {length}",
     "drawing-paths-no-way": "no way for it is known",

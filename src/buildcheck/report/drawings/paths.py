@@ -150,7 +150,7 @@ def _own(path: LinePath, scale: float, top: float) -> list[svg.Element]:
     far = end if path.length.exact_mm is not None else LEFT + high * scale if high is not None else end + _UNSURE
     if far > end:
         drawn.append(line((end, top), (far, top), INK, 0.5, dashed=True))
-    end_of_it = words(far + 0.6, top + 0.9, "?") if high is None else line((far, top - 1), (far, top + 1), INK, 0.5)
+    end_of_it = words(far + 0.6, top + 0.3, "?") if high is None else line((far, top - 1), (far, top + 1), INK, 0.5)
     return [*drawn, end_of_it]
 
 
@@ -184,7 +184,7 @@ def _pieces(path: LinePath, pen: Pen, top: float) -> Iterator[svg.Element]:
 
 
 def _sum(path: LinePath | None, voice: Voice) -> str:
-    """`handlebar under-tape-left 270 + stem front 50; way 320 mm, line 350 mm`."""
+    """`270 handlebar under-tape-left + 50 stem front; way 320 mm, line 350 mm`."""
     if path is None:
         return voice.tell("paths-gone")
     if not path.stretches:
@@ -201,7 +201,7 @@ def _term(stretch: Stretch, voice: Voice) -> str:
     else:
         name = f"{voice.position(stretch.position, stretch.row)} {stretch.passage}".strip()
     gap = f" ({voice.tell('paths-none')})" if stretch.course == "none" else ""
-    return f"{name}{gap} {voice.size(stretch.length, unit=False)}"
+    return voice.tell("paths-term", size=voice.size(stretch.length, unit=False), name=f"{name}{gap}")
 
 
 def _told(pair: Sequence[LinePath | None], voice: Voice) -> Iterator[str]:
