@@ -60,7 +60,7 @@ def _torque(
 
 TORQUES = (
     _torque("handlebar", "steerer-clamp-bolt", "Two pinch bolts of the one-piece bar and stem", 4.5, 5.0,
-            "carbon-paste", CARBON, limited_by="fork"),
+            "carbon-paste", CARBON, limited_by="fork (Harrowdene Fell fork)"),
     _torque("handlebar", "top-cap-bolt", "Top cap of the plug in the steerer", 1.0, 3.0, "dry",
             "it only sets the play of the bearings", "M6x1"),
     _torque("lever-left", "lever-clamp-bolt", "Clamp of the brake lever", 6.0, 8.0, "carbon-paste", CARBON),
@@ -100,12 +100,11 @@ ADVICE = (
 )  # fmt: skip
 
 TO_FILL = (
-    ToFill("frame", "saddle_height_mm", "From the centre of the bottom bracket to the top of the saddle", "mm"),
-    ToFill("handlebar", "bar_height_mm", "From the floor to the centre of the bar beside the stem", "mm"),
-    ToFill("front-brake-line", "length_mm", "The hose along its way after it was cut", "mm"),
-    ToFill("rear-brake-line", "length_mm", "The hose along its way after it was cut", "mm"),
+    ToFill("", "saddle height", "", ""),
+    ToFill("", "angle of the bar", "", ""),
+    ToFill("front-brake-line", "length of the line", "", ""),
+    ToFill("rear-brake-line", "length of the line", "", ""),
     ToFill("front-rotor", "thickness_mm", "The thinnest of six places of the brake track", "mm"),
-    ToFill("chain", "wear_percent", "Over ten links, with the chain under tension", "%"),
 )  # fmt: skip
 
 

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from buildcheck.library.texts import load_texts
 from buildcheck.model.job import JobCard
 from buildcheck.model.levels import Verdict
-from buildcheck.report.job_page import bolts_of, job_page, phases_of
+from buildcheck.report.job_page import alike, job_page, phases_of
 from report.job_fixture import DRAWING, demo_card, open_card
 
 AUDIENCES = ("mechanic", "customer")
@@ -58,9 +58,10 @@ def told(card: JobCard) -> Iterator[str]:
         yield from (ENGLISH.number(value) for value in (row.low_nm, row.high_nm, row.set_nm) if value is not None)
     for advice in card.advice:
         yield from (advice.what, advice.why, ENGLISH.duration(advice.now_min), ENGLISH.duration(advice.later_min))
-    yield from (value.how for value in card.to_fill)
+    yield from (value.how or ENGLISH.record(value.attribute) for value in card.to_fill)
     yield from (ENGLISH.finding(reason.name) for reason in card.reasons)
-    yield from (reason.message for reason in card.blocking)
+    if card.verdict in (Verdict.BLOCKED, Verdict.UNDECIDED):
+        yield from (reason.message for reason in card.blocking)
     for spread in (card.time.asked, card.time.real):
         yield from (ENGLISH.duration(value) for value in (spread.mean, spread.p50, spread.p80, spread.p95))
     yield from (ENGLISH.duration(card.time.waiting_min), ENGLISH.duration(card.time.elapsed_min), *card.time.notes)
@@ -152,7 +153,7 @@ def test_equal_work_is_told_once_and_referred_to() -> None:
 
 def test_alike_fasteners_share_a_line_and_keep_their_places() -> None:
     torques = demo_card().torques
-    bolts = bolts_of(torques)
+    bolts = alike(torques)
     assert len(bolts) < len(torques)
     assert sorted((bolt.row.what, position) for bolt in bolts for position in bolt.positions) == sorted(
         (row.what, row.position) for row in torques

@@ -98,6 +98,17 @@ def job(bike: BikeArgument, fit: FitOption = None, take_off: TakeOffOption = Non
     raise typer.Exit(write({"code": code_of(card), **_view(card, format_, reader, language)}, output))
 
 
+def demo_pages(bike: Path, request: dict[str, list[str]]) -> dict[str, str]:
+    """The pages of the demo's job, for the bench and for the customer, by file name."""
+    from buildcheck.answering import card_for
+
+    card = card_for(bike_content(bike), catalogue_contents(), request)
+    readers = {"job.html": Reader.MECHANIC, "customer.html": Reader.CUSTOMER}
+    return {
+        name: str(_view(card, JobFormat.HTML, reader, Language.EN)["json"]) for name, reader in readers.items()
+    }
+
+
 def code_of(card: JobCard) -> int:
     """The exit code of the bike with the remedy, which no format changes."""
     return OK if card.verdict.startswith("fits") else NOT_SO

@@ -6,14 +6,20 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from functools import cache
 from itertools import groupby
-from typing import NamedTuple, Protocol
+from typing import Generic, NamedTuple, Protocol, TypeVar
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from buildcheck.model.job import JobCard, Step, TorqueRow
-from buildcheck.model.levels import Level, Verdict
+from buildcheck.model.job import Advice, JobCard, Step, TorqueRow
+from buildcheck.model.levels import Verdict
 from buildcheck.model.texts import Audience, Texts
 
+Row = TypeVar("Row", TorqueRow, Advice)
+# Above so many steps paper gets the small type: our choice, by what comes to two sheets.
+_MOST_ROOMY_STEPS = 30
+# Reasons that bring less stay off the mechanic's paper; the customer has them all: our choice.
+_SMALL_MIN = 10.0
+_OPEN = (Verdict.BLOCKED, Verdict.UNDECIDED)
 _SAFETY = ("safety-first-ride", "safety-check-again", "safety-stop-riding")
 
 
@@ -62,23 +68,22 @@ class Run(NamedTuple):
         return sum(step.minutes.mean for step in self.steps)
 
 
-class Bolts(NamedTuple):
-    """Fasteners at several places that are tightened alike: one line of the torque table."""
+class Alike(NamedTuple, Generic[Row]):
+    """What is the same at several places: one line of a table, ticked at each."""
 
-    row: TorqueRow
+    row: Row
     positions: tuple[str, ...]
 
 
 def job_page(card: JobCard, texts: Texts, audience: Audience, drawings: Sequence[Picture] = ()) -> str:
     """One page that needs nothing beside it. In print the drawings stay away unless the reader ticks that they come."""
-    bolts = bolts_of(card.torques)
-    whys = list(dict.fromkeys(bolt.row.compound_why for bolt in bolts if bolt.row.compound_why))
     template = _environment().get_template(f"job_{audience}.html.j2")
     return template.render(
         card=card, texts=texts, audience=audience, drawings=drawings, phases=phases_of(card.steps),
-        holds=[step for step in card.steps if step.hold], bolts=bolts, whys=whys, plain=plain_of(card.steps, texts), safety=_safety(card),
-        open_points=[reason for reason in card.blocking if reason.level in (Level.BLOCKS, Level.UNKNOWN)],
+        holds=[step for step in card.steps if step.hold], bolts=alike(card.torques), notes=notes_of(card.torques),
+        advice=alike(card.advice), open_points=card.blocking if card.verdict in _OPEN else (),
         names={part.id: part.name for part in card.parts if part.id is not None},
+        dense=len(card.steps) > _MOST_ROOMY_STEPS, plain=plain_of(card.steps, texts), safety=_safety(card), small_min=_SMALL_MIN,
         total_cost=None if card.parts_cost is None else card.parts_cost + card.work_cost,
     )  # fmt: skip
 
@@ -101,12 +106,22 @@ def _work(step: Step) -> tuple[object, ...]:
     return step.operation, step.what, step.hold, step.final, step.waits_min, step.asked
 
 
-def bolts_of(rows: Iterable[TorqueRow]) -> list[Bolts]:
-    """The torque table with alike fasteners in one line, each where its first one stands."""
-    found: dict[TorqueRow, list[str]] = {}
+def alike(rows: Iterable[Row]) -> list[Alike[Row]]:
+    """Rows that differ in nothing but their position as one, each where its first one stands."""
+    found: dict[Row, list[str]] = {}
     for row in rows:
         found.setdefault(replace(row, position=""), []).append(row.position)
-    return [Bolts(row, tuple(positions)) for row, positions in found.items()]
+    return [Alike(row, tuple(positions)) for row, positions in found.items()]
+
+
+def notes_of(rows: Iterable[TorqueRow]) -> dict[str, bool]:
+    """What is told below the torque table, each once, and whether it is a caution."""
+    notes: dict[str, bool] = {}
+    for row in rows:
+        notes |= dict.fromkeys(row.cautions, True)
+        if row.compound_why:
+            notes.setdefault(row.compound_why, False)
+    return notes
 
 
 def plain_of(steps: Iterable[Step], texts: Texts) -> list[tuple[str, list[tuple[str, tuple[str, ...]]]]]:
