@@ -33,7 +33,7 @@ def faults(schema: str, value: object) -> list[str]:
 def test_they_are_equal_to_the_records(catalogue: Catalogue) -> None:
     made = all_schemas(catalogue.standards)
     assert {path.name: path.read_text(encoding="utf-8") for path in schemas_folder().iterdir()} == made
-    assert set(SCHEMAS) == {"part", "parts", "bike", "report", "choices", *TABLES}
+    assert set(SCHEMAS) == {"part", "parts", "bike", "report", "choices", "job", "texts", *TABLES}
 
 
 @pytest.mark.parametrize("name", sorted(SCHEMAS))
