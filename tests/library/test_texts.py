@@ -160,6 +160,7 @@ def test_what_english_tables_say_is_as_good_as_a_text() -> None:
         ("torque wrench 2–20 N·m with 8 mm flare-nut crow-foot",
          "Drehmomentschlüssel 2–20 N·m, Aufsatz: offener Ring-Krähenfuß 8 mm"),
         ("No torque wrench of the shop reaches 5.5 N·m.", "Kein Drehmomentschlüssel der Werkstatt erreicht 5,5 N·m."),
+        ("seat clamp (Collar 34.9 with two bolts)", "Sattelklemme (Collar 34.9 with two bolts)"),
         ("what nobody has translated", "what nobody has translated"),
     ],
 )  # fmt: skip
