@@ -156,7 +156,7 @@ def test_what_english_tables_say_is_as_good_as_a_text() -> None:
         ("it has to come off for the spacer 2", "muss dafür abgebaut werden: Distanzring am Gabelschaft Nr. 2"),
         ("line-can-stay", "Eine Leitung muss neu verlegt werden, ist aber lang genug und bleibt."),
         ("grease on the thread; carbon assembly paste and no grease between stem and fork",
-         "Fett am Gewinde; Carbon-Montagepaste und kein Fett zwischen Vorbau und Gabel"),
+         "Fett am Gewinde; Carbon-Montagepaste und kein Fett zwischen: Vorbau, Gabel"),
         ("torque wrench 2–20 N·m with 8 mm flare-nut crow-foot",
          "Drehmomentschlüssel 2–20 N·m, Aufsatz: offener Ring-Krähenfuß 8 mm"),
         ("No torque wrench of the shop reaches 5.5 N·m.", "Kein Drehmomentschlüssel der Werkstatt erreicht 5,5 N·m."),
