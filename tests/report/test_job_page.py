@@ -36,7 +36,7 @@ def tree(html: str) -> Any:
 
 def words_of(html: str) -> str:
     """What a reader can see or hear, in one line."""
-    found = [text for text in tree(html).find("body").itertext()]
+    found = list(tree(html).find("body").itertext())
     return " ".join(" ".join(found).split())
 
 

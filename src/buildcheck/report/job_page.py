@@ -83,7 +83,8 @@ def job_page(card: JobCard, texts: Texts, audience: Audience, drawings: Sequence
         holds=[step for step in card.steps if step.hold], bolts=alike(card.torques), notes=notes_of(card.torques),
         advice=alike(card.advice), open_points=card.blocking if card.verdict in _OPEN else (),
         names={part.id: part.name for part in card.parts if part.id is not None},
-        dense=len(card.steps) > _MOST_ROOMY_STEPS, plain=plain_of(card.steps, texts), safety=_safety(card), small_min=_SMALL_MIN,
+        dense=len(card.steps) > _MOST_ROOMY_STEPS, plain=plain_of(card.steps, texts), safety=_safety(card),
+        small_min=_SMALL_MIN,
         total_cost=None if card.parts_cost is None else card.parts_cost + card.work_cost,
     )  # fmt: skip
 
