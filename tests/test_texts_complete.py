@@ -152,13 +152,6 @@ def test_positions_kinds_phases_levels_and_verdicts_are_told(texts: Texts, stand
     assert lengths == [7, len(Level), len(Verdict)]
 
 
-def test_english_positions_are_those_of_the_table(standards: Standards) -> None:
-    english = load_texts("en")
-    assert {name: english.position(name) for name in standards.positions} == {
-        name: row.what for name, row in standards.positions.items()
-    }
-
-
 def _torque(attribute: str) -> str:
     return attribute.rpartition(".")[2].strip("_").removesuffix("_nm").replace("_", " ")
 

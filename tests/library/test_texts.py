@@ -133,9 +133,9 @@ def test_a_label_that_is_nowhere_is_an_error() -> None:
 def test_positions_with_a_number_or_a_name(texts: Texts) -> None:
     names = ("spacer-2", "accessory-bottle-1", "wire-spare-2", "wire-frame")
     assert [texts.position(name) for name in names] == {
-        "en": ["spacer on the steerer no. 2", "bottle cage no. 1", "electric wire (spare 2)",
-               "electric wire (frame)"],
-        "de": ["Distanzring am Gabelschaft Nr. 2", "Flaschenhalter Nr. 1", "Kabel (spare 2)",
+        "en": ["spacer no. 2", "bottle cage no. 1", "wire (spare 2)",
+               "wire (frame)"],
+        "de": ["Distanzring Nr. 2", "Flaschenhalter Nr. 1", "Kabel (spare 2)",
                "Kabel (Rahmen)"],
     }[texts.language]  # fmt: skip
 
@@ -153,7 +153,7 @@ def test_what_english_tables_say_is_as_good_as_a_text() -> None:
     ("english", "german"),
     [
         ("as asked", "gewünscht"),
-        ("it has to come off for the spacer 2", "muss dafür abgebaut werden: Distanzring am Gabelschaft Nr. 2"),
+        ("it has to come off for the spacer 2", "muss dafür abgebaut werden: Distanzring Nr. 2"),
         ("line-can-stay", "Eine Leitung muss neu verlegt werden, ist aber lang genug und bleibt."),
         ("grease on the thread; carbon assembly paste and no grease between stem and fork",
          "Fett am Gewinde; Carbon-Montagepaste und kein Fett zwischen: Vorbau, Gabel"),
