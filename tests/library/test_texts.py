@@ -161,6 +161,8 @@ def test_what_english_tables_say_is_as_good_as_a_text() -> None:
          "Drehmomentschlüssel 2–20 N·m, Aufsatz: offener Ring-Krähenfuß 8 mm"),
         ("No torque wrench of the shop reaches 5.5 N·m.", "Kein Drehmomentschlüssel der Werkstatt erreicht 5,5 N·m."),
         ("seat clamp (Collar 34.9 with two bolts)", "Sattelklemme (Collar 34.9 with two bolts)"),
+        ("It can only be seen with the stem off", "It can only be seen with the stem off"),
+        ("somewhere (with a name)", "somewhere (with a name)"),
         ("what nobody has translated", "what nobody has translated"),
     ],
 )  # fmt: skip
@@ -181,6 +183,17 @@ def test_english_sentences_are_told_anew(english: str, german: str) -> None:
 def test_a_fastener_keeps_its_tool_and_what_becomes_of_it(fallback: str, german: str) -> None:
     assert load_texts("de", strict=True).fastener("pedal-left", fallback) == german
     assert load_texts("en", strict=True).fastener("pedal-left", fallback) == fallback
+
+
+def test_words_by_what_they_are() -> None:
+    german = load_texts("de", strict=True)
+    assert german.final("links that are taken out") == "herausgenommene Kettenglieder"
+    assert german.record("bar height") == "Lenkerhöhe"
+    assert german.consumable("rag") == "Lappen"
+    assert german.caution("Crosswise, in two rounds.") == "Über Kreuz, in zwei Runden."
+    assert german.compound("grease") == german.compound("", "grease") == "Fett"
+    assert german.wrench("crow-foot for headset locknuts") == "Krähenfuß für Steuersatz-Kontermuttern"
+    assert german.kind("bar-stem") == "Lenker-Vorbau-Einheit"
 
 
 def test_how_to_measure_goes_by_kind() -> None:
