@@ -131,12 +131,12 @@ def test_a_label_that_is_nowhere_is_an_error() -> None:
 
 
 def test_positions_with_a_number_or_a_name(texts: Texts) -> None:
-    names = ("spacer-2", "accessory-bottle-1", "wire-spare-2", "lever-left")
+    names = ("spacer-2", "accessory-bottle-1", "wire-spare-2", "wire-frame")
     assert [texts.position(name) for name in names] == {
-        "en": ["spacer on the steerer no. 2", "bottle cage no. 1", "electric wire (spare 2)",
-               "left brake or brake-shift lever"],
-        "de": ["Distanzring am Gabelschaft Nr. 2", "Flaschenhalter Nr. 1", "Kabel (spare 2)",
-               "linker Brems- oder Bremsschalthebel"],
+        "en": ["spacer no. 2", "bottle cage no. 1", "wire (spare 2)",
+               "wire (frame)"],
+        "de": ["Distanzring Nr. 2", "Flaschenhalter Nr. 1", "Kabel (spare 2)",
+               "Kabel (Rahmen)"],
     }[texts.language]  # fmt: skip
 
 
@@ -153,13 +153,16 @@ def test_what_english_tables_say_is_as_good_as_a_text() -> None:
     ("english", "german"),
     [
         ("as asked", "gewünscht"),
-        ("it has to come off for the spacer 2", "muss dafür abgebaut werden: Distanzring am Gabelschaft Nr. 2"),
+        ("it has to come off for the spacer 2", "muss dafür abgebaut werden: Distanzring Nr. 2"),
         ("line-can-stay", "Eine Leitung muss neu verlegt werden, ist aber lang genug und bleibt."),
         ("grease on the thread; carbon assembly paste and no grease between stem and fork",
-         "Fett am Gewinde; Carbon-Montagepaste und kein Fett zwischen Vorbau und Gabel"),
+         "Fett am Gewinde; Carbon-Montagepaste und kein Fett zwischen: Vorbau, Gabel"),
         ("torque wrench 2–20 N·m with 8 mm flare-nut crow-foot",
          "Drehmomentschlüssel 2–20 N·m, Aufsatz: offener Ring-Krähenfuß 8 mm"),
         ("No torque wrench of the shop reaches 5.5 N·m.", "Kein Drehmomentschlüssel der Werkstatt erreicht 5,5 N·m."),
+        ("seat clamp (Collar 34.9 with two bolts)", "Sattelklemme (Collar 34.9 with two bolts)"),
+        ("It can only be seen with the stem off", "It can only be seen with the stem off"),
+        ("somewhere (with a name)", "somewhere (with a name)"),
         ("what nobody has translated", "what nobody has translated"),
     ],
 )  # fmt: skip
@@ -180,6 +183,17 @@ def test_english_sentences_are_told_anew(english: str, german: str) -> None:
 def test_a_fastener_keeps_its_tool_and_what_becomes_of_it(fallback: str, german: str) -> None:
     assert load_texts("de", strict=True).fastener("pedal-left", fallback) == german
     assert load_texts("en", strict=True).fastener("pedal-left", fallback) == fallback
+
+
+def test_words_by_what_they_are() -> None:
+    german = load_texts("de", strict=True)
+    assert german.final("links that are taken out") == "herausgenommene Kettenglieder"
+    assert german.record("bar height") == "Lenkerhöhe"
+    assert german.consumable("rag") == "Lappen"
+    assert german.caution("Crosswise, in two rounds.") == "Über Kreuz, in zwei Runden."
+    assert german.compound("grease") == german.compound("", "grease") == "Fett"
+    assert german.wrench("crow-foot for headset locknuts") == "Krähenfuß für Steuersatz-Kontermuttern"
+    assert german.kind("bar-stem") == "Lenker-Vorbau-Einheit"
 
 
 def test_how_to_measure_goes_by_kind() -> None:

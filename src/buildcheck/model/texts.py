@@ -130,16 +130,22 @@ class Texts:
 
     def position(self, name: str, audience: Audience = "mechanic") -> str:
         """A position; `spacer-2` is number 2 of those that are called `spacer`."""
-        row, rest = name, ""
-        while row not in self._english.positions:
-            row, hyphen, last = row.rpartition("-")
-            if not hyphen:
-                return self._missing("positions", name, name.replace("-", " "))
-            rest = f"{last}-{rest}".rstrip("-")
+        row = self._row_of(name)
+        if row is None:
+            return self._missing("positions", name, name.replace("-", " "))
         what = self._spoken("positions", row, audience, row)
+        rest = name[len(row) + 1 :]
         if not rest:
             return what
-        return self.label("numbered" if rest.isdigit() else "named", what=what, which=rest.replace("-", " "))
+        which = self.position(rest, audience) if rest in self._english.positions else rest.replace("-", " ")
+        return self.label("numbered" if rest.isdigit() else "named", what=what, which=which)
+
+    def _row_of(self, position: str) -> str | None:
+        """The longest beginning of its name that has a text."""
+        row = position
+        while row and row not in self._english.positions:
+            row = row.rpartition("-")[0]
+        return row or None
 
     def phase(self, name: str, audience: Audience = "mechanic") -> str:
         """A phase of the work."""
@@ -162,16 +168,10 @@ class Texts:
 
         What is not known is told in English.
         """
-        if self._own is self._english:
-            return english
-        for section in PHRASES:
-            found = getattr(self._own, section).get(english)
-            if found is not None:
-                return str(found)
-        sentence = self._sentence(english)
-        if sentence is None and "; " in english:
+        found = self._found(english)
+        if found is None and "; " in english:
             return "; ".join(self.told(part) for part in english.split("; "))
-        return self._missing("sentences", english, english) if sentence is None else sentence
+        return self._missing("sentences", english, english) if found is None else found
 
     def tool(self, word: str) -> str:
         """A tool by its English word."""
@@ -244,23 +244,32 @@ class Texts:
                     return text
         return fallback
 
-    def _sentence(self, english: str) -> str | None:
-        """A sentence of the planning, found by its English form and told anew; None if there is no such form."""
+    def _found(self, english: str) -> str | None:
+        """A phrase or a sentence told anew, or None. A sentence is found by its English form."""
+        if self._own is self._english:
+            return english
+        for section in PHRASES:
+            phrase = getattr(self._own, section).get(english)
+            if phrase is not None:
+                return str(phrase)
         for key, pattern in self._patterns.items():
-            found = pattern.fullmatch(english)
-            if found and key in self._own.sentences:
-                values = {name: self._value(name, words) for name, words in found.groupdict().items()}
+            form = pattern.fullmatch(english)
+            values = (
+                {} if form is None else {name: self._value(name, words) for name, words in form.groupdict().items()}
+            )
+            if form is not None and key in self._own.sentences and None not in values.values():
                 return self._own.sentences[key].format(**values)
         return None
 
-    def _value(self, name: str, words: str) -> str:
-        """What stood in a placeholder: its name begins with what it holds."""
+    def _value(self, name: str, words: str) -> str | None:
+        """What stood in a placeholder, told anew; its name begins with what it holds. None if it is no such thing."""
         kind = name.partition("_")[0]
         if kind == "number":
             return self.number(float(words))
         if kind == "position":
-            return self.position(words.replace(" ", "-"))
-        return words if kind == "name" else self.told(words)
+            position = words.replace(" ", "-")
+            return self.position(position) if self._row_of(position) is not None else None
+        return words if kind == "name" else self._found(words)
 
     @cached_property
     def _patterns(self) -> Mapping[str, re.Pattern[str]]:

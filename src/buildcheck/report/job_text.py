@@ -63,7 +63,7 @@ class _View:
         for part in card.parts:
             at = self.texts.position(part.position, self.audience)
             if part.id is None:
-                yield from wrapped(f"{_BOX} {part.name} ({at})", hang=4)
+                yield from wrapped(f"{_BOX} {self.texts.told(part.name)} ({at})", hang=4)
             else:
                 yield from wrapped(f"{_BOX} {part.name} ({at}): {self.texts.money(part.price)}", hang=4)
         yield from wrapped(f"{say('total-parts')}: {self.texts.money(card.parts_cost)}")
@@ -167,10 +167,10 @@ class _Mechanic(_View):
         name = f"{self.texts.position(row.position)}, {self.texts.fastener(row.fastener, row.what)}"
         pieces = [say("by-hand") if row.by_hand else torque_range(row, self.texts)]
         if row.limited_by:
-            pieces.append(say("lower-limit-of", part=row.limited_by))
+            pieces.append(say("lower-limit-of", part=self.texts.told(row.limited_by)))
         pieces.append(f"{row.thread} {say('left-hand' if row.hand == 'left' else 'right-hand')}".strip())
         if row.compound:
-            why = f" ({row.compound_why})" if row.compound_why else ""
+            why = f" ({self.texts.told(row.compound_why)})" if row.compound_why else ""
             pieces.append(f"{self.texts.compound(row.compound, row.compound)}{why}")
         if not row.by_hand:
             pieces.append(self.texts.wrench(row.wrench, row.wrench) if row.wrench else say("no-wrench"))
