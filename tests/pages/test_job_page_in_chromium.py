@@ -13,7 +13,7 @@ from pypdf import PdfReader
 from buildcheck.library.texts import load_texts
 from buildcheck.model.job import JobCard
 from buildcheck.report.job_page import job_page
-from report.job_fixture import DRAWING, demo_card, open_card
+from report.job_fixture import demo_card, demo_drawings, open_card
 
 NARROW, WIDE = 360, 1280
 A4_MM = (210, 297)
@@ -29,7 +29,7 @@ SMALLEST_PX = """() => Math.min(...[...document.querySelectorAll('body *')]
 
 def show(tab: Page, card: JobCard, audience: str, language: str = "en", width: int = WIDE) -> None:
     tab.set_viewport_size({"width": width, "height": 900})
-    tab.set_content(job_page(card, load_texts(language), audience, [DRAWING]))  # type: ignore[arg-type]
+    tab.set_content(job_page(card, load_texts(language), audience, demo_drawings()))  # type: ignore[arg-type]
 
 
 def sheets(tab: Page) -> PdfReader:
@@ -59,9 +59,10 @@ def test_the_card_of_the_demo_is_two_sheets_of_a4(tab: Page, audience: str) -> N
 
 def test_drawings_come_to_paper_when_they_are_asked_for(tab: Page) -> None:
     show(tab, demo_card(), "mechanic")
-    assert DRAWING.title not in "".join(page.extract_text() for page in sheets(tab).pages)
+    title = demo_drawings()[-1].title
+    assert title not in "".join(page.extract_text() for page in sheets(tab).pages)
     tab.get_by_label("Print the drawings, too").check()
-    assert DRAWING.title in sheets(tab).pages[-1].extract_text()
+    assert title in sheets(tab).pages[-1].extract_text()
 
 
 @pytest.mark.parametrize("audience", ["mechanic", "customer"])

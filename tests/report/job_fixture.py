@@ -5,30 +5,17 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import replace
 from functools import cache
-from typing import NamedTuple
 
+from buildcheck.model.bikes import Change
 from buildcheck.model.job import Advice, JobCard, JobTime, Reason, Spread, Step, ToFill, TorqueRow
 from buildcheck.model.levels import Level, Verdict
 from buildcheck.model.pictures import Pictures
-from buildcheck.model.report import ConsumableUse, PlannedOperation, Report
+from buildcheck.model.report import ConsumableUse, PlannedOperation, Remedy, Report
+from buildcheck.plan.pictures import pictures_of
+from buildcheck.report.drawings import Drawing, drawings_of
+from buildcheck.vetting import Vetting
 from laws.bench import bike, change, vetting
 
-
-
-class Sketch(NamedTuple):
-    """A drawing as the page takes it."""
-
-    id: str
-    title: str
-    alt: str
-    svg: str
-
-
-DRAWING = Sketch(
-    "side-view", "The bike from the right", "A circle for each wheel, 590 mm apart",
-    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 400 140"><circle cx="90" cy="70" r="60" fill="none" '
-    'stroke="#000"/><circle cx="310" cy="70" r="60" fill="none" stroke="#000"/></svg>',
-)  # fmt: skip
 FINAL = {
     "cut-line-to-length": "a hose that was cut too short is waste",
     "wrap-bar-tape": "bar tape cannot be wrapped again",
@@ -78,7 +65,8 @@ TORQUES = (
     _torque("front-wheel", "thru-axle", "Thru-axle of the front wheel", 10.0, 12.0, thread="M12x1.5"),
     _torque("rear-wheel", "thru-axle", "Thru-axle of the rear wheel", 10.0, 12.0, thread="M12x1"),
     _torque("accessory-lamp", "crown-bracket-bolt", "Bracket of the lamp at the crown", 5.0, 6.0, "thread-locker",
-            "it shakes and nothing else holds it", "M6x1", cautions=("Bolt stress is above the proof load of class 8.8.",)),
+            "it shakes and nothing else holds it", "M6x1",
+            cautions=("Bolt stress is above the proof load of class 8.8.",)),
     _torque("front-caliper", "pad-pin", "Pin that holds the pads", 0.8, 1.2, "dry", "its clip secures it", "M4x0.7"),
     _torque("rear-caliper", "pad-pin", "Pin that holds the pads", 0.8, 1.2, "dry", "its clip secures it", "M4x0.7"),
     _torque("rear-derailleur", "hanger-bolt", "Bolt of the derailleur hanger", 8.0, 10.0, hand="left", thread="M10x1"),
@@ -128,11 +116,25 @@ def _reasons(report: Report) -> tuple[Reason, ...]:
     )
 
 
+def _pictures(bench: Vetting, asked: Change, remedy: Remedy) -> Pictures:
+    fits = tuple((part.id, part.position) for part in remedy.parts if part.id is not None)
+    offs = tuple(part.position for part in remedy.parts if part.id is None)
+    done = bench._vet(Change((*asked.fit, *fits), offs))[0]
+    return pictures_of(bench.before, done.context, done.findings)
+
+
+@cache
+def demo_drawings() -> tuple[Drawing, ...]:
+    """What is drawn of the bundled scenario."""
+    return drawings_of(demo_card().pictures)
+
+
 @cache
 def demo_card() -> JobCard:
     """The card of the bundled scenario."""
     of = bike("allroad-wired")
-    report = vetting(of).swap(change(of, "wexcombe-veil-420-100@handlebar"))
+    bench, asked = vetting(of), change(of, "wexcombe-veil-420-100@handlebar")
+    report = bench.swap(asked)
     steps = tuple(_step(number, planned) for number, planned in enumerate(report.work.operations, start=1))
     remedy = report.remedies[0]
     return JobCard(
@@ -144,7 +146,7 @@ def demo_card() -> JobCard:
         time=JobTime(Spread(31.2, 30.1, 38.4, 47.9), Spread(486.9, 481.0, 548.0, 619.0), 30.0, 498.0, 0.3,
                      ("The bike is noted as corroded: times are widened.",)),
         torques=TORQUES, advice=ADVICE, to_fill=TO_FILL, reasons=_reasons(report), blocking=(),
-        cautions=report.cautions, pictures=Pictures(),
+        cautions=report.cautions, pictures=_pictures(bench, asked, remedy),
     )  # fmt: skip
 
 

@@ -17,7 +17,7 @@ from buildcheck.library.texts import load_texts
 from buildcheck.model.job import JobCard
 from buildcheck.model.levels import Verdict
 from buildcheck.report.job_page import alike, job_page, phases_of
-from report.job_fixture import DRAWING, demo_card, open_card
+from report.job_fixture import demo_card, demo_drawings, open_card
 
 AUDIENCES = ("mechanic", "customer")
 NASTY = "<b>&\"'</b> </script> é · \N{RIGHT-TO-LEFT OVERRIDE}x"
@@ -36,8 +36,7 @@ def tree(html: str) -> Any:
 
 def words_of(html: str) -> str:
     """What a reader can see or hear, in one line."""
-    found = [text for text in tree(html).find("body").itertext()]
-    return " ".join(" ".join(found).split())
+    return " ".join(" ".join(tree(html).find("body").itertext()).split())
 
 
 def seen(text: str) -> str:
@@ -104,7 +103,7 @@ def test_nothing_of_the_card_is_lost(card: JobCard) -> None:
 
 @given(card=cards(), audience=st.sampled_from(AUDIENCES))
 def test_every_page_is_valid_and_needs_nothing_beside_it(card: JobCard, audience: str) -> None:
-    html = page(card, audience, drawings=[DRAWING])
+    html = page(card, audience, drawings=demo_drawings())
     elements = list(tree(html).iter())
     assert not [element for element in elements if element.tag in ("script", "link", "img", "iframe", "object")]
     addresses = set(re.findall(r"[a-z]+://[^\s\"'<>]+", html))
@@ -200,10 +199,10 @@ def test_new_pads_or_rotors_have_to_be_bedded_in() -> None:
 
 
 def test_drawings_have_their_titles_and_alternatives() -> None:
-    root = tree(page(demo_card(), drawings=[DRAWING]))
-    (image,) = [it for it in root.iter("div") if it.get("role") == "img"]
-    assert image.get("aria-label") == DRAWING.alt
-    assert DRAWING.title in [caption.text for caption in root.iter("figcaption")]
+    root = tree(page(demo_card(), drawings=demo_drawings()))
+    told = [it.text for it in root.iter("desc")]
+    assert told == [drawing.alt for drawing in demo_drawings()]
+    assert [it.text for it in root.iter("figcaption")] == [drawing.title for drawing in demo_drawings()]
     assert not list(tree(page(demo_card())).iter("figure"))
 
 
