@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from buildcheck.jobs import Agreed, NoSuchRemedyError, job_card
+from buildcheck.library.actuals import actuals_of
 from buildcheck.library.bikes import bike_of, check_position, read_change, set_facts
 from buildcheck.library.catalogue import catalogue_from
 from buildcheck.library.folders import Content
+from buildcheck.library.problems import InputError, Place, Problem
 from buildcheck.library.terms import read_terms
 from buildcheck.model.bikes import Change
 from buildcheck.model.choices import Choices
+from buildcheck.model.job import JobCard
 from buildcheck.model.report import Report
 from buildcheck.vetting import Vetting
 
@@ -27,6 +31,24 @@ def report_for(
     loaded = set_facts(loaded, change, request["set"], catalogue)
     vetting = Vetting(loaded, catalogue, read_terms(request, stock, change, loaded, catalogue))
     return vetting.swap(change) if change.fit or change.take_off else vetting.check()
+
+
+def card_for(
+    bike: Content, contents: Sequence[Content], request: Mapping[str, Sequence[str]], *,
+    stock: Content | None = None, actuals: Content | None = None, remedy: int | None = None, promised: str = "",
+    correlation: float | None = None,
+) -> JobCard:  # fmt: skip
+    """The job card of a change, with one of its remedies. Raises InputError."""
+    catalogue = catalogue_from(contents)
+    loaded = bike_of(bike, catalogue)
+    change = read_change(request["fit"], request["take_off"], loaded, catalogue)
+    loaded = set_facts(loaded, change, request["set"], catalogue)
+    vetting = Vetting(loaded, catalogue, read_terms(request, stock, change, loaded, catalogue))
+    taken = {} if actuals is None else actuals_of(actuals, catalogue)
+    try:
+        return job_card(vetting, change, Agreed(remedy, promised, correlation, taken))
+    except NoSuchRemedyError as error:
+        raise InputError([Problem(Place("--remedy", 1, 1), str(error), "meaning")]) from None
 
 
 def choices_for(bike: Content, contents: Sequence[Content], position: str, settings: Sequence[str]) -> Choices:

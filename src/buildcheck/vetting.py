@@ -149,6 +149,14 @@ class Vetting:
             rules_skipped=tuple(Skipped(*item) for item in ran.rules_skipped),
         )
 
+    def vetted(self, change: Change) -> Vetted:
+        """The bike after a change with what was found, without the search for remedies."""
+        return self._vet(change)[0]
+
+    def asked_positions(self, change: Change, vetted: Vetted) -> frozenset[str]:
+        """The positions of the bare swap, with all that the asked parts fill."""
+        return self._pinned(vetted.context, frozenset(at for _, at in change.fit) | frozenset(change.take_off))
+
     def findings(self, change: Change) -> tuple[Finding, ...]:
         """What is found after a change, or on the bike as it stands; without the search for remedies."""
         return self._vet(change)[0].findings if change.fit or change.take_off else self.check().findings

@@ -1,10 +1,10 @@
 """The demo's three cheapest remedies on catalogues of any size; run by bench.py, prints its figures as JSON.
 
 `remedy_s_of_N`: the search on a catalogue of N parts once it is loaded. `remedy_growth_exponent`: the slope of that
-time against the number of parts, both in logarithms, over the generated catalogues. `remedy_over_cpsat_N`: the time over
-that of the same search which chooses with CP-SAT among all single parts instead (tests/oracles.py), its models built
-in that time, too; both find remedies of the same costs, or this ends with an error. `choice_over_cpsat_N`: the same
-for the choosing alone, without the vettings that both do.
+time against the number of parts, both in logarithms, over the generated catalogues. `remedy_over_cpsat_N`: the
+time over that of the same search which chooses with CP-SAT among all single parts instead (tests/oracles.py), its
+models built in that time, too; both find remedies of the same costs, or this ends with an error.
+`choice_over_cpsat_N`: the same for the choosing alone, without the vettings that both do.
 
 Everything is measured in turn, from a vetting that has nothing in its memory; the medians count.
 """

@@ -200,9 +200,10 @@ def test_new_pads_or_rotors_have_to_be_bedded_in() -> None:
 
 def test_drawings_have_their_titles_and_alternatives() -> None:
     root = tree(page(demo_card(), drawings=demo_drawings()))
-    told = [it.text for it in root.iter("desc")]
+    told = [it.text for it in root.iter("{http://www.w3.org/2000/svg}desc")]
     assert told == [drawing.alt for drawing in demo_drawings()]
-    assert [it.text for it in root.iter("figcaption")] == [drawing.title for drawing in demo_drawings()]
+    regions = [it.get("aria-label") for it in root.iter("div") if it.get("role") == "region"]
+    assert regions == [drawing.title for drawing in demo_drawings()]
     assert not list(tree(page(demo_card())).iter("figure"))
 
 

@@ -17,6 +17,7 @@ import typer
 
 from buildcheck import __version__
 from buildcheck.cli.explain import explain as explain_command
+from buildcheck.cli.job import job as job_command
 from buildcheck.cli.options import (
     BikeArgument,
     CatalogOption,
@@ -81,6 +82,8 @@ def _common(
 @app.command()
 def demo() -> None:
     """The main job on the bundled scenario; writes ./demo-out/. Ends with 0 whatever the verdict: it is a show."""
+    from buildcheck.cli.job import demo_pages
+
     folder = Path("demo-out")
     folder.mkdir(exist_ok=True)
     request = {"fit": list(DEMO_FIT), "take_off": [], "set": []}
@@ -88,8 +91,10 @@ def demo() -> None:
     write_whole(folder / "report.json", _answer(path, request, None, Format.JSON)["json"])
     answer = _answer(path, request, None, Format.TEXT)
     write_whole(folder / "report.txt", text_of(answer))
+    for name, page in demo_pages(path, request).items():
+        write_whole(folder / name, page)
     write(answer, None)
-    print("Written: demo-out/report.txt and demo-out/report.json", file=sys.stderr)
+    print("Written: demo-out/ with report.txt, report.json, job.html and customer.html", file=sys.stderr)
 
 
 @app.command()
@@ -136,6 +141,7 @@ def _answer(path: Path, request: dict[str, list[str]], catalog: list[Path] | Non
     return answer
 
 
+app.command()(job_command)
 app.command()(explain_command)
 
 

@@ -63,14 +63,17 @@ def parts_show(
 
 @parts_app.command("verify")
 def parts_verify(catalog: CatalogOption = None) -> None:
-    """Every record against schema and standards; every bundled bike against the parts."""
+    """Every record against schema and standards; every bundled bike against the parts; the texts of each language."""
     from buildcheck.library.bikes import load_bike
+    from buildcheck.library.texts import languages, load_texts
 
     catalogue = open_catalogue(catalog)
     standards = catalogue.standards
     bikes = sorted(bundled_bike("x").parent.glob("*.yaml"))
     for path in bikes:
         load_bike(path, catalogue)
+    for language in languages():
+        load_texts(language, catalogue_folders(catalog))
     print(
         f"{len(catalogue.ids)} parts, {len(bikes)} bikes, {len(standards.vocabularies)} vocabularies, "
         f"{len(standards.interfaces)} interfaces, {len(standards.joints)} joint rows, "

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from dataclasses import replace
 from inspect import getdoc
 from typing import NamedTuple
 
@@ -18,7 +19,10 @@ Check = Callable[["Rule", Context], Iterator[Finding]]
 
 
 class Rule(NamedTuple):
-    """A documented check. The docstring of its function is the page that users read."""
+    """A documented check. The docstring of its function is the page that users read.
+
+    `ways_help`: with more ways for lines its findings stay as they are or go away, with fewer none goes.
+    """
 
     name: str
     levels: tuple[Level, ...]
@@ -26,11 +30,17 @@ class Rule(NamedTuple):
     page: str
     check: Check
     needs_change: bool = False
+    ways_help: bool = False
 
     @property
     def level(self) -> Level:
         """The most serious level that it can have."""
         return self.levels[0]
+
+    def found(self, context: Context) -> Iterator[Finding]:
+        """What the check finds, with the marks of the rule."""
+        for finding in self.check(self, context):
+            yield replace(finding, ways_help=True) if self.ways_help else finding
 
     def judge(
         self,
@@ -68,12 +78,12 @@ class Rule(NamedTuple):
         return Finding(self.name, level, text, positions, evidence_of(facts), causes, self.source, turns_on=turns_on)
 
 
-def rule(*levels: Level, source: str, needs_change: bool = False) -> Callable[[Check], Rule]:
+def rule(*levels: Level, source: str, needs_change: bool = False, ways_help: bool = False) -> Callable[[Check], Rule]:
     """Make a rule of a function: its name with hyphens is the finding's name."""
 
     def make(check: Check) -> Rule:
         name = check.__name__.replace("_", "-")
-        return Rule(name, levels, source, getdoc(check) or "", check, needs_change)
+        return Rule(name, levels, source, getdoc(check) or "", check, needs_change, ways_help)
 
     return make
 
@@ -95,7 +105,7 @@ def run(context: Context, rules: Sequence[Rule]) -> Ran:
         if each.needs_change and context.before is None:
             skipped.append((each.name, "it compares a bike before and after a change, and nothing is changed here"))
             continue
-        findings.extend(each.check(each, context))
+        findings.extend(each.found(context))
         ran.append(each.name)
     return Ran(tuple(sorted(findings, key=Finding.sort_key)), tuple(ran), tuple(skipped))
 
@@ -104,7 +114,7 @@ def run_named(context: Context, rules: Sequence[Rule], name: str) -> list[Findin
     """The findings of one name only: far cheaper than a whole vetting."""
     for each in rules:
         if each.name == name:
-            return list(each.check(each, context))
+            return list(each.found(context))
     return list(joint_findings(context, (name,)))
 
 
@@ -113,7 +123,7 @@ def run_counting(context: Context, rules: Sequence[Rule], names: Collection[str]
     findings = list(joint_findings(context, names))
     for each in rules:
         if each.level is Level.BLOCKS and (names is None or each.name in names):
-            findings.extend(each.check(each, context))
+            findings.extend(each.found(context))
     return [finding for finding in findings if finding.level in (Level.BLOCKS, Level.UNKNOWN)]
 
 

@@ -81,6 +81,11 @@ def stock_content(path: Path) -> Content:
     return _content(path, "stock")
 
 
+def actuals_content(path: Path) -> Content:
+    """The bytes of a file of what operations really took. Raises InputError."""
+    return _content(path, "actuals")
+
+
 def _content(path: Path, folder: str) -> Content:
     shown = "<stdin>" if str(path) == "-" else _shown(path)
     return Content(shown, read_bytes(path, shown), folder)

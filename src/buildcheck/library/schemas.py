@@ -10,6 +10,7 @@ from pydantic import Field, TypeAdapter
 from buildcheck.library.standards import TABLES
 from buildcheck.model.bikes import BikeFile
 from buildcheck.model.choices import Choices
+from buildcheck.model.job import JobCard
 from buildcheck.model.parts import RECORD_CLASSES
 from buildcheck.model.report import Report
 from buildcheck.model.standards import Standards
@@ -26,7 +27,8 @@ def all_schemas(standards: Standards) -> dict[str, str]:
         "part.schema.json": {"title": "One part", **part},
         "parts.schema.json": _list_of("parts", part),
         "bike.schema.json": _bike(part),
-        "report.schema.json": _report(),
+        "report.schema.json": _report(Report),
+        "job.schema.json": _report(JobCard),
         "texts.schema.json": {**TextFile.model_json_schema(), "title": "A file of texts"},
         "choices.schema.json": _stated_whole(TypeAdapter(Choices).json_schema(mode="serialization")),
         **{f"{name}.schema.json": _list_of(name, TypeAdapter(record).json_schema()) for name, record in TABLES.items()},
@@ -60,8 +62,8 @@ def _bike(part: dict[str, Any]) -> dict[str, Any]:
     return schema
 
 
-def _report() -> dict[str, Any]:
-    schema = TypeAdapter(Report).json_schema(mode="serialization")
+def _report(record: type) -> dict[str, Any]:
+    schema = TypeAdapter(record).json_schema(mode="serialization")
     schema["$defs"]["ChangeItem"] = {
         "title": "ChangeItem",
         "description": "A part to fit at a position, or a position to empty.",

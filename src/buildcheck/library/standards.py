@@ -18,9 +18,11 @@ from buildcheck.model.standards import (
     Operation,
     PositionRow,
     Shop,
+    Slowdown,
     Standards,
     VocabularyRow,
 )
+from buildcheck.model.workshop import AdviceRow, Crowfoot, Fastener, Wrench
 
 TABLES: dict[str, type[Record]] = {
     "vocabularies": VocabularyRow,
@@ -31,7 +33,12 @@ TABLES: dict[str, type[Record]] = {
     "openings": Opening,
     "operations": Operation,
     "measurements": Measurement,
+    "slowdowns": Slowdown,
     "shop": Shop,
+    "fasteners": Fastener,
+    "wrenches": Wrench,
+    "crowfeet": Crowfoot,
+    "advice": AdviceRow,
 }
 
 # (table, column, what its words name): checked once all tables are read.
@@ -48,8 +55,21 @@ _REFERENCES = (
     ("positions", "ends", "positions"),
     *(("operations", column, "kinds") for column in ("takes_off", "fits", "moves", "threads", "relays")),
     ("operations", "after", "operations"),
+    ("operations", "proven_by", "operations"),
+    ("operations", "waited_by", "operations"),
     ("measurements", "kinds", "kinds"),
+    *((table, "at", "positions") for table in ("fasteners", "advice")),
+    *((table, column, "operations") for table in ("fasteners", "advice") for column in ("operations", "elsewhere")),
+    ("advice", "done_by", "operations"),
+    ("fasteners", "contacts", "contacts"),
+    ("fasteners", "crowfoot", "crowfeet"),
+    ("slowdowns", "id", "conditions"),
+    ("slowdowns", "counted_by", "operations"),
 )
+_ONCE = (
+    "vocabularies", "interfaces", "contacts", "positions", "openings", "operations",
+    "fasteners", "wrenches", "crowfeet", "advice", "slowdowns",
+)  # fmt: skip
 
 
 def read_tables(document: Document, root: int, tables: dict[str, list[Any]]) -> None:
@@ -112,14 +132,21 @@ def openings_from(tables: dict[str, list[Any]]) -> frozenset[str]:
 def cross_problems(tables: dict[str, list[Any]]) -> list[str]:
     """Rows that stand there twice, or name a row that is not there; each as `file:line: meaning: text`."""
     ids = {name: [item["row"].get("id") for item in tables.get(name, ())] for name in TABLES}
+    conditions = {
+        term["id"]: None
+        for item in tables.get("vocabularies", ())
+        if item["row"]["id"] == "condition"
+        for term in item["row"]["terms"]
+    }
+    known = {**ids, "kinds": list(PART_KINDS), "conditions": list(conditions)}
     return [
         f"{item['where']}: meaning: {text}"
-        for item, text in (*_rows_twice(tables, ids), *_unknown_names(tables, {**ids, "kinds": list(PART_KINDS)}))
+        for item, text in (*_rows_twice(tables, ids), *_unknown_names(tables, known))
     ]
 
 
 def _rows_twice(tables: dict[str, list[Any]], ids: dict[str, list[Any]]) -> Iterator[tuple[Any, str]]:
-    for name in ("vocabularies", "interfaces", "contacts", "positions", "openings", "operations"):
+    for name in _ONCE:
         for item in tables.get(name, ()):
             if ids[name].count(item["row"]["id"]) > 1:
                 yield item, f"the {name} row {item['row']['id']!r} stands there twice"
@@ -130,10 +157,12 @@ def _rows_twice(tables: dict[str, list[Any]], ids: dict[str, list[Any]]) -> Iter
 
 
 def _unknown_names(tables: dict[str, list[Any]], known: dict[str, list[Any]]) -> Iterator[tuple[Any, str]]:
-    singular = {"interfaces": "interface", "positions": "position", "kinds": "kind", "operations": "operation"}
+    singular = {"interfaces": "interface", "positions": "position", "kinds": "kind", "operations": "operation",
+                "contacts": "contact", "crowfeet": "crowfoot",
+                "conditions": "condition"}  # fmt: skip
     for table, column, target in _REFERENCES:
         for item in tables.get(table, ()):
-            names = item["row"].get(column, ())
+            names = item["row"].get(column) or ()
             if isinstance(names, dict):
                 names = [name for group in names.values() for name in group]
             for name in [names] if isinstance(names, str) else names:

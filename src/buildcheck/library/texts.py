@@ -19,7 +19,7 @@ from buildcheck.model.texts import TextFile, Texts, placeholders
 
 ENGLISH = "en"
 _KEPT_CACHES = 4
-_SENTENCES = ("labels", "why", "drawings")  # whose texts have placeholders
+_SENTENCES = ("labels", "sentences", "drawings")  # whose texts have placeholders
 
 
 def languages() -> tuple[str, ...]:

@@ -51,7 +51,8 @@ class Finding:
 
     `undecided` is the part of the evidence that leaves the matter open. `turns_on` names positions of which it matters
     whether they are filled and whether their part is another one than before the change. `threads` says that it is
-    there wherever the line at `positions[0]` is threaded anew. A report shows neither.
+    there wherever the line at `positions[0]` is threaded anew, `ways_help` that it is there with fewer ways for lines,
+    too. A report shows none of these.
     """
 
     name: str
@@ -65,6 +66,7 @@ class Finding:
     undecided: tuple[Evidence, ...] = ()
     turns_on: Annotated[tuple[str, ...], Field(exclude=True)] = ()
     threads: Annotated[bool, Field(exclude=True)] = False
+    ways_help: Annotated[bool, Field(exclude=True)] = False
 
     @property
     def key(self) -> tuple[str, str]:

@@ -19,6 +19,9 @@ class Spread:
     p95: float
 
 
+NO_SPREAD = Spread(0.0, 0.0, 0.0, 0.0)
+
+
 @dataclass(frozen=True, slots=True)
 class Step:
     """One operation in its place. `operation` is its row in the workshop's table, `why` what calls for it in words.

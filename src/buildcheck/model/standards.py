@@ -11,6 +11,7 @@ from pydantic import Field, model_validator
 from buildcheck.model.levels import Level
 from buildcheck.model.parts.base import IDENTIFIER, Record
 from buildcheck.model.quantities import LARGEST, AnySize, Vocabulary
+from buildcheck.model.workshop import AdviceRow, Crowfoot, Fastener, Wrench
 
 Name = Annotated[str, Field(pattern=IDENTIFIER)]
 
@@ -175,7 +176,10 @@ class Operation(Record):
 
     `takes_off`, `fits`, `moves`, `threads` and `relays` list the part kinds that it is done for, and
     `on_finding` the findings that ask for it. `after` names operations of the same phase that come before
-    it at the same position; the phases themselves come in the order of their list.
+    it at the same position; the phases themselves come in the order of their list. At a `hold` the job stops until
+    the test has passed. `final` names what cannot be undone, and `proven_by` the tests that could show it to be wrong:
+    they come before it. After it `waits_min` have to pass, at no bench time, before those in `waited_by` begin.
+    `records` are values that are written on the card.
     """
 
     id: Name
@@ -194,6 +198,12 @@ class Operation(Record):
         default_factory=dict, description="attributes the part must have; * stands for anything"
     )
     after: tuple[str, ...] = ()
+    hold: bool = False
+    final: str = ""
+    proven_by: tuple[str, ...] = ()
+    waits_min: Annotated[float, Field(ge=0)] = 0
+    waited_by: tuple[str, ...] = ()
+    records: tuple[str, ...] = ()
     per: Literal["position", "job"] = "position"
     tools: tuple[str, ...] = ()
     consumables: tuple[Consumable, ...] = ()
@@ -215,6 +225,28 @@ class Measurement(Record):
     usual: tuple[AnySize, ...] = Field(default=(), description="sizes that are usual, in the unit of the attribute")
     minutes: Annotated[float, Field(gt=0)]
     source: str
+
+
+class Slowdown(Record):
+    """How much longer work takes at a part on which a condition was noted: factors on low, likely and high minutes.
+
+    Noted on the frame it holds at every position if it is `of_the_whole_bike`. `counted_by` names operations whose own
+    minutes allow for it.
+    """
+
+    id: Annotated[str, Vocabulary("condition")]
+    low_factor: Annotated[float, Field(ge=1, le=10)]
+    likely_factor: Annotated[float, Field(ge=1, le=10)]
+    high_factor: Annotated[float, Field(ge=1, le=10)]
+    of_the_whole_bike: bool = False
+    counted_by: tuple[Name, ...] = ()
+    source: str
+
+    @model_validator(mode="after")
+    def _factors_in_order(self) -> Slowdown:
+        if not self.low_factor <= self.likely_factor <= self.high_factor:
+            raise ValueError("factors must run low <= likely <= high")
+        return self
 
 
 class Shop(Record):
@@ -270,6 +302,31 @@ class Standards:
     def measurements(self) -> tuple[Measurement, ...]:
         """In the order of their file."""
         return tuple(self._rows("measurements"))
+
+    @cached_property
+    def fasteners(self) -> tuple[Fastener, ...]:
+        """In the order of their file."""
+        return tuple(self._rows("fasteners"))
+
+    @cached_property
+    def wrenches(self) -> tuple[Wrench, ...]:
+        """The shop's torque wrenches, in the order of their file."""
+        return tuple(self._rows("wrenches"))
+
+    @cached_property
+    def crowfeet(self) -> Mapping[str, Crowfoot]:
+        """Adapters on torque wrenches, by id."""
+        return {row.id: row for row in self._rows("crowfeet")}
+
+    @cached_property
+    def advice(self) -> tuple[AdviceRow, ...]:
+        """In the order of their file."""
+        return tuple(self._rows("advice"))
+
+    @cached_property
+    def slowdowns(self) -> Mapping[str, Slowdown]:
+        """By id: the word of the condition."""
+        return {row.id: row for row in self._rows("slowdowns")}
 
     @cached_property
     def shop(self) -> Shop:

@@ -29,6 +29,17 @@ class Spoken(Record):
     customer: str
 
 
+class Advised(Record):
+    """Something worth doing while the bike is open, and why, in the words of the bench and in plain words.
+
+    `mechanic` and `why` are left out in English, which the row tells.
+    """
+
+    mechanic: str | None = None
+    why: str | None = None
+    customer: str
+
+
 class Counted(Record):
     """A unit in the singular and in the plural."""
 
@@ -39,9 +50,9 @@ class Counted(Record):
 class TextFile(Record):
     """One file of texts. What an English table says already is not repeated in the English file.
 
-    `tools`, `consumables`, `finals`, `records` and `cautions` go by their English words, `why` by the name of an
-    English sentence, `measure` by attribute and then by the kinds of its row, `any` for a row without kinds.
-    The other sections go by ids.
+    `tools` and the other sections of `PHRASES` go by their English words; `measure` goes by attribute and then by the
+    kinds of its row, `any` for a row without kinds. The other sections go by ids. `sentences` are those of the
+    planning that hold positions, numbers or other words: the English ones are the forms by which they are found.
     """
 
     locale: str | None = Field(default=None, description="how numbers, money and dates are written, such as en_GB")
@@ -53,24 +64,36 @@ class TextFile(Record):
     kinds: Words = Field(default_factory=dict)
     operations: dict[str, Spoken] = Field(default_factory=dict)
     findings: Words = Field(default_factory=dict, description="why it makes more work or stops the job, in plain words")
-    why: Words = Field(default_factory=dict)
+    sentences: Words = Field(default_factory=dict)
+    units: dict[str, Counted] = Field(default_factory=dict)
     tools: Words = Field(default_factory=dict)
     consumables: Words = Field(default_factory=dict)
-    units: dict[str, Counted] = Field(default_factory=dict)
+    wrenches: Words = Field(default_factory=dict)
+    compounds: Words = Field(default_factory=dict)
     finals: Words = Field(default_factory=dict)
     records: Words = Field(default_factory=dict)
+    conditions: Words = Field(default_factory=dict)
+    sizes: Words = Field(default_factory=dict)
     cautions: Words = Field(default_factory=dict)
     fasteners: Words = Field(default_factory=dict)
-    compounds: Words = Field(default_factory=dict)
-    advice: Words = Field(default_factory=dict)
-    wrenches: Words = Field(default_factory=dict)
+    advice: dict[str, Advised] = Field(default_factory=dict)
     drawings: Words = Field(default_factory=dict)
     measure: dict[str, Words] = Field(default_factory=dict)
+
+
+_OLD_PART = ", old part"  # as plan/torques.py tells a fastener of a part that comes off for good
+# What the tables and the planning say in English words, without an id.
+PHRASES = ("tools", "consumables", "wrenches", "compounds", "finals", "records", "conditions", "sizes", "cautions")
 
 
 def placeholders(text: str) -> frozenset[str]:
     """The names in braces in a text. Raises ValueError for a brace without its partner."""
     return frozenset(name for _, name, _, _ in Formatter().parse(text) if name is not None)
+
+
+def _group(placeholder: re.Match[str]) -> str:
+    name = placeholder[1]
+    return f"(?P<{name}>{'[-+.e0-9]+' if name.startswith('number') else '.+?'})"
 
 
 class Texts:
@@ -90,9 +113,9 @@ class Texts:
         """A label or sentence with the values in its placeholders. Raises KeyError for a key that is nowhere."""
         return self._word("labels", key, None).format(**values)
 
-    def drawing(self, key: str, fallback: str | None = None, **values: object) -> str:
-        """A label of a drawing with the values in its placeholders."""
-        return self._word("drawings", key, fallback).format(**values)
+    def drawing(self, key: str, fallback: str) -> str:
+        """A label of a drawing, its placeholders still in it; the fallback is the English."""
+        return self._word("drawings", key, fallback)
 
     def operation(self, name: str, audience: Audience, fallback: str) -> str:
         """What is done in an operation; the fallback is `what` of its row, which is the English for mechanics.
@@ -116,7 +139,8 @@ class Texts:
         what = self._spoken("positions", row, audience, row)
         if not rest:
             return what
-        return self.label("numbered" if rest.isdigit() else "named", what=what, which=rest.replace("-", " "))
+        which = self.position(rest, audience) if rest in self._english.positions else rest.replace("-", " ")
+        return self.label("numbered" if rest.isdigit() else "named", what=what, which=which)
 
     def phase(self, name: str, audience: Audience = "mechanic") -> str:
         """A phase of the work."""
@@ -134,41 +158,69 @@ class Texts:
         """A kind of part."""
         return self._word("kinds", name, name.replace("-", " "))
 
+    def told(self, english: str) -> str:
+        """Words that a table or the planning says in English: a phrase, a sentence, or several parted by `; `.
+
+        What is not known is told in English.
+        """
+        if self._own is self._english:
+            return english
+        for section in PHRASES:
+            found = getattr(self._own, section).get(english)
+            if found is not None:
+                return str(found)
+        sentence = self._sentence(english)
+        if sentence is None and "; " in english:
+            return "; ".join(self.told(part) for part in english.split("; "))
+        return self._missing("sentences", english, english) if sentence is None else sentence
+
     def tool(self, word: str) -> str:
         """A tool by its English word."""
-        return self._word("tools", word, word)
+        return self.told(word)
 
     def consumable(self, word: str) -> str:
         """What is used up, by its English word."""
-        return self._word("consumables", word, word)
+        return self.told(word)
 
     def final(self, words: str) -> str:
         """What cannot be undone, by its English words."""
-        return self._word("finals", words, words)
+        return self.told(words)
 
     def record(self, words: str) -> str:
         """A value that is written on the card, by its English words."""
-        return self._word("records", words, words)
+        return self.told(words)
 
     def caution(self, sentence: str) -> str:
-        """A caution by its English sentence."""
-        return self._word("cautions", sentence, sentence)
+        """A caution or a note by its English sentence."""
+        return self.told(sentence)
+
+    def compound(self, words: str, fallback: str = "") -> str:
+        """What goes on a thread or between two parts, by its English words."""
+        return self.told(words or fallback)
+
+    def wrench(self, words: str, fallback: str = "") -> str:
+        """A torque wrench by its English words."""
+        return self.told(words or fallback)
+
+    def why(self, words: str) -> str:
+        """A reason: the name of a finding that calls for an operation, or English words."""
+        return self.finding(words) if words in self._english.findings else self.told(words)
 
     def fastener(self, name: str, fallback: str) -> str:
-        """A fastener by its id."""
-        return self._word("fasteners", name, fallback)
+        """A fastener by its id; the fallback is the English, with its tool in brackets behind it or without."""
+        what, bracket, tool = fallback.rstrip(")").partition(" (")
+        old = what.endswith(_OLD_PART)
+        text = self._word("fasteners", name, what.removesuffix(_OLD_PART))
+        return f"{self.label('old-part', what=text) if old else text}{f' ({self.told(tool)})' if bracket else ''}"
 
-    def compound(self, name: str, fallback: str) -> str:
-        """What goes on a thread or between two parts, by its id."""
-        return self._word("compounds", name, fallback)
+    def advice(self, name: str, fallback: str, audience: Audience = "mechanic") -> str:
+        """Something worth doing while the bike is open, by its id; the fallback is the English for mechanics."""
+        return self._spoken("advice", name, audience, fallback)
 
-    def advice(self, name: str, fallback: str) -> str:
-        """Something worth doing while the bike is open, by its id."""
-        return self._word("advice", name, fallback)
-
-    def wrench(self, name: str, fallback: str) -> str:
-        """A torque wrench by its id."""
-        return self._word("wrenches", name, fallback)
+    def advice_why(self, name: str, fallback: str) -> str:
+        """Why it is worth doing, in the words of the bench."""
+        found = self._own.advice.get(name)
+        return (found.why if found is not None else None) or fallback
 
     def unit(self, word: str, amount: float = 2) -> str:
         """A unit, in the singular for one."""
@@ -193,25 +245,29 @@ class Texts:
                     return text
         return fallback
 
-    def why(self, sentence: str) -> str:
-        """What calls for an operation: a finding, or a sentence of the planning with positions in it.
+    def _sentence(self, english: str) -> str | None:
+        """A sentence of the planning, found by its English form and told anew; None if there is no such form."""
+        for key, pattern in self._patterns.items():
+            found = pattern.fullmatch(english)
+            if found and key in self._own.sentences:
+                values = {name: self._value(name, words) for name, words in found.groupdict().items()}
+                return self._own.sentences[key].format(**values)
+        return None
 
-        The planning speaks English: its sentence is found by its English form and told anew.
-        """
-        if sentence in self._english.findings:
-            return self.finding(sentence)
-        for key, pattern in self._why_patterns.items():
-            found = pattern.fullmatch(sentence)
-            if found:
-                values = {name: self.position(words.replace(" ", "-")) for name, words in found.groupdict().items()}
-                return self._word("why", key, sentence).format(**values)
-        return sentence
+    def _value(self, name: str, words: str) -> str:
+        """What stood in a placeholder: its name begins with what it holds."""
+        kind = name.partition("_")[0]
+        if kind == "number":
+            return self.number(float(words))
+        if kind == "position":
+            return self.position(words.replace(" ", "-"))
+        return words if kind == "name" else self.told(words)
 
     @cached_property
-    def _why_patterns(self) -> Mapping[str, re.Pattern[str]]:
+    def _patterns(self) -> Mapping[str, re.Pattern[str]]:
         return {
-            key: re.compile(re.sub(r"\\{(\w+)\\}", r"(?P<\1>.+)", re.escape(text)))
-            for key, text in self._english.why.items()
+            key: re.compile(re.sub(r"\\{(\w+)\\}", _group, re.escape(text)))
+            for key, text in self._english.sentences.items()
         }
 
     def number(self, value: float, digits: int = 3) -> str:

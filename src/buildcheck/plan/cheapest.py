@@ -139,6 +139,8 @@ class Remedies:
         picked, context = tried.picked, tried.vetted.context
         for finding in tried.refused_by:
             needs = rests_on(context, finding)
+            beside = {self.lessons.stock.beside(position): names for position, names in needs.items()}
+            needs = {**needs, **{position: names for position, names in beside.items() if position not in needs}}
             self.lessons.open(needs)
             # It may be there for lack of what was left off.
             gone = dict.fromkeys((at for at, option in picked.items() if option.part is None), frozenset[Name]())

@@ -30,8 +30,6 @@ _NOTHING: Names = frozenset()
 _MANY_SIZES = 8
 # Lists whose being left out means that there are none: they cannot be made unknown.
 _LISTS = frozenset({"places", "mounts", "ports"})
-# More ways for lines make these go away or leave them as they are: with fewer a line has no way or a longer one.
-_WORSE_WITHOUT_WAYS = ("line-has-no-way", "line-too-short")
 
 
 def rests_on(context: Context, finding: Finding) -> Needs:
@@ -81,7 +79,7 @@ class Needed:
             for position, names in needs.items()
         }  # fmt: skip
         parts = _all_vague(context, left_out)
-        if finding.name in _WORSE_WITHOUT_WAYS:
+        if finding.ways_help:
             for position, part in self._with_every_way(context, finding, parts, found).items():
                 found[position] = found[position] - {"passages"} | {WAYS}
                 parts[position] = part

@@ -45,6 +45,16 @@ class Shelves:
         elsewhere = spot is not None and spot.home != position
         return position in self.pinned or row is None or row.way_rank >= ANOTHER_BIKE or elsewhere
 
+    def beside(self, position: str) -> str:
+        """The position itself, or where an empty one of many is to stay empty, the next one that is not."""
+        row = self.start.view.standards.position(position)
+        while row is not None and row.many and position in self.pinned and position not in self.start.bike:
+            stem, _, number = position.rpartition("-")
+            if not number.isdigit():
+                break
+            position = f"{stem}-{int(number) + 1}"
+        return position
+
     def wired(self, position: str) -> bool:
         """Has what is there sockets for wires?"""
         spot = self.start.bike.get(position)

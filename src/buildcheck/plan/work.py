@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -15,6 +15,7 @@ from buildcheck.model.levels import Level, Since
 from buildcheck.model.report import NO_TIME, ConsumableUse, Minutes, PlannedOperation, Work
 from buildcheck.model.standards import Operation, Standards
 from buildcheck.plan.acts import Act, Verb, all_acts, asked_acts, order_graph
+from buildcheck.plan.schedule import Clock, Wait, schedule
 from buildcheck.trade.pert import normal_percentile, pert_mean_min, pert_variance
 
 MINUTES_PER_HOUR = 60.0
@@ -51,7 +52,7 @@ def plan_work(context: Context, findings: Sequence[Finding], asked: Iterable[str
     units = bare + rest
     graph = _order_graph(units, context)
     by_id = {unit.id: unit for unit in units}
-    order = list(nx.lexicographical_topological_sort(graph, key=lambda name: _rank(by_id[name])))
+    order = list(on_the_clock(units, context, {unit.id: mean_min(unit) for unit in units}).starts_min)
     needs = nx.transitive_reduction(graph)
     planned = tuple(_planned(by_id[name], sorted(needs.predecessors(name), key=order.index)) for name in order)
     asked_min, extra_min = (total_minutes(unit.operation for unit in part) for part in (bare, rest))
@@ -59,6 +60,23 @@ def plan_work(context: Context, findings: Sequence[Finding], asked: Iterable[str
     return Work(
         asked_min, extra_min, round(asked_min.mean * rate, 2), round(extra_min.mean * rate, 2), operations=planned
     )
+
+
+def on_the_clock(units: Sequence[Unit], context: Context, minutes: Mapping[str, float]) -> Clock:
+    """When each of these operations begins and when the bike is done, by their minutes."""
+    by_id = {unit.id: unit for unit in units}
+    graph = _order_graph(list(units), context)
+    return schedule(graph, minutes, _waits(graph, by_id), lambda name: _rank(by_id[name]))
+
+
+def _waits(graph: nx.DiGraph[str], by_id: Mapping[str, Unit]) -> dict[str, Wait]:
+    found = {}
+    for name, unit in by_id.items():
+        if unit.operation.waits_min:
+            later = nx.descendants(graph, name)
+            waiting = frozenset(other for other in later if by_id[other].operation.id in unit.operation.waited_by)
+            found[name] = Wait(unit.operation.waits_min, waiting)
+    return found
 
 
 def bare_and_rest(context: Context, findings: Sequence[Finding], asked: Iterable[str]) -> tuple[list[Unit], list[Unit]]:
@@ -147,18 +165,29 @@ def _reach(graph: nx.DiGraph[str], positions: set[str | None]) -> Pairs:
 
 def _before(first: Unit, second: Unit, strip: Pairs, fit: Pairs) -> bool:
     """Must `first` be done before `second`? By phase at the barriers, by name, by place on the bike."""
+    if first.operation.id in second.operation.proven_by and _meet(first, second):
+        return True
     a, b = PHASES.index(first.operation.phase), PHASES.index(second.operation.phase)
     if a != b:
         same_place = first.position is not None and first.position == second.position
         barrier = second.operation.phase in _BARRIERS or first.operation.phase == "strip"
         return a < b and (same_place or barrier or (second.position, first.position) in fit)
-    if first.operation.id in second.operation.after and (
-        first.position == second.position or None in (first.position, second.position)
-    ):
+    if first.operation.id in second.operation.after and _meet(first, second):
         return True
     if first.operation.phase == "strip":
         return (first.position, second.position) in strip
     return first.operation.phase == "fit" and (second.position, first.position) in fit
+
+
+def mean_min(unit: Unit) -> float:
+    """The mean of the book times of an operation, in minutes."""
+    row = unit.operation
+    return pert_mean_min(row.low_min, row.likely_min, row.high_min)
+
+
+def _meet(first: Unit, second: Unit) -> bool:
+    """Are both about one position, or one of them about the whole job?"""
+    return first.position == second.position or None in (first.position, second.position)
 
 
 def _planned(unit: Unit, after: list[str]) -> PlannedOperation:

@@ -24,6 +24,7 @@ _TOLD = {
     "grooved": ("rotor",),
     "seized": ("caliper", "lever"),
 }
+_IN_A_SENTENCE = {"unknown-history": "of unknown history"}
 _TOLD_OF_ANY = ("bent", "cracked", "worn")
 
 
@@ -249,7 +250,7 @@ def condition_noted(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: look at the part, and take the note out of the bike file when it no longer holds.
     """
     for spot in context.bike.main_spots():
-        words = [word for word in spot.condition if not _has_own_rule(spot, word)]
+        words = [_IN_A_SENTENCE.get(word, word) for word in spot.condition if not _has_own_rule(spot, word)]
         if words:
             text = f"It was noted that {context.view.name(spot.position)} is {' and '.join(words)}."
             yield self.tell(text, (spot.position,), (_seen(spot),))

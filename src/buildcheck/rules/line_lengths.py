@@ -69,6 +69,7 @@ def line_end_too_large(self: Rule, context: Context) -> Iterator[Finding]:
 @rule(
     Level.BLOCKS,
     source="arithmetic over the passages; slack so that the bars turn fully (workshop articles)",
+    ways_help=True,
 )
 def line_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     """A line is shorter than its way with the slack that steering needs.

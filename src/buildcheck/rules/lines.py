@@ -17,7 +17,11 @@ from buildcheck.rules.line_causes import cut_off_causes, way_cause
 from buildcheck.rules.line_facts import all_routes, passages_facts, size_facts
 
 
-@rule(Level.BLOCKS, source="common practice: each line needs a continuous way from lever to caliper or derailleur")
+@rule(
+    Level.BLOCKS,
+    source="common practice: each line needs a continuous way from lever to caliper or derailleur",
+    ways_help=True,
+)
 def line_has_no_way(self: Rule, context: Context) -> Iterator[Finding]:
     """A line finds no continuous way, because a part on its path offers none.
 

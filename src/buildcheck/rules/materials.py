@@ -3,58 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import NamedTuple
 
+from buildcheck.fit.contacts import Touch, compound_between, materials, torque_limits, touches
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, Fact, is_not_word, is_word
-from buildcheck.fit.view import View
+from buildcheck.fit.facts import is_not_word, is_word
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
-from buildcheck.model.standards import Contact
 from buildcheck.trade.galvanic import CONTROLLED_LIMIT_V, NORMAL_LIMIT_V, galvanic_difference_v, less_noble
 
 
-class _Touch(NamedTuple):
-    """One contact of two fitted parts: the row, and the positions of its sides."""
-
-    row: Contact
-    a: str
-    b: str
-
-    @property
-    def places(self) -> tuple[str, str]:
-        return self.a, self.b
-
-
-def _touches(view: View) -> list[_Touch]:
-    return view.layout.recall("contacts", None, lambda: _find_touches(view))
-
-
-def _find_touches(view: View) -> list[_Touch]:
-    return [
-        _Touch(row, name, row.of)
-        for row in view.standards.contacts for at in row.at for name in view.of_row(at)
-        if view.has(name, row.a) and view.has(row.of, row.b) and view.bike[name].home != view.bike[row.of].home
-    ]  # fmt: skip
-
-
-def _changed(context: Context) -> list[_Touch]:
+def _changed(context: Context) -> list[Touch]:
     """The contacts that the change makes anew."""
-    return [touch for touch in _touches(context.view) if touch.a in context.touched or touch.b in context.touched]
+    return [touch for touch in touches(context.view) if touch.a in context.touched or touch.b in context.touched]
 
 
-def _joined(context: Context) -> list[_Touch]:
+def _joined(context: Context) -> list[Touch]:
     """Those of them in which the two sides lie on one another."""
     return [touch for touch in _changed(context) if touch.row.how is not None]
-
-
-def _materials(view: View, touch: _Touch) -> tuple[str | None, str | None, tuple[Fact, ...]]:
-    """The materials of both sides, None where unknown, and the facts that they come from."""
-    sides = ((touch.a, touch.row.a, touch.row.a_is), (touch.b, touch.row.b, touch.row.b_is))
-    facts = [None if constant else view.word(place, name) for place, name, constant in sides]
-    words = [side[2] if fact is None else fact.value for side, fact in zip(sides, facts, strict=True)]
-    return words[0], words[1], tuple(fact for fact in facts if fact is not None)
 
 
 @rule(
@@ -76,7 +42,7 @@ def metals_corrode_together(self: Rule, context: Context) -> Iterator[Finding]:
     once a year.
     """
     for touch in _joined(context):
-        one, other, facts = _materials(context.view, touch)
+        one, other, facts = materials(context.view, touch)
         volts = galvanic_difference_v(one, other) if one and other else None
         if one is None or other is None or volts is None or volts <= NORMAL_LIMIT_V:
             continue
@@ -100,45 +66,13 @@ def joint_seizes_without_compound(self: Rule, context: Context) -> Iterator[Find
     Cure: clean both sides and put on what is named, unless the maker of one of the two says otherwise.
     """
     for touch in _joined(context):
-        one, other, facts = _materials(context.view, touch)
+        one, other, facts = materials(context.view, touch)
         if one is None or other is None:
             continue
-        compound, why = _compound(touch.row, (one, other))
+        compound, why = compound_between(touch.row, (one, other))
         if compound == "dry":
             continue  # it holds by friction
         yield self.tell(f"{touch.row.what}, {one} and {other}: {compound}, {why}.", touch.places, facts)
-
-
-def _compound(row: Contact, materials: tuple[str, str]) -> tuple[str, str]:
-    """What goes between the two, and why."""
-    if "carbon" in materials and row.how in ("clamp", "insert"):
-        return "carbon assembly paste and no grease", "so that it holds at a low torque"
-    if "titanium" in materials and row.how != "clamp":
-        return "anti-seize", "because titanium galls"
-    reasons = {
-        "grease": "so that it comes apart again",
-        "anti-seize": "so that it comes apart again",
-        "thread-locker": "so that it does not shake loose",
-    }
-    return row.compound, reasons.get(row.compound, "")
-
-
-def _limits(view: View, touch: _Touch) -> tuple[Amount, Amount, Amount, str] | None:
-    """The least and the most that the clamp's maker states, what the other side bears, and where the other side is."""
-    row = touch.row
-    if row.clamp is None or row.borne is None:
-        return None
-    clamp, other = (touch.a, touch.b) if row.clamp == "a" else (touch.b, touch.a)
-    names = _torque_names(row)
-    if not view.has(clamp, *names) or not view.has(other, row.borne):
-        return None
-    least, most = (view.amount(clamp, name) for name in names)
-    return least, most, view.amount(other, row.borne), other
-
-
-def _torque_names(row: Contact) -> tuple[str, str]:
-    stem = f"{row.torque}_torque" if row.torque else "torque"
-    return f"{stem}_min_nm", f"{stem}_max_nm"
 
 
 @rule(
@@ -156,11 +90,11 @@ def torque_limits_apart(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a stem, post or lever whose clamp asks for less, or a part that bears more. Paste does not make up for it.
     """
     view = context.view
-    for touch in _touches(view):
-        found = _limits(view, touch)
+    for touch in touches(view):
+        found = torque_limits(view, touch)
         if found is None:
             continue
-        least, _, borne, other = found
+        least, borne, other = found.least, found.borne, found.other
         fault = (
             f"{touch.row.what}: the clamp asks for at least {least.shown('N·m')}, and {view.name(other)} bears at most "
             f"{borne.shown('N·m')}."
@@ -187,10 +121,10 @@ def lower_torque_limit_counts(self: Rule, context: Context) -> Iterator[Finding]
     """
     view = context.view
     for touch in _changed(context):
-        found = _limits(view, touch)
+        found = torque_limits(view, touch)
         if found is None:
             continue
-        _, most, borne, other = found
+        most, borne, other = found.most, found.borne, found.other
         if most.known and borne.known and borne.high < most.low:
             yield self.tell(
                 f"{touch.row.what}: at most {borne.shown('N·m')}, because {view.name(other)} bears no more; the clamp "

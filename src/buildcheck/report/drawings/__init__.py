@@ -16,16 +16,18 @@ __all__ = ["LABELS", "Drawing", "Say", "drawings_of", "english", "one_sheet"]
 
 
 def drawings_of(pictures: Pictures, say: Say = english) -> tuple[Drawing, ...]:
-    """The side view, the ways of the lines, shared bores, wiring and stack, in this order.
+    """The side view, the ways of the lines, shared bores, wiring and stack, in this order, where there are such.
 
     `say` gives the words of a label of `LABELS` with its placeholders still in it. Raises KeyError where it does.
     """
     voice = Voice(say)
     before, after = pictures.before, pictures.after
-    return (
-        side_view(pictures.side_view, voice),
-        line_paths(before, after, voice),
-        shared_bores(pictures.bores, voice),
-        wiring(before, after, voice),
-        stacks(before, after, voice),
-    )
+    sides = [side for side in (before, after) if side is not None]
+    found = [side_view(pictures.side_view, voice), *line_paths(before, after, voice)]
+    if pictures.bores:
+        found.append(shared_bores(pictures.bores, voice))
+    if any(side.wiring for side in sides):
+        found.append(wiring(before, after, voice))
+    if any(side.stack is not None for side in sides):
+        found.append(stacks(before, after, voice))
+    return tuple(found)

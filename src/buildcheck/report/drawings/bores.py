@@ -39,19 +39,18 @@ def shared_bores(bores: Sequence[SharedBore], voice: Voice) -> Drawing:
         for elements, _ in cells:
             drawn += elements
         top = max(bottom for _, bottom in cells) + 5
-    text = voice.tell("scale", scale=f"{scale:g}") if bores else voice.tell("bores-empty")
-    drawn.append(words(2, top, text, TEXT, colour=GREY))
-    told = " ".join(f"{'; '.join(_told(bore, voice))}." for bore in bores) or voice.tell("bores-empty")
+    drawn.append(words(2, top, voice.tell("scale", scale=f"{scale:g}"), TEXT, colour=GREY))
+    told = " ".join(f"{'; '.join(_told(bore, voice))}." for bore in bores)
     return sheet("bores", title, voice.tell("bores-alt", bores=told), top + 3, drawn)
 
 
 def scale_of(bores: Sequence[SharedBore]) -> float:
-    """Paper mm per mm: the largest whole number up to 3 at which each bore and the lines beside it have room."""
+    """Paper mm per mm: 3, for many bores 2, or the next smaller at which each bore has room with its lines."""
     widest = max((_drawn_width(bore) for bore in bores), default=1.0)
     tallest = max((_drawn_height(bore) for bore in bores), default=1.0)
-    return next(
-        (scale for scale in (3.0, 2.0, 1.0, 0.5) if scale * widest <= _CELL - 4 and scale * tallest <= 45), 0.25
-    )
+    wanted = (3.0, 2.0, 1.0, 0.5) if len(bores) <= 2 else (2.0, 1.0, 0.5)
+    fits = (scale for scale in wanted if scale * widest <= _CELL - 4 and scale * tallest <= 45)
+    return next(fits, 0.25)
 
 
 def _drawn_width(bore: SharedBore) -> float:

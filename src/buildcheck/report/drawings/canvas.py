@@ -37,7 +37,7 @@ def sheet(name: str, title: str, alt: str, height: float, elements: Sequence[svg
     whole = svg.SVG(
         width=f"{WIDTH:g}mm",  # type: ignore[arg-type]  # the library knows numbers with units only as its own classes
         height=f"{height:g}mm",  # type: ignore[arg-type]
-        viewBox=svg.ViewBoxSpec(0, 0, WIDTH, at(height)),
+        viewBox=svg.ViewBoxSpec(0, 0, at(WIDTH), at(height)),
         id=identity,
         extra={"font-family": "sans-serif", "role": "img", "aria-labelledby": f"{identity}-title {identity}-desc"},
         elements=[
@@ -74,7 +74,8 @@ def filled_with(name: str, kind: str) -> str:
 
 def at(value: float) -> float:
     """A place on the sheet, without needless decimals."""
-    return round(value, 3)
+    rounded = round(value, 3)
+    return int(rounded) if rounded == int(rounded) else rounded
 
 
 def _data(data: Mapping[str, object] | None) -> dict[str, str] | None:
@@ -99,7 +100,7 @@ def titled(x: float, y: float, name: str, more: str) -> svg.Text:
         y=at(y),
         font_size=TEXT,
         fill=INK,
-        elements=[svg.TSpan(text=escape(name), font_weight="bold"), svg.TSpan(text=escape(more), dx=2)],
+        elements=[svg.TSpan(text=escape(name), font_weight="bold"), svg.TSpan(text=escape(f" {more}"), dx=1)],
     )
 
 
@@ -110,7 +111,9 @@ def wide(text: str, size: float = TEXT) -> float:
 
 def rows_of(text: str, width: float, size: float = TEXT) -> list[str]:
     """A text in lines that are no wider than this, in mm."""
-    return textwrap.wrap(text, max(8, int(width / (size * _LETTER))), break_on_hyphens=False) or [""]
+    return textwrap.wrap(
+        text, max(8, int(width / (size * _LETTER))), break_long_words=False, break_on_hyphens=False
+    ) or [""]
 
 
 def rect(

@@ -31,11 +31,11 @@ class Seat(NamedTuple):
 # A bar that is not a drop bar has its levers and grips in other places.
 _FLAT: dict[str, Seat] = {
     "handlebar": Seat(112, 25.5, "top", 116),
-    "bar-tape": Seat(98, 24.5, "top", 128),
+    "bar-tape": Seat(98, 24.5, "top", 97),
     "lever-left": Seat(109, 28.5, "right"),
     "lever-right": Seat(108, 29.5, "right"),
-    "shifter-left": Seat(107, 27, "top", 134),
-    "shifter-right": Seat(106, 27.5, "top", 138),
+    "shifter-left": Seat(107, 26.6, "top", 106.6),
+    "shifter-right": Seat(105.6, 26.4, "top", 106.2),
     "dropper-remote": Seat(110, 29, "right"),
 }
 SEATS: dict[str, Seat] = {
@@ -63,7 +63,7 @@ SEATS: dict[str, Seat] = {
     "dropper-line": Seat(75.4, 70, "bottom", 80),
     "wire": Seat(88, 60, "bottom"),
     "junction": Seat(84, 73.6, "bottom", 88),
-    "battery": Seat(68.8, 48, "top", 48),
+    "battery": Seat(68.8, 48, "top", 20),
     "front-caliper": Seat(120, 72, "right", 72),
     "front-rotor": Seat(128.5, 74, "right", 78),
     "front-pads": Seat(121.5, 73.6, "right", 76),
@@ -97,10 +97,10 @@ SEATS: dict[str, Seat] = {
     "front-derailleur": Seat(73.4, 71.6, "bottom", 64),
     "pedals": Seat(86.5, 93.6, "bottom", 98),
     "cleats": Seat(89.5, 92.2, "bottom", 102),
-    "seatpost": Seat(66, 35, "top", 38),
-    "seatpost-shim": Seat(67, 39.4, "top", 44),
-    "seat-clamp": Seat(67.6, 41.6, "top", 46),
-    "saddle": Seat(60, 28, "top", 30),
+    "seatpost": Seat(66, 35, "top", 36),
+    "seatpost-shim": Seat(67, 39.4, "top", 31),
+    "seat-clamp": Seat(67.6, 41.6, "top", 26),
+    "saddle": Seat(62, 28.8, "top", 42),
     "accessory": Seat(84, 50, "top", 56),
 }
 

@@ -24,11 +24,11 @@ from buildcheck.report.drawings.canvas import (
     words,
 )
 from buildcheck.report.drawings.edges import ranks, spread
-from buildcheck.report.drawings.outline import Edge, Seat, ground, outline, seat_of
+from buildcheck.report.drawings.outline import FRONT_HUB, REAR_HUB, Edge, Seat, ground, outline, seat_of
 from buildcheck.report.drawings.signs import ORDER, sign
 from buildcheck.report.drawings.voice import Voice
 
-APART = 5.6
+APART = 5.7
 _ROW = 3.7
 # The edges: the ends between which signs stand, and where their first row is. Bars with drops have another cockpit.
 _ENDS: dict[Edge, tuple[float, float]] = {"top": (6, 164), "bottom": (22, 148), "left": (14, 104), "right": (14, 104)}
@@ -79,9 +79,15 @@ def _seats(view: SideView) -> dict[str, Seat]:
             found[place.position] = _seat(place, index, len(places), rows, drop)
     wires = [place for place in view.places if place.row == "wire"]
     for index, wire in enumerate(wires):
-        ends = [found[end] for end in wire.ends if end in found]
+        ends = [_plug(end, found) for end in wire.ends if end in found]
         found[wire.position] = _between(ends, index) if ends else found[wire.position]
     return found
+
+
+def _plug(position: str, seats: dict[str, Seat]) -> Seat:
+    """Where a wire ends at a position: at the hub of a wheel, not at its rim."""
+    hub = {"front-wheel": FRONT_HUB, "rear-wheel": REAR_HUB}.get(position)
+    return seats[position] if hub is None else seats[position]._replace(x=hub[0], y=hub[1])
 
 
 def _seat(place: Place, index: int, count: int, rows: dict[str, str], drop: bool) -> Seat:
@@ -123,7 +129,7 @@ def _marks(placed: Sequence[Numbered]) -> tuple[list[svg.Element], float]:
 
 def _wire(place: Place, seats: dict[str, Seat]) -> svg.Element:
     """A wire from one of its devices to the other, as the crow flies."""
-    ends = [seats[end] for end in place.ends if end in seats] or [seats[place.position]]
+    ends = [_plug(end, seats) for end in place.ends if end in seats] or [seats[place.position]]
     return line((ends[0].x, ends[0].y), (ends[-1].x, ends[-1].y), GREY, 0.25, dashed=True)
 
 

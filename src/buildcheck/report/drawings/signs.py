@@ -42,7 +42,7 @@ def _corners(level: Level | None) -> list[Point]:
     if level is Level.BLOCKS:
         return [(-2.1, -2.1), (2.1, -2.1), (2.1, 2.1), (-2.1, 2.1)]
     if level is Level.UNKNOWN:
-        return [(0, -half - 0.4), (half + 0.4, 0), (0, half + 0.4), (-half - 0.4, 0)]
+        return [(0, -half - 0.2), (half + 0.2, 0), (0, half + 0.2), (-half - 0.2, 0)]
     if level is Level.EXTRA:
         return [(2.5 * cos(pi / 3 * k), 2.5 * sin(pi / 3 * k)) for k in range(6)]
     return [(-2.1, -2.1), (2.1, -2.1), (2.1, 1.2), (0, half + 0.3), (-2.1, 1.2)]

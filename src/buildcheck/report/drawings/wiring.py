@@ -30,7 +30,7 @@ from buildcheck.report.drawings.canvas import (
 from buildcheck.report.drawings.voice import Voice
 
 # Of a leaf: its height. Of a device: half its size, the room for its name, the way to where its wires part.
-_LEAF, _HALF, _NAME, _STEP, _BEND = 11.0, 2.3, 21.0, 32.0, 6.0
+_LEAF, _HALF, _NAME, _STEP, _BEND = 11.0, 2.3, 22.0, 32.0, 6.0
 Places = dict[str, tuple[int, float]]
 
 
@@ -71,14 +71,16 @@ def _tree(tree: WiringTree, voice: Voice, left: float, width: float, top: float)
     """A tree from left to right: names of leaves stand beside them, those of branches below."""
     places, leaves = layout(tree)
     layers = max(layer for layer, _ in places.values())
-    step = min(_STEP, (width - 9 - _NAME) / max(1, layers))
-    spots = {name: (left + 8 + step * layer, top + _LEAF * row + 3) for name, (layer, row) in places.items()}
+    step = min(_STEP, (width - 7 - _NAME) / max(1, layers))
+    spots = {name: (left + 6 + step * layer, top + _LEAF * row + 3) for name, (layer, row) in places.items()}
     drawn: list[svg.Element] = []
     for wire in tree.wires:
         drawn += _wire(wire, voice, sorted((spots[wire.start], spots[wire.end])))
     branches = {name for wire in tree.wires for name in (wire.start, wire.end) if _leads_on(tree, places, name)}
     for device in tree.devices:
-        drawn += _device(device, voice, spots[device.position], device.position in branches, width - step * layers - 9)
+        drawn += _device(
+            device, voice, spots[device.position], device.position in branches, width - step * layers - 7 - 4
+        )
     return drawn, top + _LEAF * leaves + 1
 
 
@@ -119,7 +121,7 @@ def _settle(branches: nx.DiGraph[str], name: str, layer: int, row: int, places: 
 def _wire(wire: WireEdge, voice: Voice, ends: Sequence[Point]) -> Iterator[svg.Element]:
     """A wire with its length over it; one that closes a ring, between two devices of a layer, is a dashed bow."""
     (x1, y1), (x2, y2) = ends
-    text = voice.size(wire.length)
+    text = voice.size(wire.length, unit=False)
     if x1 == x2:
         yield line((x1, y1), (x2, y2), INK, 0.35, dashed=True)
         yield words(x1 + 1, (y1 + y2) / 2 + 3, text)
@@ -160,15 +162,20 @@ def _shape(device: Device, spot: Point) -> svg.Element:
 
 def _key(voice: Voice, top: float) -> tuple[list[svg.Element], float]:
     samples = {
-        "battery": Device("", "", "x", "battery", "battery"), "junction": Device("", "", "x", "junction"),
-        "lever": Device("", "", "x", "lever"), "device": Device("", "", "x", ""), "missing": Device("", "", "", ""),
-    }  # fmt: skip
+        "battery": Device("", "", "x", "battery", "battery"),
+        "junction": Device("", "", "x", "junction"),
+        "lever": Device("", "", "x", "lever"),
+        "device": Device("", "", "x", ""),
+        "missing": Device("", "", "", ""),
+    }
     drawn, x = list[svg.Element](), 5.5
     for name, device in samples.items():
         text = voice.tell(f"wiring-{name}")
+        if x + 5 + wide(text) > WIDTH:
+            x, top = 5.5, top + 5.2
         drawn += [_shape(device, (x, top - 1)), words(x + 4.6, top, text)]
-        x += 12 + wide(text)
-    return drawn, top
+        x += 10 + wide(text)
+    return [*drawn, words(2, top + 5, voice.tell("wiring-unit"), colour=GREY)], top + 5
 
 
 def _told(trees: Sequence[WiringTree], voice: Voice) -> str:

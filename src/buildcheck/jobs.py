@@ -1,0 +1,162 @@
+"""The second use case: a bike, a change and one of its remedies in, the job card out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from buildcheck.model.bikes import Change
+from buildcheck.model.job import NO_SPREAD, JobCard, JobTime, Spread, Step
+from buildcheck.model.report import Remedy, RemedyPart, Report
+from buildcheck.plan.actuals import recalibrate, used_times
+from buildcheck.plan.advice import advice_for
+from buildcheck.plan.cheapest import Vetted
+from buildcheck.plan.job import Times, blocking, clock_of, reasons_for, steps_of, to_fill, tools_of, used_up
+from buildcheck.plan.pictures import pictures_of
+from buildcheck.plan.schedule import Clock
+from buildcheck.plan.slowdown import Slowness
+from buildcheck.plan.torques import torque_rows
+from buildcheck.plan.work import MINUTES_PER_HOUR, Unit, bare_and_rest, plan_work
+from buildcheck.trade.durations import DEFAULT_CORRELATION, spread_of
+from buildcheck.trade.pert import pert_mean_min
+from buildcheck.vetting import Vetting, verdict_of
+
+
+class NoSuchRemedyError(Exception):
+    """The change has fewer remedies, or needs none."""
+
+
+@dataclass(frozen=True)
+class Agreed:
+    """What shop and customer agreed on for one job, and what the shop knows of its own times.
+
+    `remedy` None is the cheapest, where one is needed; `correlation` None is the usual one. `taken_min` are the
+    minutes that operations really took, by operation.
+    """
+
+    remedy: int | None = None
+    promised: str = ""
+    correlation: float | None = None
+    taken_min: Mapping[str, Sequence[float]] = field(default_factory=dict)
+
+
+def job_card(vetting: Vetting, change: Change, agreed: Agreed) -> JobCard:
+    """The card for a change. Raises NoSuchRemedyError."""
+    report = vetting.swap(change)
+    number = _number(report, agreed.remedy)
+    whole = change if number is None else with_remedy(change, report.remedies[number - 1])
+    return _Card(vetting, change, agreed, report, number, vetting.vetted(whole)).made()
+
+
+def with_remedy(change: Change, remedy: Remedy) -> Change:
+    """The change with the parts of a remedy."""
+    fits = tuple((part.id, part.position) for part in remedy.parts if part.id is not None)
+    offs = tuple(part.position for part in remedy.parts if part.id is None)
+    return replace(change, fit=(*change.fit, *fits), take_off=(*change.take_off, *offs))
+
+
+def _number(report: Report, asked: int | None) -> int | None:
+    there = len(report.remedies)
+    if asked is None:
+        return 1 if there else None
+    if not 1 <= asked <= there:
+        has = f"has {there}, numbered from 1" if there else "has none"
+        raise NoSuchRemedyError(f"there is no remedy {asked}: this change {has}")
+    return asked
+
+
+class _Card:
+    """One card while it is made; `done` is the bike with the remedy."""
+
+    def __init__(
+        self, vetting: Vetting, change: Change, agreed: Agreed, report: Report, number: int | None, done: Vetted
+    ) -> None:
+        self.vetting, self.change, self.agreed, self.report = vetting, change, agreed, report
+        self.number, self.done, self.context = number, done, done.context
+        self.standards = vetting.catalogue.standards
+        self.asked = vetting.asked_positions(change, done)
+        # There is no order of work for what cannot be ridden.
+        there_is_work = not done.blocking and bool(self.context.changed)
+        found = bare_and_rest(self.context, done.findings, self.asked) if there_is_work else ([], [])
+        self.bare, self.rest = found
+        self.slowness = Slowness(vetting.bike, self.standards)
+        self.recalibrated = recalibrate(self.standards, agreed.taken_min)
+        self.times = {unit.id: self._time_of(unit) for unit in (*self.bare, *self.rest)}
+
+    def _time_of(self, unit: Unit) -> Times:
+        """The book's minutes, by what jobs really took and by the conditions noted on the bike."""
+        known = used_times(unit.operation, self.recalibrated)
+        return self.slowness.slowed(known, unit.operation.id, unit.position)
+
+    def made(self) -> JobCard:
+        """The card."""
+        done, report, context = self.done, self.report, self.context
+        clock = clock_of([*self.bare, *self.rest], context, self.times)
+        steps = self._steps(clock)
+        time = self._time(clock.ends_min)
+        parts = self._parts()
+        torques = torque_rows(context, steps)
+        wrenches = {row.wrench for row in torques if row.wrench}
+        return JobCard(
+            bike=report.bike,
+            bike_name=report.bike_name,
+            change=report.change,
+            promised=self.agreed.promised,
+            asked_verdict=report.verdict,
+            verdict=verdict_of(done.findings, changed=True),
+            remedy=self.number,
+            parts=parts,
+            parts_cost=_sum([part.price for part in parts if part.id is not None]),
+            work_cost=round(time.real.mean * self.vetting.agreed.rate_eur_per_hour / MINUTES_PER_HOUR, 2),
+            consumables=used_up(steps),
+            tools=tuple(sorted({*tools_of(steps), *wrenches})),
+            steps=steps,
+            time=time,
+            torques=torques,
+            advice=advice_for(context, steps),
+            to_fill=to_fill(steps, self.standards.operations, report.measure_first),
+            reasons=reasons_for(self.rest, lambda unit: pert_mean_min(*self.times[unit.id])),
+            blocking=blocking(report.findings),
+            cautions=report.cautions,
+            pictures=pictures_of(context.before, context, done.findings),
+        )
+
+    def _steps(self, clock: Clock) -> tuple[Step, ...]:
+        units = [*self.bare, *self.rest]
+        work = plan_work(self.context, self.done.findings, self.asked, self.vetting.agreed.rate_eur_per_hour)
+        return steps_of(work.operations, units, (unit.id for unit in self.bare), self.times, clock) if units else ()
+
+    def _time(self, elapsed_min: float) -> JobTime:
+        units = [*self.bare, *self.rest]
+        correlation = DEFAULT_CORRELATION if self.agreed.correlation is None else self.agreed.correlation
+        asked, real = ([self.times[unit.id] for unit in some] for some in (self.bare, units))
+        slow = self.slowness.notes((unit.operation.id, unit.position) for unit in units)
+        names = {unit.operation.id for unit in units}
+        notes = [*(note.text for note in slow), *(r.text for name, r in self.recalibrated.items() if name in names)]
+        return JobTime(
+            asked=_spread(asked, correlation),
+            real=_spread(real, correlation),
+            waiting_min=sum(unit.operation.waits_min for unit in units),
+            elapsed_min=round(elapsed_min, 1),
+            correlation=correlation,
+            notes=tuple(notes),
+        )
+
+    def _parts(self) -> tuple[RemedyPart, ...]:
+        look_up = self.vetting.catalogue.part
+        asked = [
+            RemedyPart(part_id, self.context.bike[at].part.name, at, look_up(part_id).best_price_eur())
+            for part_id, at in self.change.fit
+        ]
+        return (*asked, *(self.report.remedies[self.number - 1].parts if self.number else ()))
+
+
+def _spread(times: Sequence[Times], correlation: float) -> Spread:
+    if not times:
+        return NO_SPREAD
+    return Spread(*(round(minutes, 1) for minutes in spread_of(times, correlation)))
+
+
+def _sum(prices: Sequence[float | None]) -> float | None:
+    known = [price for price in prices if price is not None]
+    return round(sum(known), 2) if len(known) == len(prices) else None

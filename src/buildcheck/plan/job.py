@@ -1,0 +1,107 @@
+"""The steps of a job card: each operation in its place, with what has to pass before it and what it ends for good."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
+
+from buildcheck.fit.context import Context
+from buildcheck.model.findings import Finding
+from buildcheck.model.job import Reason, Step, ToFill
+from buildcheck.model.levels import Level
+from buildcheck.model.report import ConsumableUse, MeasureFirst, Minutes, PlannedOperation
+from buildcheck.model.standards import Operation
+from buildcheck.plan.acts import Act
+from buildcheck.plan.schedule import Clock
+from buildcheck.plan.work import Unit, on_the_clock
+from buildcheck.trade.pert import normal_percentile, pert_mean_min, pert_variance
+
+# Low, likely and high minutes.
+Times = tuple[float, float, float]
+
+
+def clock_of(units: Sequence[Unit], context: Context, times: Mapping[str, Times]) -> Clock:
+    """When each operation begins, by the mean of its times, and when the bike is done."""
+    return on_the_clock(units, context, {name: pert_mean_min(*time) for name, time in times.items()})
+
+
+def steps_of(
+    planned: Iterable[PlannedOperation], units: Iterable[Unit], asked: Iterable[str], times: Mapping[str, Times], clock: Clock
+) -> tuple[Step, ...]:  # fmt: skip
+    """The operations of a plan as steps, in the order of the clock. `asked` are the ids of the bare swap."""
+    rows, bare = {unit.id: unit for unit in units}, frozenset(asked)
+    plan = {operation.id: operation for operation in planned}
+    return tuple(
+        _step(number, plan[name], rows[name], name in bare, times[name], clock)
+        for number, name in enumerate(clock.starts_min, 1)
+    )
+
+
+def _step(number: int, planned: PlannedOperation, unit: Unit, asked: bool, time: Times, clock: Clock) -> Step:
+    row = unit.operation
+    return Step(
+        number=number, id=planned.id, operation=row.id, what=planned.what, position=planned.position, phase=planned.phase,
+        minutes=_minutes(time), after=planned.after, why=planned.why, asked=asked, tools=planned.tools,
+        consumables=planned.consumables, hold=row.hold, final=row.final, waits_min=row.waits_min,
+        starts_min=round(clock.starts_min[planned.id], 1), source=planned.source,
+    )  # fmt: skip
+
+
+def _minutes(time: Times) -> Minutes:
+    mean, variance = pert_mean_min(*time), pert_variance(*time)
+    return Minutes(*time, round(mean, 1), round(normal_percentile(mean, variance, 0.8), 1))
+
+
+def used_up(steps: Iterable[Step]) -> tuple[ConsumableUse, ...]:
+    """What the whole job uses up, each thing once with its amount."""
+    found: dict[tuple[str, str], float] = {}
+    for step in steps:
+        for item in step.consumables:
+            found[item.what, item.unit] = found.get((item.what, item.unit), 0.0) + item.amount
+    return tuple(ConsumableUse(what, round(amount, 2), unit) for (what, unit), amount in sorted(found.items()))
+
+
+def tools_of(steps: Iterable[Step]) -> tuple[str, ...]:
+    """Every tool once, by name."""
+    return tuple(sorted({tool for step in steps for tool in step.tools}))
+
+
+def to_fill(
+    steps: Iterable[Step], rows: Mapping[str, Operation], measure: Iterable[MeasureFirst]
+) -> tuple[ToFill, ...]:
+    """The values that are written on the card: what is to be measured first, then what the operations record."""
+    asked = [ToFill(item.position, item.attribute, item.how, "") for item in measure]
+    noted = [ToFill(step.position or "", word, "", "") for step in steps for word in rows[step.operation].records]
+    return (*asked, *dict.fromkeys(noted))
+
+
+def reasons_for(extra: Iterable[Unit], mean_min: Callable[[Unit], float]) -> tuple[Reason, ...]:
+    """Why the job takes longer than the bare swap: each cause with the minutes that it brings, the longest first."""
+    found: dict[str, Reason] = {}
+    for unit in extra:
+        new = _reason(unit.cause, mean_min(unit))
+        old = found.get(new.name)
+        found[new.name] = new if old is None else _together(old, new)
+    rounded = (replace(reason, minutes=round(reason.minutes, 1)) for reason in found.values())
+    return tuple(sorted(rounded, key=lambda reason: (-reason.minutes, reason.name)))
+
+
+def _reason(cause: Act | Finding, minutes: float) -> Reason:
+    """What is done because of the change alone goes by what is done: `work-fit`, `work-thread`."""
+    if isinstance(cause, Finding):
+        return Reason(cause.name, cause.level, cause.positions, cause.message, minutes)
+    return Reason(f"work-{cause.verb}", Level.EXTRA, (cause.position,), cause.why, minutes)
+
+
+def _together(old: Reason, new: Reason) -> Reason:
+    positions = tuple(dict.fromkeys((*old.positions, *new.positions)))
+    message = old.message if new.message in old.message else f"{old.message} {new.message}"
+    return replace(old, positions=positions, message=message, minutes=old.minutes + new.minutes)
+
+
+def blocking(findings: Iterable[Finding]) -> tuple[Reason, ...]:
+    """What blocks, in words."""
+    return tuple(
+        Reason(finding.name, finding.level, finding.positions, finding.message, 0.0)
+        for finding in findings if finding.level is Level.BLOCKS
+    )  # fmt: skip

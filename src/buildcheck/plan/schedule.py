@@ -1,0 +1,53 @@
+"""The order of work on the clock: one mechanic, and what has to wait waits beside the rest."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any, NamedTuple
+
+import networkx as nx
+
+
+class Wait(NamedTuple):
+    """Minutes that have to pass after an operation before these others begin."""
+
+    minutes: float
+    before: frozenset[str]
+
+
+_NONE = Wait(0.0, frozenset())
+
+
+class Clock(NamedTuple):
+    """When each operation begins, in minutes, in the order of work; when the last one ends, all waiting included."""
+
+    starts_min: Mapping[str, float]
+    ends_min: float
+
+
+def schedule(
+    graph: nx.DiGraph[str], minutes: Mapping[str, float], waits: Mapping[str, Wait], rank: Callable[[str], Any]
+) -> Clock:
+    """Do what can be done next, what others wait for first, then by rank; stand idle only when all the rest must wait.
+
+    `graph` has an edge from each operation to those that come after it. Raises ValueError where it has a ring.
+    """
+    todo = dict.fromkeys(graph)
+    starts: dict[str, float] = {}
+    free_from = dict.fromkeys(graph, 0.0)
+    now = end = 0.0
+    while todo:
+        open_now = [name for name in todo if all(first in starts for first in graph.predecessors(name))]
+        if not open_now:
+            raise ValueError(f"the order of work has a ring among {', '.join(sorted(todo))}")
+        now = max(now, min(free_from[name] for name in open_now))
+        ready = [name for name in open_now if free_from[name] <= now]
+        name = min(ready, key=lambda name: (-waits.get(name, _NONE).minutes, rank(name)))
+        del todo[name]
+        starts[name] = now
+        now += minutes[name]
+        wait = waits.get(name, _NONE)
+        end = max(end, now + wait.minutes)
+        for other in wait.before:
+            free_from[other] = max(free_from[other], now + wait.minutes)
+    return Clock(starts, end)

@@ -1,0 +1,245 @@
+"""Texts of a language: reading them, what is told where one is missing, numbers, money, dates and durations."""
+
+from __future__ import annotations
+
+import re
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from buildcheck.library.folders import Content
+from buildcheck.library.problems import InputError
+from buildcheck.library.texts import languages, load_texts, texts_from
+from buildcheck.model.texts import TextFile, Texts, placeholders
+
+ENGLISH = TextFile.model_validate(
+    {
+        "labels": {"step": "Step {number}", "only-here": "only here"},
+        "positions": {"spacer": {"mechanic": "spacer", "customer": "ring"}},
+        "sentences": {"under": "the {position} lies under {number_high} mm of it", "made-by": "{name} made {grease}"},
+        "findings": {"line-too-long": "The line is too long."},
+    }
+)
+
+
+def read(text: str, english: TextFile | None = None) -> TextFile:
+    return texts_from([Content("texts/xx.yaml", text.encode(), "texts")], english)
+
+
+def problems(text: str, english: TextFile | None = None) -> list[str]:
+    with pytest.raises(InputError) as caught:
+        read(text, english)
+    return [str(problem) for problem in caught.value.problems]
+
+
+@pytest.fixture(scope="module", params=languages())
+def texts(request: pytest.FixtureRequest) -> Texts:
+    return load_texts(request.param, strict=True)
+
+
+# ---------------------------------------------------------------- reading
+
+
+def test_there_are_two_languages() -> None:
+    assert languages() == ("de", "en")
+
+
+def test_a_language_that_is_not_there() -> None:
+    with pytest.raises(InputError, match=r"--language:1:1: meaning: no texts in 'fr'; there are de, en"):
+        load_texts("fr")
+
+
+def test_a_fault_is_told_with_its_line() -> None:
+    text = "labels:\n  step: 3\nheadings: {}\nphases:\n  strip: {mechanic: strip}\n"
+    assert problems(text) == [
+        "texts/xx.yaml:2:9: schema: labels.step: text is expected (a number that is a name goes in quotes), not 3",
+        "texts/xx.yaml:5:10: schema: 'customer' is missing in phases.strip",
+        "texts/xx.yaml:3:1: schema: 'headings' is not known here — did you mean \"findings\"?",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("text", "fault"),
+    [
+        ("Schritt", "{number} is expected, as in English"),
+        ("Schritt {nummer}", "{number} is expected, as in English"),
+        ("Schritt {number", "the braces are not in order: expected '}' before end of string"),
+        ("Schritt {number.real}", "a plain name is expected in braces, not 'number.real'"),
+        ("Schritt {}", "a plain name is expected in braces, not ''"),
+    ],
+)
+def test_placeholders_are_those_of_the_english(text: str, fault: str) -> None:
+    assert problems(f'labels:\n  step: "{text}"\n', ENGLISH) == [f"texts/xx.yaml:2:9: meaning: labels.step: {fault}"]
+
+
+def test_no_placeholder_where_english_has_none() -> None:
+    (problem,) = problems('labels: {only-here: "nur {wo}"}\n', ENGLISH)
+    assert problem.endswith("no placeholder is expected, as in English")
+
+
+def test_broken_yaml_is_told_with_its_line() -> None:
+    (problem,) = problems("labels: [")
+    assert problem.startswith("texts/xx.yaml:")
+
+
+def test_a_further_folder_adds_texts_and_takes_precedence(tmp_path: Path) -> None:
+    folder = tmp_path / "texts"
+    folder.mkdir()
+    (folder / "de.yaml").write_text("labels: {bike: Velo}\noperations: {our-own: {mechanic: A, customer: B}}\n")
+    texts = load_texts("de", [tmp_path])
+    assert texts.label("bike") == "Velo"
+    assert texts.label("part") == "Teil"
+    assert texts.operation("our-own@stem", "customer", "C") == "B"
+    assert load_texts("en", [tmp_path]).label("bike") == "Bike"
+
+
+# ---------------------------------------------------------------- what is told
+
+
+def test_what_is_missing_is_told_in_english_and_strictly_is_an_error() -> None:
+    loose, strict = (Texts("xx", TextFile(), ENGLISH, strict=strict) for strict in (False, True))
+    assert loose.label("step", number=3) == "Step 3"
+    assert loose.finding("line-too-long") == "The line is too long."
+    assert loose.finding("line-too-short") == "line too short"
+    assert loose.position("spacer", "customer") == "ring"
+    assert loose.operation("fit-stem", "mechanic", "Put the stem on") == "Put the stem on"
+    assert loose.tool("vice") == "vice"
+    assert loose.unit("sets") == "sets"
+    assert loose.advice("chain-wear", "Measure the chain") == "Measure the chain"
+    assert loose.advice_why("chain-wear", "It wears") == "It wears"
+    assert loose.drawing("scale", "Scale {scale}") == "Scale {scale}"
+    for ask in (
+        lambda: strict.label("step", number=3),
+        lambda: strict.finding("line-too-long"),
+        lambda: strict.position("spacer", "customer"),
+        lambda: strict.position("nowhere"),
+        lambda: strict.operation("fit-stem", "mechanic", "Put the stem on"),
+        lambda: strict.told("vice"),
+        lambda: strict.unit("sets"),
+        lambda: strict.kind("vice"),
+    ):
+        with pytest.raises(KeyError, match="no text"):
+            ask()
+
+
+def test_a_label_that_is_nowhere_is_an_error() -> None:
+    with pytest.raises(KeyError, match="no text 'steep' in labels of en"):
+        load_texts("en").label("steep")
+
+
+def test_positions_with_a_number_or_a_name(texts: Texts) -> None:
+    names = ("spacer-2", "accessory-bottle-1", "wire-spare-2", "wire-frame")
+    assert [texts.position(name) for name in names] == {
+        "en": ["spacer on the steerer no. 2", "bottle cage no. 1", "electric wire (spare 2)",
+               "electric wire (frame)"],
+        "de": ["Distanzring am Gabelschaft Nr. 2", "Flaschenhalter Nr. 1", "Kabel (spare 2)",
+               "Kabel (Rahmen)"],
+    }[texts.language]  # fmt: skip
+
+
+def test_what_english_tables_say_is_as_good_as_a_text() -> None:
+    english = load_texts("en", strict=True)
+    assert english.operation("fit-stem", "mechanic", "Put the stem on") == "Put the stem on"
+    assert english.tool("2 mm hex key") == "2 mm hex key"
+    assert english.why("bar-tape-disturbed") == english.finding("bar-tape-disturbed")
+    assert english.why("it runs along the stem") == "it runs along the stem"
+    assert english.measure("length_mm", "stem", "Read it") == "Read it"
+
+
+@pytest.mark.parametrize(
+    ("english", "german"),
+    [
+        ("as asked", "gewünscht"),
+        ("it has to come off for the spacer 2", "muss dafür abgebaut werden: Distanzring am Gabelschaft Nr. 2"),
+        ("line-can-stay", "Eine Leitung muss neu verlegt werden, ist aber lang genug und bleibt."),
+        ("grease on the thread; carbon assembly paste and no grease between stem and fork",
+         "Fett am Gewinde; Carbon-Montagepaste und kein Fett zwischen Vorbau und Gabel"),
+        ("torque wrench 2–20 N·m with 8 mm flare-nut crow-foot",
+         "Drehmomentschlüssel 2–20 N·m, Aufsatz: offener Ring-Krähenfuß 8 mm"),
+        ("No torque wrench of the shop reaches 5.5 N·m.", "Kein Drehmomentschlüssel der Werkstatt erreicht 5,5 N·m."),
+        ("what nobody has translated", "what nobody has translated"),
+    ],
+)  # fmt: skip
+def test_english_sentences_are_told_anew(english: str, german: str) -> None:
+    assert load_texts("de").why(english) == german
+    own = load_texts("en").finding(english) if english == "line-can-stay" else english
+    assert load_texts("en").why(english) == own
+
+
+@pytest.mark.parametrize(
+    ("fallback", "german"),
+    [
+        ("Left pedal", "Linkes Pedal"),
+        ("Left pedal, old part", "Linkes Pedal, altes Teil"),
+        ("Left pedal (4 mm hex key)", "Linkes Pedal (Innensechskant 4 mm)"),
+    ],
+)
+def test_a_fastener_keeps_its_tool_and_what_becomes_of_it(fallback: str, german: str) -> None:
+    assert load_texts("de", strict=True).fastener("pedal-left", fallback) == german
+    assert load_texts("en", strict=True).fastener("pedal-left", fallback) == fallback
+
+
+def test_how_to_measure_goes_by_kind() -> None:
+    german = load_texts("de")
+    assert german.measure("diameter_mm", "rotor", "x").startswith("Bremsscheibe lesen")
+    assert german.measure("diameter_mm", "seatpost", "x").startswith("Stütze unter ihrer Markierung")
+    assert german.measure("passages.bar.bore.inscribed_mm", "stem", "x").startswith("Den dicksten Bohrerschaft")
+    assert german.measure("mounts.clamp.width_mm", "accessory", "x").startswith("Messschieber über die Klemme")
+    assert german.measure("never_heard_of_mm", "stem", "x").startswith("In den Herstellerunterlagen")
+
+
+def test_braces_in_a_text() -> None:
+    assert placeholders("{a} and {{no}} and {b}") == {"a", "b"}
+
+
+# ---------------------------------------------------------------- numbers, money, dates, durations
+
+
+@pytest.mark.parametrize(
+    ("language", "number", "money", "day", "time"),
+    [
+        ("en", "1,234.5", "€1,234.50", "Friday, 4 December 2026", "8 h 18 min"),
+        ("de", "1.234,5", "1.234,50\N{NO-BREAK SPACE}€", "Freitag, 4. Dezember 2026", "8 Std. 18 Min."),
+    ],
+)
+def test_ways_of_writing(language: str, number: str, money: str, day: str, time: str) -> None:
+    texts = load_texts(language, strict=True)
+    assert texts.number(1234.5) == number
+    assert texts.money(1234.5) == money
+    assert texts.money(None) == texts.label("price-unknown")
+    assert texts.date("2026-12-04") == day
+    assert texts.date("before Christmas") == "before Christmas"
+    assert texts.duration(498) == time
+    assert [texts.quantity(amount, "sets") for amount in (1, 2)] == (
+        ["1\N{NO-BREAK SPACE}set", "2\N{NO-BREAK SPACE}sets"] if language == "en"
+        else ["1\N{NO-BREAK SPACE}Satz", "2\N{NO-BREAK SPACE}Sätze"]
+    )  # fmt: skip
+
+
+@given(minutes=st.floats(0, 100_000))
+def test_a_duration_is_its_minutes_to_the_nearest(minutes: float) -> None:
+    for language in languages():
+        told = load_texts(language).duration(minutes)
+        sizes = [int(size.replace(",", "").replace(".", "")) for size in re.findall(r"\d[\d.,]*(?=\s)", told)]
+        hours = sizes[0] if re.search("h|Std", told) else 0
+        rest = sizes[-1] if "in" in told else 0
+        assert abs(hours * 60 + rest - minutes) <= 0.5
+
+
+@given(value=st.floats(-1e6, 1e6), digits=st.integers(0, 3))
+def test_a_number_is_as_near_as_its_digits_allow(value: float, digits: int) -> None:
+    english, german = (load_texts(language).number(value, digits) for language in ("en", "de"))
+    assert abs(float(english.replace(",", "")) - value) <= 0.5 * 10**-digits + 1e-6
+    assert german == english.translate(str.maketrans(",.", ".,"))
+
+
+@given(days=st.integers(0, 40_000))
+def test_a_date_is_told_with_its_day_and_year(days: int) -> None:
+    day = date(2000, 1, 1) + timedelta(days)
+    for language in languages():
+        told = load_texts(language).date(day.isoformat())
+        assert str(day.year) in told
+        assert str(day.day) in told

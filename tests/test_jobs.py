@@ -1,0 +1,129 @@
+"""The job card: one change with one of its remedies, worked out for the bench."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from buildcheck.jobs import Agreed, NoSuchRemedyError, job_card, with_remedy
+from buildcheck.model.bikes import Bike
+from buildcheck.model.job import JobCard
+from buildcheck.model.levels import Level, Verdict
+from buildcheck.trade.pert import pert_mean_min
+from laws.bench import bike, catalogue, change, vetting
+from laws.strategies import jobs
+
+DEMO = ("allroad-wired", "wexcombe-veil-420-100@handlebar")
+IMPOSSIBLE = ("tourer-cable", "merrowby-beck-11-36-9@cassette")
+STEM = ("allroad-wired", "tolverne-alder-110@stem")
+
+
+@cache
+def card(name: str, fit: str, **agreed: object) -> JobCard:
+    of = bike(name)
+    return job_card(vetting(of), change(of, fit), Agreed(**agreed))  # type: ignore[arg-type]
+
+
+def worn(of: Bike, position: str, *words: str) -> Bike:
+    return of.with_fitted({**of.fitted, position: replace(of.fitted[position], condition=words)})
+
+
+def test_a_blocked_change_is_planned_with_its_cheapest_remedy() -> None:
+    made = card(*DEMO)
+    of = bike(DEMO[0])
+    report = vetting(of).swap(change(of, DEMO[1]))
+    assert (made.remedy, made.asked_verdict, made.verdict) == (1, Verdict.BLOCKED, Verdict.FITS_WITH_EXTRA_WORK)
+    assert made.parts[0].id == "wexcombe-veil-420-100"
+    assert made.parts[1:] == report.remedies[0].parts
+    assert [step.id for step in made.steps] == [operation.id for operation in report.work.operations]
+    assert [step.number for step in made.steps] == list(range(1, len(made.steps) + 1))
+    assert {reason.level for reason in made.blocking} == {Level.BLOCKS}
+
+
+def test_another_remedy_is_planned_where_it_is_asked_for() -> None:
+    of = bike(DEMO[0])
+    asked = change(of, DEMO[1])
+    report = vetting(of).swap(asked)
+    made = card(*DEMO, remedy=2)
+    assert made.parts[1:] == report.remedies[1].parts != report.remedies[0].parts
+    assert set(with_remedy(asked, report.remedies[1]).fit) > set(asked.fit)
+
+
+@pytest.mark.parametrize(("job", "number", "has"), [(DEMO, 4, "has 3, numbered from 1"), (STEM, 0, "has none")])
+def test_a_remedy_that_is_not_there_is_refused(job: tuple[str, str], number: int, has: str) -> None:
+    with pytest.raises(NoSuchRemedyError, match=has):
+        card(*job, remedy=number)
+
+
+def test_there_is_no_order_of_work_for_what_cannot_be_ridden() -> None:
+    made = card(*IMPOSSIBLE)
+    assert (made.verdict, made.remedy, made.steps, made.torques, made.advice) == (Verdict.BLOCKED, None, (), (), ())
+    assert made.time.real.mean == made.work_cost == 0.0
+    assert made.blocking
+
+
+def test_what_is_used_up_and_laid_out_is_that_of_the_steps() -> None:
+    made = card(*DEMO)
+    fluid = [item for item in made.consumables if "brake fluid" in item.what]
+    assert [(item.amount, item.unit) for item in fluid] == [(120.0, "ml")]
+    assert {tool for step in made.steps for tool in step.tools} < set(made.tools)
+    assert any("crow-foot" in tool for tool in made.tools)
+
+
+@given(data=st.data())
+def test_the_times_add_up(data: st.DataObject) -> None:
+    job = data.draw(jobs(), label="job")
+    made = job_card(vetting(job.bike), job.change, Agreed())
+    mean = sum(pert_mean_min(step.minutes.low, step.minutes.likely, step.minutes.high) for step in made.steps)
+    assert made.time.real.mean == pytest.approx(mean, abs=0.1)
+    asked = sum(step.minutes.mean for step in made.steps if step.asked)
+    assert made.time.asked.mean == pytest.approx(asked, abs=0.05 * len(made.steps) + 0.1)
+    extra = sum(reason.minutes for reason in made.reasons)
+    assert extra == pytest.approx(made.time.real.mean - made.time.asked.mean, abs=0.05 * len(made.reasons) + 0.2)
+    for spread in (made.time.asked, made.time.real):
+        assert spread.p50 <= spread.p80 <= spread.p95
+    assert made.time.elapsed_min <= made.time.real.mean + made.time.waiting_min + 0.1
+    assert made.time.elapsed_min >= made.time.real.mean - 0.1
+
+
+def test_the_battery_is_charged_while_the_work_goes_on() -> None:
+    time = card(*DEMO).time
+    assert time.waiting_min == 90.0
+    assert time.elapsed_min == pytest.approx(time.real.mean, abs=0.2)
+
+
+def test_operations_that_run_late_together_make_a_late_day_later() -> None:
+    alone, together = (card(*DEMO, correlation=value).time.real for value in (0.0, 0.8))
+    assert alone.mean == together.mean
+    assert alone.p95 < together.p95
+
+
+def test_a_seized_part_widens_the_times_and_the_card_says_so() -> None:
+    of = worn(bike(STEM[0]), "stem", "corroded")
+    made = job_card(vetting(of), change(of, STEM[1]), Agreed())
+    plain = card(*STEM)
+    assert made.time.real.p95 > plain.time.real.p95
+    assert any("stem" in note for note in made.time.notes)
+    assert plain.time.notes == ()
+
+
+def test_what_jobs_really_took_counts_and_the_book_stays_told() -> None:
+    of = bike(STEM[0])
+    taken = {"fit-stem": (30.0,) * 10}
+    made = job_card(vetting(of), change(of, STEM[1]), Agreed(taken_min=taken))
+    times = {step.operation: step.minutes for step in made.steps}
+    book = catalogue().standards.operations["fit-stem"]
+    assert book.likely_min < times["fit-stem"].likely < 30.0
+    (note,) = made.time.notes
+    assert f"{book.likely_min:.1f}" in note
+    assert "10 times" in note
+
+
+def test_a_job_that_opens_a_known_bolt_has_it_on_its_torque_sheet() -> None:
+    rows = {(row.position, row.fastener): row for row in card(*STEM).torques}
+    assert {position for position, _ in rows} >= {"stem"}
+    assert all(row.by_hand or row.low_nm is None or row.high_nm is None or row.low_nm <= row.high_nm for row in rows.values())

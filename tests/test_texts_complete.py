@@ -1,0 +1,319 @@
+"""Every language says all that the tables and the planning can say, nothing else, and speaks plainly to customers."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from itertools import chain
+
+import pytest
+import yaml
+
+from buildcheck.library.folders import bundled_folder
+from buildcheck.library.texts import languages, load_texts
+from buildcheck.model.levels import Level, Verdict
+from buildcheck.model.parts import PART_KINDS
+from buildcheck.model.standards import Operation, Standards
+from buildcheck.model.texts import PHRASES, Texts, placeholders
+from buildcheck.plan.acts import Verb
+from buildcheck.plan.advice import advice_for
+from buildcheck.plan.torques import CARBON, torque_rows
+from buildcheck.plan.work import plan_work
+from buildcheck.report.drawings.labels import LABELS
+from buildcheck.rules.pages import pages
+from buildcheck.vetting import CAUTIONS
+from laws.bench import bike, catalogue, change, vetting
+
+WORK = {f"work-{verb}" for verb in Verb}  # reasons of a job card that are no findings
+# One sentence of each form that the planning has.
+FORMS = (
+    "as asked", "changed", "the bar clamp shim comes to lie under it", "it has to come off for the spacer 2",
+    "its way leads through the stem", "it runs along the frame",
+    "grease on the thread; anti-seize between pedals and crankset",
+    "so that it holds at a low torque; because titanium galls", "so that it comes apart again",
+    "torque wrench 2–20 N·m with 15 mm pedal crow-foot",
+    "Only if its steerer section is quill-22 not: the record does not say.",
+    "handlebar (A Bar 420): no bar clamp torque max on record; look it up first.",
+    "No torque is right: at least 6 N·m is asked for, and spacer 2 (A Ring) bears at most 5 N·m. "
+    "Do not build it so.",
+    "No figure on record: take that of the maker.",
+    "No least torque on record; the usual 5 N·m is more than is allowed here.",
+    "No greatest torque on record: ask the maker before you go beyond the least.",
+    "8 N·m would pull a bolt M5x0.8 of class 8.8 with 8889 N (nut factor 0.18), beyond its proof load of 8230 N: "
+    "keep the bolts that came with the part.",
+    "Material of stem and handlebar not known: if it is carbon, carbon assembly paste and no grease goes between stem "
+    "and handlebar.",
+    "Material of fork not known: if it is titanium, anti-seize goes between stem and fork.",
+    "The torque wrench 2–20 N·m covers only a part of the range: its scale runs from 2 to 20 N·m.",
+    "No torque wrench of the shop reaches 80 N·m.", "No torque wrench of the shop reaches 70 to 90.5 N·m.",
+    "Set for 35 N·m at the bolt with the 15 mm pedal crow-foot (40 mm) at 0 degrees to the wrench (380 mm); across it "
+    "changes nothing.",
+    "frame: rusted or eaten by corrosion; all work is reckoned with 1.1 to 2 times as long (common practice, "
+    "no source)",
+    "stem: does not move or does not come off; work there is reckoned with 1.2 to 3 times as long (common practice, "
+    "no source)",
+    "Left-hand thread: it comes off clockwise. The part comes off for good, so nothing is tightened.",
+    CARBON,
+    "leave off A Bag 7",
+    "lever left (A Lever)",
+)  # fmt: skip
+# Sections whose keys are English words, or that the English tables and drawings say themselves.
+NOT_IN_ENGLISH = {*PHRASES, "fasteners", "drawings", "measure"}
+SAME_WORD = {  # German words that are English ones, too
+    "Position", "Name", "{what} ({which})", "{hours} h", "{minutes} min", "N·m", "g", "m", "ml", "System {system}",
+    "system {system}", "{item} {size}", "{size} {name}", "{position} ({name})", "Adapter", "adapter", "masking tape",
+}  # fmt: skip
+# Terms of the trade that a customer need not know: each stands only with an explanation in brackets behind it.
+JARGON = {
+    "en": r"steerer|headset|freehub|cassette|bleed|olive|caliper|rotor|derailleur|bottom bracket|spindle|quill|spacer|"
+    r"tubeless|dropout|hanger|torque|sealant|faceplate|stem|lockring|ferrule|cleat|dropper|shim|chainring|sprocket|"
+    r"indexing|preload|adapter|crown|chainstay|bead|housing",
+    "de": r"Steuersatz|Gabelschaft|Schaltauge|Schaltwerk|Umwerfer|Kassette|Ritzel|Kettenblatt|Kettenblätter|Innenlager|"
+    r"Tretlager|Vorbau|Bremssattel|Drehmoment|Anzugsmoment|Freilauf|Ausfallende|Expander|Kralle|Distanz|Steckachse|"
+    r"Außenhülle|[Tt]ubeless|Dichtmilch|Quetschhülse|Stützhülse|Konus|Verschlussring|entlüft|Indexierung|Vorspannung|"
+    r"Adapter|Gabelkrone|Kettenstrebe|Schuhplatte",
+}
+PLAIN_ALREADY = {"Metallkralle"}
+ENGLISH_WORDS = re.compile(r"\b(the|and|of|with|is|are|not|to|for|on|by|or)\b")
+
+
+@pytest.fixture(scope="module")
+def standards() -> Standards:
+    return catalogue().standards
+
+
+@pytest.fixture(scope="module", params=languages())
+def texts(request: pytest.FixtureRequest) -> Texts:
+    return load_texts(request.param, strict=True)
+
+
+def raw(language: str) -> dict[str, dict[str, object]]:
+    return yaml.load((bundled_folder() / "texts" / f"{language}.yaml").read_text(encoding="utf-8"), yaml.BaseLoader)
+
+
+def leaves(value: object, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], str]]:
+    """Every text with the keys that lead to it."""
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            yield from leaves(inner, (*path, key))
+    else:
+        yield path, str(value)
+
+
+# ---------------------------------------------------------------- complete, and nothing else
+
+
+@pytest.mark.parametrize("language", languages())
+def test_keys_and_placeholders_are_those_of_english(language: str) -> None:
+    own, english = raw(language), raw("en")
+    for section in english.keys() - NOT_IN_ENGLISH - {"locale"}:
+        assert own[section].keys() == english[section].keys(), section
+    texts = dict(leaves(own))
+    for path, text in leaves(english):
+        assert placeholders(texts[path]) == placeholders(text), path
+    assert set(own) - set(english) <= NOT_IN_ENGLISH
+
+
+def test_english_does_not_repeat_what_the_tables_say() -> None:
+    assert not raw("en").keys() & NOT_IN_ENGLISH
+
+
+def test_operations_are_told_to_both(texts: Texts, standards: Standards) -> None:
+    for name, row in standards.operations.items():
+        told = {texts.operation(name, audience, row.what) for audience in ("mechanic", "customer")}
+        assert len(told) == 2, name
+    assert raw(texts.language)["operations"].keys() == standards.operations.keys()
+
+
+def test_findings_and_other_reasons_are_told(texts: Texts, standards: Standards) -> None:
+    names = pages(standards).keys() | WORK
+    for name in names:
+        assert texts.finding(name).endswith(".")
+    assert raw(texts.language)["findings"].keys() == names
+
+
+def test_positions_kinds_phases_levels_and_verdicts_are_told(texts: Texts, standards: Standards) -> None:
+    for audience in ("mechanic", "customer"):
+        for position in standards.positions:
+            assert texts.position(position, audience)
+        for phase in Operation.model_fields["phase"].annotation.__args__:
+            assert texts.phase(phase, audience)
+        for level in Level:
+            assert texts.level(level, audience)
+        for verdict in Verdict:
+            assert texts.verdict(verdict, audience)
+    assert raw(texts.language)["kinds"].keys() == PART_KINDS.keys()
+    for position in raw(texts.language)["positions"]:
+        assert standards.position(position) is not None, position
+    lengths = [len(raw(texts.language)[name]) for name in ("phases", "levels", "verdicts")]
+    assert lengths == [7, len(Level), len(Verdict)]
+
+
+def test_english_positions_are_those_of_the_table(standards: Standards) -> None:
+    english = load_texts("en")
+    assert {name: english.position(name) for name in standards.positions} == {
+        name: row.what for name, row in standards.positions.items()
+    }
+
+
+def _torque(attribute: str) -> str:
+    return attribute.rpartition(".")[2].strip("_").removesuffix("_nm").replace("_", " ")
+
+
+def phrases_of(standards: Standards) -> dict[str, set[str]]:
+    """What the tables say in English words, by the section that has it."""
+    operations = standards.operations.values()
+    fasteners = standards.fasteners
+    return {
+        "tools": {tool for row in operations for tool in row.tools} | {row.tool for row in fasteners if row.tool},
+        "consumables": {item.what for row in operations for item in row.consumables},
+        "finals": {row.final for row in operations if row.final},
+        "records": {word for row in operations for word in row.records},
+        "wrenches": {row.what for row in (*standards.wrenches, *standards.crowfeet.values())},
+        "compounds": {words for row in fasteners for words in (row.compound, row.compound_why) if words},
+        "conditions": {
+            *(term.what for term in standards.vocabularies["condition"].terms),
+            *(row.source for row in standards.slowdowns.values()),
+        },
+        "sizes": {
+            *(attribute.replace("_", " ") for row in fasteners for attribute in row.where),
+            *(_torque(attribute) for row in fasteners for attribute in (*row.least, *row.most)),
+            *(_torque(f"{row.torque or ''}_torque_{end}_nm") for row in standards.contacts for end in ("min", "max")),
+            *(_torque(row.borne) for row in standards.contacts if row.borne),
+        },
+        "cautions": {*CAUTIONS, *(row.caution for row in fasteners if row.caution)},
+    }
+
+
+def test_what_the_tables_say_is_told(texts: Texts, standards: Standards) -> None:
+    for english in chain.from_iterable(phrases_of(standards).values()):
+        assert texts.told(english), english
+    units = {item.unit for row in standards.operations.values() for item in row.consumables}
+    for unit in units:
+        assert texts.unit(unit, 1)
+        assert texts.unit(unit, 2)
+    assert raw(texts.language)["units"].keys() == units
+    for row in standards.fasteners:
+        assert texts.fastener(row.id, f"{row.what} ({row.tool})" if row.tool else row.what)
+    for row in standards.advice:
+        assert texts.advice(row.id, row.what) != texts.advice(row.id, row.what, "customer")
+        assert texts.advice_why(row.id, row.why)
+    assert raw(texts.language)["advice"].keys() == {row.id for row in standards.advice}
+
+
+def test_nothing_needless_is_told(standards: Standards) -> None:
+    known = phrases_of(standards)
+    of_planning = " ".join(FORMS)
+    for language in set(languages()) - {"en"}:
+        own = raw(language)
+        assert own["fasteners"].keys() == {row.id for row in standards.fasteners}
+        # What stands in every section at once is told once: a tool may be a wrench, too.
+        for section in ("consumables", "finals", "records", "conditions", "sizes"):
+            assert own[section].keys() <= known[section], section
+        assert own["tools"].keys() <= known["tools"]
+        assert own["wrenches"].keys() <= known["wrenches"]
+        pieces = {piece for words in known["compounds"] for piece in (words, *words.split("; "))}
+        for section, there in (("compounds", pieces), ("cautions", known["cautions"])):
+            assert not [words for words in own[section] if words not in there and words not in of_planning], section
+
+
+def test_every_way_to_measure_is_told(standards: Standards) -> None:
+    rows = {(row.attribute, " ".join(row.kinds) or "any") for row in standards.measurements}
+    for language in set(languages()) - {"en"}:
+        own: dict[str, dict[str, str]] = raw(language)["measure"]  # type: ignore[assignment]
+        assert {(attribute, kinds) for attribute, ways in own.items() for kinds in ways} == rows
+        texts = load_texts(language)
+        for row in standards.measurements:
+            for kind in row.kinds or ("adapter",):
+                assert texts.measure(row.attribute, kind, "") != ""
+
+
+def test_drawings_are_told(texts: Texts) -> None:
+    for label, english in LABELS.items():
+        assert placeholders(texts.drawing(label, english)) == placeholders(english), label
+    assert raw(texts.language).get("drawings", LABELS).keys() == LABELS.keys()
+
+
+@pytest.mark.parametrize("sentence", FORMS)
+def test_each_form_of_the_planning_is_told(texts: Texts, sentence: str) -> None:
+    told = texts.told(sentence)
+    assert (told == sentence) == (texts.language == "en")
+    assert texts.language == "en" or not ENGLISH_WORDS.search(told.replace("quill-22", "")), told
+
+
+@pytest.mark.parametrize("name", ["allroad-wired", "city-hub-gear", "vintage-quill", "trail-hardtail", "track"])
+def test_real_jobs_are_told_whole(texts: Texts, name: str) -> None:
+    """Parts exchanged for the like: what calls for the work, the torque sheet and the advice are all told."""
+    of = bike(name)
+    for position in ("stem", "handlebar", "crankset", "rear-wheel", "front-caliper", "headset-upper", "seatpost"):
+        if position not in of or not of[position].is_main:
+            continue
+        done = vetting(of).vetted(change(of, f"{of[position].part.id}@{position}"))
+        work = plan_work(done.context, done.findings, [position], 60.0).operations
+        for step in work:
+            assert texts.why(step.why)
+            assert texts.operation(step.id, "customer", step.what)
+        for row in torque_rows(done.context, work):
+            for words in (row.compound, row.compound_why, row.wrench, *row.cautions):
+                assert not words or texts.told(words)
+            assert texts.fastener(row.fastener, row.what)
+        for item in advice_for(done.context, work):
+            assert texts.advice(item.id, item.what, "customer")
+
+
+# ---------------------------------------------------------------- German is German
+
+
+def test_german_is_not_english_by_accident() -> None:
+    german, english = dict(leaves(raw("de"))), dict(leaves(raw("en")))
+    same = {text for path, text in german.items() if text in (english.get(path), path[-1])}
+    assert same - SAME_WORD == set()
+    for path, text in german.items():
+        assert not ENGLISH_WORDS.search(re.sub(r"\{\w+\}", "", text)), path
+
+
+def test_a_sentence_does_not_end_with_an_abbreviation_and_a_full_stop() -> None:
+    times = "asked|real|p80|minutes|waiting|away|now|later"
+    for path, text in leaves(raw("de")["labels"]):
+        assert not re.search(rf"{{({times})}}\.", text), path
+
+
+# ---------------------------------------------------------------- plain words for customers
+
+
+def customer_texts(language: str) -> Iterator[tuple[tuple[str, ...], str]]:
+    for path, text in leaves(raw(language)):
+        plain = path[0] == "findings" or path[-1] == "customer"
+        if plain or (path[0] == "labels" and path[1].startswith(("summary-", "safety-"))):
+            yield path, text
+
+
+@pytest.mark.parametrize("language", languages())
+def test_customers_read_no_jargon_without_a_few_words_on_it(language: str) -> None:
+    pattern = re.compile(rf"\b(?:{JARGON[language]})\w*+(?!(?: \w+)? \()", re.IGNORECASE if language == "en" else 0)
+    found = [(path, text) for path, text in customer_texts(language) if pattern.search(text)]
+    assert found == []
+
+
+@pytest.mark.parametrize("language", languages())
+def test_customer_texts_are_short_sentences(language: str) -> None:
+    for path, text in customer_texts(language):
+        assert len(text) <= 175, path
+        if path[0] in ("findings", "operations", "advice"):
+            assert text.endswith("."), path
+            assert text[0].isupper(), path
+
+
+# ---------------------------------------------------------------- no real makers
+
+
+def test_no_names_of_makers_or_models() -> None:
+    """In English a capital letter inside a sentence would give a name away; makers of the catalogue are not named."""
+    allowed = {"A", "A4", "N", "FITS", "EXTRA", "WORK", "WITH", "UNDECIDED", "BLOCKED", "English", "I"}
+    for path, text in leaves({key: value for key, value in raw("en").items() if key != "locale"}):
+        inner = re.findall(r"(?<=[a-z,;] )[A-Z]\w*", text)
+        assert set(inner) <= allowed, path
+    makers = {catalogue().part(part_id).maker.casefold() for part_id in catalogue().ids}
+    for language in languages():
+        everything = " ".join(text for _, text in leaves(raw(language))).casefold()
+        assert not [maker for maker in makers if re.search(rf"\b{re.escape(maker)}\b", everything)]
