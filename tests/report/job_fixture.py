@@ -16,24 +16,6 @@ from buildcheck.report.drawings import Drawing, drawings_of
 from buildcheck.vetting import Vetting
 from laws.bench import bike, change, vetting
 
-<<<<<<< HEAD
-=======
-
-class Sketch(NamedTuple):
-    """A drawing as the page takes it."""
-
-    id: str
-    title: str
-    alt: str
-    svg: str
-
-
-DRAWING = Sketch(
-    "side-view", "The bike from the right", "A circle for each wheel, 590 mm apart",
-    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 400 140"><circle cx="90" cy="70" r="60" fill="none" '
-    'stroke="#000"/><circle cx="310" cy="70" r="60" fill="none" stroke="#000"/></svg>',
-)  # fmt: skip
->>>>>>> job-texts
 FINAL = {
     "cut-line-to-length": "a hose that was cut too short is waste",
     "wrap-bar-tape": "bar tape cannot be wrapped again",
