@@ -6,6 +6,7 @@ from collections import defaultdict
 from dataclasses import replace
 from functools import cache
 
+from buildcheck.jobs import Agreed, job_card, with_remedy
 from buildcheck.model.bikes import Change
 from buildcheck.model.job import Advice, JobCard, JobTime, Reason, Spread, Step, ToFill, TorqueRow
 from buildcheck.model.levels import Level, Verdict
@@ -117,9 +118,7 @@ def _reasons(report: Report) -> tuple[Reason, ...]:
 
 
 def _pictures(bench: Vetting, asked: Change, remedy: Remedy) -> Pictures:
-    fits = tuple((part.id, part.position) for part in remedy.parts if part.id is not None)
-    offs = tuple(part.position for part in remedy.parts if part.id is None)
-    done = bench._vet(Change((*asked.fit, *fits), offs))[0]
+    done = bench.vetted(with_remedy(asked, remedy))
     return pictures_of(bench.before, done.context, done.findings)
 
 
@@ -148,6 +147,13 @@ def demo_card() -> JobCard:
         torques=TORQUES, advice=ADVICE, to_fill=TO_FILL, reasons=_reasons(report), blocking=(),
         cautions=report.cautions, pictures=_pictures(bench, asked, remedy),
     )  # fmt: skip
+
+
+@cache
+def real_card() -> JobCard:
+    """The card that the tool itself makes of it."""
+    of = bike("allroad-wired")
+    return job_card(vetting(of), change(of, "wexcombe-veil-420-100@handlebar"), Agreed(promised="2026-12-04"))
 
 
 def open_card() -> JobCard:
