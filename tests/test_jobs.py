@@ -126,4 +126,6 @@ def test_what_jobs_really_took_counts_and_the_book_stays_told() -> None:
 def test_a_job_that_opens_a_known_bolt_has_it_on_its_torque_sheet() -> None:
     rows = {(row.position, row.fastener): row for row in card(*STEM).torques}
     assert {position for position, _ in rows} >= {"stem"}
-    assert all(row.by_hand or row.low_nm is None or row.high_nm is None or row.low_nm <= row.high_nm for row in rows.values())
+    assert all(
+        row.by_hand or row.low_nm is None or row.high_nm is None or row.low_nm <= row.high_nm for row in rows.values()
+    )

@@ -93,7 +93,7 @@ def test_no_rows_crash_the_reader(rows: list[list[str]], header: bool) -> None:
     try:
         found = read(text.encode("utf-8", "surrogatepass"))
     except InputError as error:
-        assert all(str(problem).isprintable() for problem in error.problems)
+        assert all(str(problem).isprintable() for problem in error.problems)  # noqa: PT017
     else:
         assert found.keys() <= set(IDS)
         assert all(0 < each <= LONGEST_MIN for minutes in found.values() for each in minutes)

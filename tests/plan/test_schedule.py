@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import networkx as nx
 import pytest
 from hypothesis import given
@@ -64,7 +66,7 @@ def test_nothing_begins_too_early_and_no_minute_is_lost_without_need(
         rest = waits[a].minutes if a in waits and b in waits[a].before else 0.0
         assert clock.starts_min[b] >= ends[a] + rest
     order = list(clock.starts_min)
-    assert all(clock.starts_min[b] >= ends[a] for a, b in zip(order, order[1:], strict=False)), "one pair of hands"
+    assert all(clock.starts_min[b] >= ends[a] for a, b in itertools.pairwise(order)), "one pair of hands"
     bench, waiting = sum(minutes.values()), sum(wait.minutes for wait in waits.values())
     assert bench <= clock.ends_min <= bench + waiting
     assert clock.ends_min >= longest(edges, minutes, waits)

@@ -104,9 +104,7 @@ def demo_pages(bike: Path, request: dict[str, list[str]]) -> dict[str, str]:
 
     card = card_for(bike_content(bike), catalogue_contents(), request)
     readers = {"job.html": Reader.MECHANIC, "customer.html": Reader.CUSTOMER}
-    return {
-        name: str(_view(card, JobFormat.HTML, reader, Language.EN)["json"]) for name, reader in readers.items()
-    }
+    return {name: str(_view(card, JobFormat.HTML, reader, Language.EN)["json"]) for name, reader in readers.items()}
 
 
 def code_of(card: JobCard) -> int:

@@ -26,8 +26,8 @@ NO_SPREAD = Spread(0.0, 0.0, 0.0, 0.0)
 class Step:
     """One operation in its place. `operation` is its row in the workshop's table, `why` what calls for it in words.
 
-    At a `hold` the job stops until the test has passed. `final` says what cannot be undone after this step, and is empty
-    where everything can. `waits_min` has to pass after it, at no bench time; `starts_min` is when it begins, in
+    At a `hold` the job stops until the test has passed. `final` says what cannot be undone after this step, and is
+    empty where everything can. `waits_min` has to pass after it, at no bench time; `starts_min` is when it begins, in
     minutes since the start of the job, with everything that waits planned side by side with the rest.
     """
 

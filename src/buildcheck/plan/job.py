@@ -26,8 +26,12 @@ def clock_of(units: Sequence[Unit], context: Context, times: Mapping[str, Times]
 
 
 def steps_of(
-    planned: Iterable[PlannedOperation], units: Iterable[Unit], asked: Iterable[str], times: Mapping[str, Times], clock: Clock
-) -> tuple[Step, ...]:  # fmt: skip
+    planned: Iterable[PlannedOperation],
+    units: Iterable[Unit],
+    asked: Iterable[str],
+    times: Mapping[str, Times],
+    clock: Clock,
+) -> tuple[Step, ...]:
     """The operations of a plan as steps, in the order of the clock. `asked` are the ids of the bare swap."""
     rows, bare = {unit.id: unit for unit in units}, frozenset(asked)
     plan = {operation.id: operation for operation in planned}
@@ -40,9 +44,9 @@ def steps_of(
 def _step(number: int, planned: PlannedOperation, unit: Unit, asked: bool, time: Times, clock: Clock) -> Step:
     row = unit.operation
     return Step(
-        number=number, id=planned.id, operation=row.id, what=planned.what, position=planned.position, phase=planned.phase,
-        minutes=_minutes(time), after=planned.after, why=planned.why, asked=asked, tools=planned.tools,
-        consumables=planned.consumables, hold=row.hold, final=row.final, waits_min=row.waits_min,
+        number=number, id=planned.id, operation=row.id, what=planned.what, position=planned.position,
+        phase=planned.phase, minutes=_minutes(time), after=planned.after, why=planned.why, asked=asked,
+        tools=planned.tools, consumables=planned.consumables, hold=row.hold, final=row.final, waits_min=row.waits_min,
         starts_min=round(clock.starts_min[planned.id], 1), source=planned.source,
     )  # fmt: skip
 
