@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from io import BytesIO
 
@@ -13,7 +14,7 @@ from pypdf import PdfReader
 from buildcheck.library.texts import load_texts
 from buildcheck.model.job import JobCard
 from buildcheck.report.job_page import job_page
-from report.job_fixture import DRAWING, demo_card, open_card
+from report.job_fixture import demo_card, demo_drawings, open_card, real_card
 
 NARROW, WIDE = 360, 1280
 A4_MM = (210, 297)
@@ -29,7 +30,7 @@ SMALLEST_PX = """() => Math.min(...[...document.querySelectorAll('body *')]
 
 def show(tab: Page, card: JobCard, audience: str, language: str = "en", width: int = WIDE) -> None:
     tab.set_viewport_size({"width": width, "height": 900})
-    tab.set_content(job_page(card, load_texts(language), audience, [DRAWING]))  # type: ignore[arg-type]
+    tab.set_content(job_page(card, load_texts(language), audience, demo_drawings()))  # type: ignore[arg-type]
 
 
 def sheets(tab: Page) -> PdfReader:
@@ -40,16 +41,17 @@ def sheets(tab: Page) -> PdfReader:
 @pytest.mark.parametrize("audience", ["mechanic", "customer"])
 @pytest.mark.parametrize("width", [NARROW, WIDE])
 def test_nothing_runs_over(tab: Page, width: int, audience: str, language: str) -> None:
-    card = demo_card()
+    card = real_card()
     long = replace(card.parts[0], name="x" * 90)
     show(tab, replace(card, bike_name="y" * 90, parts=(long, *card.parts)), audience, language, width)
     assert tab.evaluate(OVER_THE_EDGE) == []
     assert not tab.evaluate(RUNS_OVER)
 
 
+@pytest.mark.parametrize("card", [real_card, demo_card])
 @pytest.mark.parametrize("audience", ["mechanic", "customer"])
-def test_the_card_of_the_demo_is_two_sheets_of_a4(tab: Page, audience: str) -> None:
-    show(tab, demo_card(), audience)
+def test_the_card_of_the_demo_is_two_sheets_of_a4(tab: Page, audience: str, card: Callable[[], JobCard]) -> None:
+    show(tab, card(), audience)
     pages = sheets(tab).pages
     assert len(pages) <= 2
     for page in pages:
@@ -59,9 +61,10 @@ def test_the_card_of_the_demo_is_two_sheets_of_a4(tab: Page, audience: str) -> N
 
 def test_drawings_come_to_paper_when_they_are_asked_for(tab: Page) -> None:
     show(tab, demo_card(), "mechanic")
-    assert DRAWING.title not in "".join(page.extract_text() for page in sheets(tab).pages)
+    title = demo_drawings()[-1].title
+    assert title not in "".join(page.extract_text() for page in sheets(tab).pages)
     tab.get_by_label("Print the drawings, too").check()
-    assert DRAWING.title in sheets(tab).pages[-1].extract_text()
+    assert title in sheets(tab).pages[-1].extract_text()
 
 
 @pytest.mark.parametrize("audience", ["mechanic", "customer"])

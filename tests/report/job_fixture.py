@@ -5,29 +5,18 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import replace
 from functools import cache
-from typing import NamedTuple
 
+from buildcheck.jobs import Agreed, job_card, with_remedy
+from buildcheck.model.bikes import Change
 from buildcheck.model.job import Advice, JobCard, JobTime, Reason, Spread, Step, ToFill, TorqueRow
 from buildcheck.model.levels import Level, Verdict
 from buildcheck.model.pictures import Pictures
-from buildcheck.model.report import ConsumableUse, PlannedOperation, Report
+from buildcheck.model.report import ConsumableUse, PlannedOperation, Remedy, Report
+from buildcheck.plan.pictures import pictures_of
+from buildcheck.report.drawings import Drawing, drawings_of
+from buildcheck.vetting import Vetting
 from laws.bench import bike, change, vetting
 
-
-class Sketch(NamedTuple):
-    """A drawing as the page takes it."""
-
-    id: str
-    title: str
-    alt: str
-    svg: str
-
-
-DRAWING = Sketch(
-    "side-view", "The bike from the right", "A circle for each wheel, 590 mm apart",
-    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 400 140"><circle cx="90" cy="70" r="60" fill="none" '
-    'stroke="#000"/><circle cx="310" cy="70" r="60" fill="none" stroke="#000"/></svg>',
-)  # fmt: skip
 FINAL = {
     "cut-line-to-length": "a hose that was cut too short is waste",
     "wrap-bar-tape": "bar tape cannot be wrapped again",
@@ -128,11 +117,23 @@ def _reasons(report: Report) -> tuple[Reason, ...]:
     )
 
 
+def _pictures(bench: Vetting, asked: Change, remedy: Remedy) -> Pictures:
+    done = bench.vetted(with_remedy(asked, remedy))
+    return pictures_of(bench.before, done.context, done.findings)
+
+
+@cache
+def demo_drawings() -> tuple[Drawing, ...]:
+    """What is drawn of the bundled scenario."""
+    return drawings_of(demo_card().pictures)
+
+
 @cache
 def demo_card() -> JobCard:
     """The card of the bundled scenario."""
     of = bike("allroad-wired")
-    report = vetting(of).swap(change(of, "wexcombe-veil-420-100@handlebar"))
+    bench, asked = vetting(of), change(of, "wexcombe-veil-420-100@handlebar")
+    report = bench.swap(asked)
     steps = tuple(_step(number, planned) for number, planned in enumerate(report.work.operations, start=1))
     remedy = report.remedies[0]
     return JobCard(
@@ -144,8 +145,15 @@ def demo_card() -> JobCard:
         time=JobTime(Spread(31.2, 30.1, 38.4, 47.9), Spread(486.9, 481.0, 548.0, 619.0), 30.0, 498.0, 0.3,
                      ("The bike is noted as corroded: times are widened.",)),
         torques=TORQUES, advice=ADVICE, to_fill=TO_FILL, reasons=_reasons(report), blocking=(),
-        cautions=report.cautions, pictures=Pictures(),
+        cautions=report.cautions, pictures=_pictures(bench, asked, remedy),
     )  # fmt: skip
+
+
+@cache
+def real_card() -> JobCard:
+    """The card that the tool itself makes of it."""
+    of = bike("allroad-wired")
+    return job_card(vetting(of), change(of, "wexcombe-veil-420-100@handlebar"), Agreed(promised="2026-12-04"))
 
 
 def open_card() -> JobCard:

@@ -17,7 +17,7 @@ from buildcheck.library.texts import load_texts
 from buildcheck.model.job import JobCard
 from buildcheck.model.levels import Verdict
 from buildcheck.report.job_page import alike, job_page, phases_of
-from report.job_fixture import DRAWING, demo_card, open_card
+from report.job_fixture import demo_card, demo_drawings, open_card
 
 AUDIENCES = ("mechanic", "customer")
 NASTY = "<b>&\"'</b> </script> é · \N{RIGHT-TO-LEFT OVERRIDE}x"
@@ -36,8 +36,7 @@ def tree(html: str) -> Any:
 
 def words_of(html: str) -> str:
     """What a reader can see or hear, in one line."""
-    found = list(tree(html).find("body").itertext())
-    return " ".join(" ".join(found).split())
+    return " ".join(" ".join(tree(html).find("body").itertext()).split())
 
 
 def seen(text: str) -> str:
@@ -59,9 +58,11 @@ def told(card: JobCard) -> Iterator[str]:
     for advice in card.advice:
         yield from (advice.what, advice.why, ENGLISH.duration(advice.now_min), ENGLISH.duration(advice.later_min))
     yield from (value.how or ENGLISH.record(value.attribute) for value in card.to_fill)
-    yield from (ENGLISH.finding(reason.name) for reason in card.reasons)
     if card.verdict in (Verdict.BLOCKED, Verdict.UNDECIDED):
         yield from (reason.message for reason in card.blocking)
+    if not card.steps:
+        return
+    yield from (ENGLISH.finding(reason.name) for reason in card.reasons)
     for spread in (card.time.asked, card.time.real):
         yield from (ENGLISH.duration(value) for value in (spread.mean, spread.p50, spread.p80, spread.p95))
     yield from (ENGLISH.duration(card.time.waiting_min), ENGLISH.duration(card.time.elapsed_min), *card.time.notes)
@@ -104,7 +105,7 @@ def test_nothing_of_the_card_is_lost(card: JobCard) -> None:
 
 @given(card=cards(), audience=st.sampled_from(AUDIENCES))
 def test_every_page_is_valid_and_needs_nothing_beside_it(card: JobCard, audience: str) -> None:
-    html = page(card, audience, drawings=[DRAWING])
+    html = page(card, audience, drawings=demo_drawings())
     elements = list(tree(html).iter())
     assert not [element for element in elements if element.tag in ("script", "link", "img", "iframe", "object")]
     addresses = set(re.findall(r"[a-z]+://[^\s\"'<>]+", html))
@@ -192,6 +193,15 @@ def test_the_customer_reads_what_is_open_and_must_not_ride_what_blocks() -> None
     assert "please do not ride the bike" not in words_of(page(demo_card(), "customer"))
 
 
+def test_a_job_that_cannot_be_done_has_no_order_of_work() -> None:
+    card = replace(open_card(), verdict=Verdict.BLOCKED, steps=(), torques=(), parts=(), remedy=None)
+    for audience in AUDIENCES:
+        shown = words_of(page(card, audience))
+        for key in ("order-of-work", "summary-title", "torques", "time", "work-for-customer", "cost-for-customer"):
+            assert ENGLISH.label(key) not in shown.replace("Verdict", "")
+        assert ENGLISH.label("still-open") in shown
+
+
 def test_new_pads_or_rotors_have_to_be_bedded_in() -> None:
     card = demo_card()
     rotor = replace(card.parts[3], position="front-rotor")
@@ -200,10 +210,11 @@ def test_new_pads_or_rotors_have_to_be_bedded_in() -> None:
 
 
 def test_drawings_have_their_titles_and_alternatives() -> None:
-    root = tree(page(demo_card(), drawings=[DRAWING]))
-    (image,) = [it for it in root.iter("div") if it.get("role") == "img"]
-    assert image.get("aria-label") == DRAWING.alt
-    assert DRAWING.title in [caption.text for caption in root.iter("figcaption")]
+    root = tree(page(demo_card(), drawings=demo_drawings()))
+    told = [it.text for it in root.iter("{http://www.w3.org/2000/svg}desc")]
+    assert told == [drawing.alt for drawing in demo_drawings()]
+    regions = [it.get("aria-label") for it in root.iter("div") if it.get("role") == "group"]
+    assert regions == [drawing.title for drawing in demo_drawings()]
     assert not list(tree(page(demo_card())).iter("figure"))
 
 

@@ -6,13 +6,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from functools import cache
 from itertools import groupby
-from typing import Generic, NamedTuple, Protocol, TypeVar
+from typing import Generic, NamedTuple, TypeVar
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from buildcheck.model.job import Advice, JobCard, Step, TorqueRow
 from buildcheck.model.levels import Verdict
 from buildcheck.model.texts import Audience, Texts
+from buildcheck.report.drawings import Drawing
 
 Row = TypeVar("Row", TorqueRow, Advice)
 # Above so many steps paper gets the small type: our choice, by what comes to two sheets.
@@ -21,26 +22,6 @@ _MOST_ROOMY_STEPS = 30
 _SMALL_MIN = 10.0
 _OPEN = (Verdict.BLOCKED, Verdict.UNDECIDED)
 _SAFETY = ("safety-first-ride", "safety-check-again", "safety-stop-riding")
-
-
-class Picture(Protocol):
-    """A drawing with its title and what stands for it where it cannot be seen."""
-
-    @property
-    def id(self) -> str:
-        """Unlike any other of the page."""
-
-    @property
-    def title(self) -> str:
-        """What stands above it."""
-
-    @property
-    def alt(self) -> str:
-        """What it shows, in words."""
-
-    @property
-    def svg(self) -> str:
-        """One SVG element."""
 
 
 class Run(NamedTuple):
@@ -75,7 +56,7 @@ class Alike(NamedTuple, Generic[Row]):
     positions: tuple[str, ...]
 
 
-def job_page(card: JobCard, texts: Texts, audience: Audience, drawings: Sequence[Picture] = ()) -> str:
+def job_page(card: JobCard, texts: Texts, audience: Audience, drawings: Sequence[Drawing] = ()) -> str:
     """One page that needs nothing beside it. In print the drawings stay away unless the reader ticks that they come."""
     template = _environment().get_template(f"job_{audience}.html.j2")
     return template.render(
@@ -83,8 +64,8 @@ def job_page(card: JobCard, texts: Texts, audience: Audience, drawings: Sequence
         holds=[step for step in card.steps if step.hold], bolts=alike(card.torques), notes=notes_of(card.torques),
         advice=alike(card.advice), open_points=card.blocking if card.verdict in _OPEN else (),
         names={part.id: part.name for part in card.parts if part.id is not None},
-        dense=len(card.steps) > _MOST_ROOMY_STEPS, plain=plain_of(card.steps, texts), safety=_safety(card),
-        small_min=_SMALL_MIN,
+        dense=audience == "mechanic" and len(card.steps) > _MOST_ROOMY_STEPS, small_min=_SMALL_MIN,
+        plain=plain_of(card.steps, texts), safety=_safety(card),
         total_cost=None if card.parts_cost is None else card.parts_cost + card.work_cost,
     )  # fmt: skip
 
