@@ -45,13 +45,6 @@ class Reader(StrEnum):
     CUSTOMER = "customer"
 
 
-class Language(StrEnum):
-    """In which language."""
-
-    EN = "en"
-    DE = "de"
-
-
 FormatOption = Annotated[
     JobFormat, typer.Option("--format", help="How the card is written; svg gives the drawings alone.")
 ]
@@ -59,7 +52,9 @@ RemedyOption = Annotated[
     int | None, typer.Option("--remedy", metavar="N", help="The remedy to plan with; the cheapest if left out.")
 ]
 ForOption = Annotated[Reader, typer.Option("--for", help="For whom: in the words of the bench, or in plain words.")]
-LanguageOption = Annotated[Language, typer.Option("--language", help="In which language.")]
+LanguageOption = Annotated[
+    str, typer.Option("--language", metavar="en|de", help="The language: a file of catalog/texts.")
+]
 PromiseOption = Annotated[
     str | None, typer.Option("--promise", metavar="DATE", help="The day that was promised, as 2026-12-04.")
 ]
@@ -74,7 +69,7 @@ ActualsOption = Annotated[
 
 def job(bike: BikeArgument, fit: FitOption = None, take_off: TakeOffOption = None, remedy: RemedyOption = None,
         set_: SetOption = None, promise: PromiseOption = None, reader: ForOption = Reader.MECHANIC,
-        language: LanguageOption = Language.EN, actuals: ActualsOption = None, correlation: CorrelationOption = None,
+        language: LanguageOption = "en", actuals: ActualsOption = None, correlation: CorrelationOption = None,
         rate: RateOption = None, keep: KeepOption = None, exclude: ExcludeOption = None, stock: StockOption = None,
         catalog: CatalogOption = None, format_: FormatOption = JobFormat.TEXT,
         output: OutputOption = None) -> None:  # fmt: skip
@@ -95,7 +90,8 @@ def job(bike: BikeArgument, fit: FitOption = None, take_off: TakeOffOption = Non
         actuals=None if actuals is None else actuals_content(actuals),
         remedy=remedy, promised=_day(promise), correlation=_share(correlation),
     )  # fmt: skip
-    raise typer.Exit(write({"code": code_of(card), **_view(card, format_, reader, language)}, output))
+    view = _view(card, format_, reader, language, catalogue_folders(catalog))
+    raise typer.Exit(write({"code": code_of(card), **view}, output))
 
 
 def demo_pages(bike: Path, request: dict[str, list[str]]) -> dict[str, str]:
@@ -104,7 +100,7 @@ def demo_pages(bike: Path, request: dict[str, list[str]]) -> dict[str, str]:
 
     card = card_for(bike_content(bike), catalogue_contents(), request)
     readers = {"job.html": Reader.MECHANIC, "customer.html": Reader.CUSTOMER}
-    return {name: str(_view(card, JobFormat.HTML, reader, Language.EN)["json"]) for name, reader in readers.items()}
+    return {name: str(_view(card, JobFormat.HTML, reader, "en", [])["json"]) for name, reader in readers.items()}
 
 
 def code_of(card: JobCard) -> int:
@@ -125,14 +121,14 @@ def _share(correlation: float | None) -> float | None:
     return correlation
 
 
-def _view(card: JobCard, format_: JobFormat, reader: Reader, language: Language) -> dict[str, Any]:
+def _view(card: JobCard, format_: JobFormat, reader: Reader, language: str, folders: list[Path]) -> dict[str, Any]:
     if format_ is JobFormat.JSON:
         from buildcheck.report.job_json import job_json
 
         return {"json": job_json(card)}
     from buildcheck.library.texts import load_texts
 
-    texts = load_texts(language.value)
+    texts = load_texts(language, folders)
     if format_ is JobFormat.TEXT:
         from buildcheck.report.job_text import job_lines
 
