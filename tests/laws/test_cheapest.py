@@ -12,12 +12,13 @@ from random import Random
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 
 from buildcheck.library.catalogue import Catalogue
 from buildcheck.model.bikes import Change
 from buildcheck.model.terms import InStock, Terms
+from buildcheck.plan.cheapest import GaveUpError
 from buildcheck.vetting import Vetting
 from generated import bundled_parts, generated_catalogue
 from laws.bench import bike
@@ -108,4 +109,7 @@ def test_another_solver_among_all_single_parts_finds_the_same_for_usual_swaps(na
 @given(st.integers(0, 2**32 - 1))
 def test_so_it_does_for_random_changes(seed: int) -> None:
     random = Random(seed)
-    hold_to_the_other_solver(blocked_case(random, catalogue_no(random.randrange(4))))
+    try:
+        hold_to_the_other_solver(blocked_case(random, catalogue_no(random.randrange(4))))
+    except GaveUpError:  # as where any number of thin spacers may be stacked: the search says so, and claims nothing
+        reject()
