@@ -137,13 +137,15 @@ def test_a_report_that_is_refused_leaves_the_old_one(tmp_path: Path) -> None:
     assert path.read_text() == "old"
 
 
-def test_demo_writes_both_reports(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_demo_writes_its_reports_and_pages(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     ran = run("demo")
     assert ran.code == 0
     assert (tmp_path / "demo-out" / "report.txt").read_text(encoding="utf-8") == ran.out
     assert json.loads((tmp_path / "demo-out" / "report.json").read_text(encoding="utf-8"))["bike"] == "allroad-wired"
-    assert "demo-out/report.txt" in ran.err
+    for name in ("job.html", "customer.html"):
+        assert (tmp_path / "demo-out" / name).read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+        assert name in ran.err
     shutil.rmtree("demo-out")
     Path("demo-out").write_text("in the way")
     assert run("demo").code == 2

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from buildcheck.jobs import Agreed, NoSuchRemedyError, job_card
 from buildcheck.library.actuals import actuals_of
 from buildcheck.library.bikes import bike_of, check_position, read_change, set_facts
 from buildcheck.library.catalogue import catalogue_from
@@ -39,6 +38,8 @@ def card_for(
     correlation: float | None = None,
 ) -> JobCard:  # fmt: skip
     """The job card of a change, with one of its remedies. Raises InputError."""
+    from buildcheck.jobs import Agreed, NoSuchRemedyError, job_card  # they need numpy, which a swap does not
+
     catalogue = catalogue_from(contents)
     loaded = bike_of(bike, catalogue)
     change = read_change(request["fit"], request["take_off"], loaded, catalogue)
