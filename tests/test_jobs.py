@@ -10,11 +10,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from buildcheck.jobs import Agreed, NoSuchRemedyError, job_card, with_remedy
-from buildcheck.model.bikes import Bike
+from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.job import JobCard
 from buildcheck.model.levels import Level, Verdict
 from buildcheck.trade.pert import pert_mean_min
-from laws.bench import bike, catalogue, change, vetting
+from laws.bench import bike, catalogue, change, vetting, with_facts
 from laws.strategies import jobs
 
 DEMO = ("allroad-wired", "wexcombe-veil-420-100@handlebar")
@@ -129,3 +129,64 @@ def test_a_job_that_opens_a_known_bolt_has_it_on_its_torque_sheet() -> None:
     assert all(
         row.by_hand or row.low_nm is None or row.high_nm is None or row.low_nm <= row.high_nm for row in rows.values()
     )
+
+
+def test_what_is_there_already_is_neither_bought_nor_planned_and_the_card_says_so() -> None:
+    there = bike("tourer-cable")["chain"].part
+    made = card("tourer-cable", f"{there.id}@chain")
+    assert (made.parts, made.steps) == ((), ())
+    assert any(there.name in caution and "already" in caution for caution in made.cautions)
+
+
+def test_a_job_that_is_undecided_tells_what_is_open() -> None:
+    of = with_facts(bike(STEM[0]), change(bike(STEM[0]), STEM[1]), fork__steerer_length_mm="unknown")
+    made = job_card(vetting(of), change(of, STEM[1]), Agreed())
+    assert made.verdict is Verdict.UNDECIDED
+    assert {reason.level for reason in made.open} == {Level.UNKNOWN}
+    assert any(item.attribute == "steerer_length_mm" and item.kind == "fork" and item.how for item in made.to_fill)
+
+
+def test_each_brake_that_is_bled_names_its_fluid() -> None:
+    cautions = [caution for caution in card(*DEMO).cautions if "only" in caution and "goes into this brake" in caution]
+    fluid = str(bike(DEMO[0])["front-brake-line"].part.fluid)
+    assert len(cautions) == 2
+    assert all(fluid in caution for caution in cautions)
+
+
+def test_oily_pads_that_come_off_call_for_the_source_of_the_oil() -> None:
+    of = worn(bike("road-disc"), "front-pads", "contaminated")
+    made = job_card(vetting(of), change(of, "dunlowe-pads-a-resin@front-pads"), Agreed())
+    steps = [step.operation for step in made.steps]
+    assert steps.index("clean-oily-brake") < steps.index("fit-brake-pads")
+    assert next(step for step in made.steps if step.operation == "clean-oily-brake").hold
+
+
+def test_what_is_stuck_is_freed_before_it_comes_off() -> None:
+    of = worn(bike("tourer-cable"), "seatpost", "seized")
+    made = job_card(vetting(of), change(of, "wexcombe-birch-272-300@seatpost"), Agreed())
+    steps = [step.operation for step in made.steps]
+    assert steps.index("soak-stuck-part") < steps.index("free-stuck-part") < steps.index("take-out-seatpost")
+    assert "test-seat-post" in steps
+
+
+def test_a_brake_adapter_goes_under_the_brake() -> None:
+    made = card("trail-hardtail", "brackwater-scar-rotor-203-six@front-rotor")
+    steps = [(step.operation, step.position) for step in made.steps]
+    if any(position == "front-brake-adapter" for _, position in steps):
+        assert steps.index(("take-off-caliper", "front-caliper")) < steps.index(("fit-caliper", "front-caliper"))
+        assert steps.index(("fit-adapter", "front-brake-adapter")) < steps.index(("fit-caliper", "front-caliper"))
+
+
+def test_a_screwed_freewheel_is_no_cassette() -> None:
+    steps = {step.operation for step in card("vintage-quill", "merrowby-corrie-13-24-6@cassette").steps}
+    assert {"take-off-freewheel", "fit-freewheel"} <= steps
+    assert not {"take-off-cassette", "fit-cassette"} & steps
+
+
+def test_a_part_of_the_bike_file_is_planned_like_any_other() -> None:
+    of = bike(STEM[0])
+    own = of["stem"].part.model_copy(update={"id": "own-stem", "price_eur": None})
+    mine = replace(of, own_parts={**of.own_parts, "own-stem": (own, {})})
+    made = job_card(vetting(mine), Change((("own-stem", "stem"),)), Agreed())
+    assert [(part.id, part.price) for part in made.parts] == [("own-stem", None)]
+    assert made.parts_cost is None

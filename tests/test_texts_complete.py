@@ -25,9 +25,11 @@ from buildcheck.rules.pages import pages
 from buildcheck.vetting import CAUTIONS
 from laws.bench import bike, catalogue, change, vetting
 
-WORK = {f"work-{verb}" for verb in Verb}  # reasons of a job card that are no findings
+WORK = {"work-check", *(f"work-{verb}" for verb in Verb)}  # reasons of a job card that are no findings
 # One sentence of each form that the planning has.
 FORMS = (
+    "front brake line: only mineral-a goes into this brake; another fluid ruins its seals",
+    "chain: Merrowby Beck chain is fitted already, so nothing is planned for it",
     "as asked", "changed", "the bar clamp shim comes to lie under it", "it has to come off for the spacer 2",
     "its way leads through the stem", "it runs along the frame",
     "grease on the thread; anti-seize between pedals and crankset",
@@ -63,7 +65,7 @@ FORMS = (
 # Sections whose keys are English words, or that the English tables and drawings say themselves.
 NOT_IN_ENGLISH = {*PHRASES, "fasteners", "drawings", "measure"}
 SAME_WORD = {  # German words that are English ones, too
-    "Position", "Name", "{what} ({which})", "{hours} h", "{minutes} min", "N·m", "g", "m", "ml", "System {system}",
+    "Position", "Name", "{what} ({which})", "{hours} h", "{minutes} min", "{low} N·m", "N·m", "g", "m", "ml", "System {system}",
     "system {system}", "{item} {size}", "{size} {name}", "{position} ({name})", "Adapter", "adapter", "masking tape",
 }  # fmt: skip
 # Terms of the trade that a customer need not know: each stands only with an explanation in brackets behind it.

@@ -24,12 +24,18 @@ def report_for(
 
     Besides `fit`, `take_off` and `set` a request may hold `rate`, `keep` and `exclude`.
     """
+    vetting, change = _asked(bike, contents, request, stock)
+    return vetting.swap(change) if change.fit or change.take_off else vetting.check()
+
+
+def _asked(
+    bike: Content, contents: Sequence[Content], request: Mapping[str, Sequence[str]], stock: Content | None
+) -> tuple[Vetting, Change]:
     catalogue = catalogue_from(contents)
     loaded = bike_of(bike, catalogue)
     change = read_change(request["fit"], request["take_off"], loaded, catalogue)
     loaded = set_facts(loaded, change, request["set"], catalogue)
-    vetting = Vetting(loaded, catalogue, read_terms(request, stock, change, loaded, catalogue))
-    return vetting.swap(change) if change.fit or change.take_off else vetting.check()
+    return Vetting(loaded, catalogue, read_terms(request, stock, change, loaded, catalogue)), change
 
 
 def card_for(
@@ -40,12 +46,8 @@ def card_for(
     """The job card of a change, with one of its remedies. Raises InputError."""
     from buildcheck.jobs import Agreed, NoSuchRemedyError, job_card  # they need numpy, which a swap does not
 
-    catalogue = catalogue_from(contents)
-    loaded = bike_of(bike, catalogue)
-    change = read_change(request["fit"], request["take_off"], loaded, catalogue)
-    loaded = set_facts(loaded, change, request["set"], catalogue)
-    vetting = Vetting(loaded, catalogue, read_terms(request, stock, change, loaded, catalogue))
-    taken = {} if actuals is None else actuals_of(actuals, catalogue)
+    vetting, change = _asked(bike, contents, request, stock)
+    taken = {} if actuals is None else actuals_of(actuals, vetting.catalogue)
     try:
         return job_card(vetting, change, Agreed(remedy, promised, correlation, taken))
     except NoSuchRemedyError as error:

@@ -10,8 +10,18 @@ from buildcheck.model.job import NO_SPREAD, JobCard, JobTime, Spread, Step
 from buildcheck.model.report import Remedy, RemedyPart, Report
 from buildcheck.plan.actuals import recalibrate, used_times
 from buildcheck.plan.advice import advice_for
-from buildcheck.plan.cheapest import Vetted
-from buildcheck.plan.job import Times, blocking, clock_of, reasons_for, steps_of, to_fill, tools_of, used_up
+from buildcheck.plan.job import (
+    Times,
+    blocking,
+    clock_of,
+    only_these_fluids,
+    reasons_for,
+    steps_of,
+    still_open,
+    to_fill,
+    tools_of,
+    used_up,
+)
 from buildcheck.plan.pictures import pictures_of
 from buildcheck.plan.schedule import Clock
 from buildcheck.plan.slowdown import Slowness
@@ -45,7 +55,7 @@ def job_card(vetting: Vetting, change: Change, agreed: Agreed) -> JobCard:
     report = vetting.swap(change)
     number = _number(report, agreed.remedy)
     whole = change if number is None else with_remedy(change, report.remedies[number - 1])
-    return _Card(vetting, change, agreed, report, number, vetting.vetted(whole)).made()
+    return _Card(vetting, change, agreed, report, number, whole).made()
 
 
 def with_remedy(change: Change, remedy: Remedy) -> Change:
@@ -66,13 +76,15 @@ def _number(report: Report, asked: int | None) -> int | None:
 
 
 class _Card:
-    """One card while it is made; `done` is the bike with the remedy."""
+    """One card while it is made; `whole` is the change with the parts of the remedy."""
 
     def __init__(
-        self, vetting: Vetting, change: Change, agreed: Agreed, report: Report, number: int | None, done: Vetted
+        self, vetting: Vetting, change: Change, agreed: Agreed, report: Report, number: int | None, whole: Change
     ) -> None:
         self.vetting, self.change, self.agreed, self.report = vetting, change, agreed, report
-        self.number, self.done, self.context = number, done, done.context
+        self.number, self.whole = number, whole
+        self.done = done = vetting.vetted(whole)
+        self.context = done.context
         self.standards = vetting.catalogue.standards
         self.asked = vetting.asked_positions(change, done)
         # There is no order of work for what cannot be ridden.
@@ -114,10 +126,11 @@ class _Card:
             time=time,
             torques=torques,
             advice=advice_for(context, steps),
-            to_fill=to_fill(steps, self.standards.operations, report.measure_first),
+            to_fill=to_fill(steps, self.standards.operations, self.vetting.measure_first(self.whole), self._kind_at),
             reasons=reasons_for(self.rest, lambda unit: pert_mean_min(*self.times[unit.id])),
             blocking=blocking(report.findings),
-            cautions=report.cautions,
+            open=still_open(done.findings),
+            cautions=(*report.cautions, *only_these_fluids(steps, context), *self._fitted_already()),
             pictures=pictures_of(context.before, context, done.findings),
         )
 
@@ -143,12 +156,27 @@ class _Card:
         )
 
     def _parts(self) -> tuple[RemedyPart, ...]:
-        look_up = self.vetting.catalogue.part
-        asked = [
-            RemedyPart(part_id, self.context.bike[at].part.name, at, look_up(part_id).best_price_eur())
-            for part_id, at in self.change.fit
-        ]
+        asked = [self._asked_part(at) for _, at in self.change.fit if at in self.context.changed]
         return (*asked, *(self.report.remedies[self.number - 1].parts if self.number else ()))
+
+    def _asked_part(self, position: str) -> RemedyPart:
+        """At the shop's own price where a piece lies in its stock."""
+        part = self.context.bike[position].part
+        lying = self.vetting.agreed.stock.get(part.id)
+        price = lying.price_eur if lying is not None and lying.quantity else part.best_price_eur()
+        return RemedyPart(part.id, part.name, position, price)
+
+    def _fitted_already(self) -> tuple[str, ...]:
+        """What was asked for and is there: fitting it changes nothing, so it is neither bought nor planned."""
+        same = [self.context.bike[at] for _, at in self.change.fit if at not in self.context.changed]
+        return tuple(
+            f"{spot.position.replace('-', ' ')}: {spot.part.name} is fitted already, so nothing is planned for it"
+            for spot in same
+        )
+
+    def _kind_at(self, position: str) -> str:
+        spot = self.context.bike.get(position)
+        return "" if spot is None else spot.part.kind
 
 
 def _spread(times: Sequence[Times], correlation: float) -> Spread:

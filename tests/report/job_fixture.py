@@ -94,7 +94,7 @@ TO_FILL = (
     ToFill("", "angle of the bar", "", ""),
     ToFill("front-brake-line", "length of the line", "", ""),
     ToFill("rear-brake-line", "length of the line", "", ""),
-    ToFill("front-rotor", "thickness_mm", "The thinnest of six places of the brake track", "mm"),
+    ToFill("front-rotor", "thickness_mm", "The thinnest of six places of the brake track", "rotor"),
 )  # fmt: skip
 
 
@@ -144,7 +144,7 @@ def demo_card() -> JobCard:
         steps=steps,
         time=JobTime(Spread(31.2, 30.1, 38.4, 47.9), Spread(486.9, 481.0, 548.0, 619.0), 30.0, 498.0, 0.3,
                      ("The bike is noted as corroded: times are widened.",)),
-        torques=TORQUES, advice=ADVICE, to_fill=TO_FILL, reasons=_reasons(report), blocking=(),
+        torques=TORQUES, advice=ADVICE, to_fill=TO_FILL, reasons=_reasons(report), blocking=(), open=(),
         cautions=report.cautions, pictures=_pictures(bench, asked, remedy),
     )  # fmt: skip
 
@@ -159,4 +159,4 @@ def real_card() -> JobCard:
 def open_card() -> JobCard:
     """A card of which one thing is still undecided."""
     reason = Reason("steerer-length-unknown", Level.UNKNOWN, ("fork",), "The steerer's cut length is not known.", 0.0)
-    return replace(demo_card(), verdict=Verdict.UNDECIDED, blocking=(reason,))
+    return replace(demo_card(), verdict=Verdict.UNDECIDED, open=(reason,))

@@ -269,10 +269,11 @@ def of_pattern(fact: Fact, pattern: str) -> Test:
 
 
 def matches(part: Part, where: Mapping[str, str]) -> bool:
-    """Has a part all these attributes, each matching its pattern (`*` stands for anything)?"""
+    """Has a part all these attributes, each matching one of its patterns (`*` stands for anything, `|` parts them)?"""
     return all(
-        has_attribute(type(part), name) and fnmatchcase(shown(getattr(part, name)), pattern)
-        for name, pattern in where.items()
+        has_attribute(type(part), name)
+        and any(fnmatchcase(shown(getattr(part, name)), pattern) for pattern in patterns.split("|"))
+        for name, patterns in where.items()
     )
 
 

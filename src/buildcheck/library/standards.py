@@ -56,6 +56,7 @@ _REFERENCES = (
     *(("operations", column, "kinds") for column in ("takes_off", "fits", "moves", "threads", "relays")),
     ("operations", "after", "operations"),
     ("operations", "proven_by", "operations"),
+    ("operations", "takes_off_if", "conditions"),
     ("operations", "waited_by", "operations"),
     ("measurements", "kinds", "kinds"),
     *((table, "at", "positions") for table in ("fasteners", "advice")),

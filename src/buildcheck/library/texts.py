@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
+from string import Formatter
 from typing import Any
 
 import yaml
+from babel import Locale, UnknownLocaleError
 from pydantic import VERSION
 
 from buildcheck.library.cache import keep, kept, key_of
@@ -36,7 +38,8 @@ def load_texts(language: str = ENGLISH, folders: Sequence[Path] = (), *, strict:
     if language not in languages():
         hint = did_you_mean(language, languages()) or f"; there are {', '.join(languages())}"
         raise InputError([Problem(Place("--language", 1, 1), f"no texts in {brief(language)}{hint}", "meaning")])
-    english = texts_from(text_contents(ENGLISH, folders))
+    bundled = texts_from(text_contents(ENGLISH, ()))
+    english = texts_from(text_contents(ENGLISH, folders), bundled) if folders else bundled
     if language == ENGLISH:
         return Texts(language, english, english, strict=strict)
     return Texts(language, texts_from(text_contents(language, folders), english), english, strict=strict)
@@ -66,11 +69,22 @@ def _read(contents: Sequence[Content], english: TextFile | None) -> dict[str, An
             problems.extend(error.problems)
             continue
         problems.extend(_placeholder_problems(file, english, document))
+        if file.locale is not None and not _is_locale(file.locale):
+            text = f"a locale such as en_GB is expected, not {brief(file.locale)}"
+            problems.append(Problem(document.place(("locale",)), text, "meaning"))
         for section, texts in file.model_dump(mode="json", exclude_unset=True).items():
             merged[section] = {**merged.get(section, {}), **texts} if isinstance(texts, dict) else texts
     if problems:
         raise InputError(problems)
     return merged
+
+
+def _is_locale(name: str) -> bool:
+    try:
+        Locale.parse(name)
+    except (UnknownLocaleError, ValueError):
+        return False
+    return True
 
 
 def _placeholder_problems(file: TextFile, english: TextFile | None, document: Document) -> Iterator[Problem]:
@@ -88,6 +102,8 @@ def _fault(text: str, english: str | None) -> str:
         found = placeholders(text)
     except ValueError as error:
         return f"the braces are not in order: {error}"
+    if any(spec or conversion for _, _, spec, conversion in Formatter().parse(text)):
+        return "plain names are expected in braces, without a colon or an exclamation mark"
     bad = sorted(name for name in found if not name.isidentifier())
     if bad:
         return f"a plain name is expected in braces, not {brief(bad[0])}"

@@ -106,12 +106,12 @@ class Advice:
 
 @dataclass(frozen=True, slots=True)
 class ToFill:
-    """A value to measure and to write on the card."""
+    """A value to measure and to write on the card; `how` and the `kind` of the part only where a fact is missing."""
 
     position: str
     attribute: str
-    how: str
-    unit: str
+    how: str = ""
+    kind: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,6 +131,7 @@ class JobCard:
 
     `remedy` is the number of the remedy that the job is planned with, None if none is needed. `verdict` is
     that of the bike with it, `asked_verdict` that of the change as asked. `promised` is a date that the shop gave.
+    `blocking` is what blocks the change as asked, `open` what blocks or could block the bike with the remedy.
     """
 
     bike: str
@@ -152,6 +153,7 @@ class JobCard:
     to_fill: tuple[ToFill, ...]
     reasons: tuple[Reason, ...]
     blocking: tuple[Reason, ...]
+    open: tuple[Reason, ...]
     cautions: tuple[str, ...]
     pictures: Pictures
     schema_version: int = 1

@@ -179,7 +179,8 @@ class Operation(Record):
     it at the same position; the phases themselves come in the order of their list. At a `hold` the job stops until
     the test has passed. `final` names what cannot be undone, and `proven_by` the tests that could show it to be wrong:
     they come before it. After it `waits_min` have to pass, at no bench time, before those in `waited_by` begin.
-    `records` are values that are written on the card.
+    `records` are values that are written on the card. `takes_off_if` calls for it when a part with one of these
+    conditions comes off; one that `leads` comes first of its phase at its position.
     """
 
     id: Name
@@ -189,6 +190,7 @@ class Operation(Record):
     high_min: Annotated[float, Field(gt=0)]
     phase: Literal["strip", "prepare", "fit", "lines", "settings", "test", "finish"]
     takes_off: tuple[str, ...] = ()
+    takes_off_if: tuple[str, ...] = ()
     fits: tuple[str, ...] = ()
     moves: tuple[str, ...] = ()
     threads: tuple[str, ...] = ()
@@ -198,6 +200,7 @@ class Operation(Record):
         default_factory=dict, description="attributes the part must have; * stands for anything"
     )
     after: tuple[str, ...] = ()
+    leads: bool = False
     hold: bool = False
     final: str = ""
     proven_by: tuple[str, ...] = ()

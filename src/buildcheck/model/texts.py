@@ -265,7 +265,10 @@ class Texts:
         """What stood in a placeholder, told anew; its name begins with what it holds. None if it is no such thing."""
         kind = name.partition("_")[0]
         if kind == "number":
-            return self.number(float(words))
+            try:
+                return self.number(float(words))
+            except ValueError:
+                return None
         if kind == "position":
             position = words.replace(" ", "-")
             return self.position(position) if self._row_of(position) is not None else None

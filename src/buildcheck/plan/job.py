@@ -8,7 +8,7 @@ from dataclasses import replace
 from buildcheck.fit.context import Context
 from buildcheck.model.findings import Finding
 from buildcheck.model.job import Reason, Step, ToFill
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Since
 from buildcheck.model.report import ConsumableUse, MeasureFirst, Minutes, PlannedOperation
 from buildcheck.model.standards import Operation
 from buildcheck.plan.acts import Act
@@ -71,11 +71,14 @@ def tools_of(steps: Iterable[Step]) -> tuple[str, ...]:
 
 
 def to_fill(
-    steps: Iterable[Step], rows: Mapping[str, Operation], measure: Iterable[MeasureFirst]
+    steps: Iterable[Step],
+    rows: Mapping[str, Operation],
+    measure: Iterable[MeasureFirst],
+    kind_at: Callable[[str], str],
 ) -> tuple[ToFill, ...]:
     """The values that are written on the card: what is to be measured first, then what the operations record."""
-    asked = [ToFill(item.position, item.attribute, item.how, "") for item in measure]
-    noted = [ToFill(step.position or "", word, "", "") for step in steps for word in rows[step.operation].records]
+    asked = [ToFill(item.position, item.attribute, item.how, kind_at(item.position)) for item in measure]
+    noted = [ToFill(step.position or "", word) for step in steps for word in rows[step.operation].records]
     return (*asked, *dict.fromkeys(noted))
 
 
@@ -83,17 +86,19 @@ def reasons_for(extra: Iterable[Unit], mean_min: Callable[[Unit], float]) -> tup
     """Why the job takes longer than the bare swap: each cause with the minutes that it brings, the longest first."""
     found: dict[str, Reason] = {}
     for unit in extra:
-        new = _reason(unit.cause, mean_min(unit))
+        new = _reason(unit.cause, unit.operation.phase, mean_min(unit))
         old = found.get(new.name)
         found[new.name] = new if old is None else _together(old, new)
     rounded = (replace(reason, minutes=round(reason.minutes, 1)) for reason in found.values())
     return tuple(sorted(rounded, key=lambda reason: (-reason.minutes, reason.name)))
 
 
-def _reason(cause: Act | Finding, minutes: float) -> Reason:
-    """What is done because of the change alone goes by what is done: `work-fit`, `work-thread`."""
+def _reason(cause: Act | Finding, phase: str, minutes: float) -> Reason:
+    """What is done because of the change alone goes by what is done: `work-fit`, `work-thread`, `work-check`."""
     if isinstance(cause, Finding):
         return Reason(cause.name, cause.level, cause.positions, cause.message, minutes)
+    if phase in ("settings", "test", "finish"):
+        return Reason("work-check", Level.EXTRA, (cause.position,), cause.why, minutes)
     return Reason(f"work-{cause.verb}", Level.EXTRA, (cause.position,), cause.why, minutes)
 
 
@@ -105,7 +110,28 @@ def _together(old: Reason, new: Reason) -> Reason:
 
 def blocking(findings: Iterable[Finding]) -> tuple[Reason, ...]:
     """What blocks, in words."""
+    return tuple(_told(finding) for finding in findings if finding.level is Level.BLOCKS)
+
+
+def still_open(findings: Iterable[Finding]) -> tuple[Reason, ...]:
+    """What blocks, or is not known and could because of the change."""
     return tuple(
-        Reason(finding.name, finding.level, finding.positions, finding.message, 0.0)
-        for finding in findings if finding.level is Level.BLOCKS
+        _told(finding) for finding in findings
+        if finding.level is Level.BLOCKS or (finding.level is Level.UNKNOWN and finding.since is Since.CHANGE)
     )  # fmt: skip
+
+
+def _told(finding: Finding) -> Reason:
+    return Reason(finding.name, finding.level, finding.positions, finding.message, 0.0)
+
+
+def only_these_fluids(steps: Iterable[Step], context: Context) -> tuple[str, ...]:
+    """Which fluid goes into each brake that is bled; nothing of a hose whose record does not say."""
+    found = []
+    for step in steps:
+        spot = context.bike.get(step.position)
+        fluid = getattr(spot.part, "fluid", None) if spot is not None and step.operation == "bleed-brake" else None
+        if isinstance(fluid, str) and spot is not None:
+            place = spot.position.replace("-", " ")
+            found.append(f"{place}: only {fluid} goes into this brake; another fluid ruins its seals")
+    return tuple(found)

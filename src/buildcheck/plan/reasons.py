@@ -205,8 +205,10 @@ class Needed:
         others = lost.keys() - {item.position for item in finding.evidence}.union(finding.positions)
         back = context.bike.with_fitted({**context.bike.fitted, **{name: lost[name] for name in others}})
         view = View(back, context.view.standards, context.view.inferred, context.view.memo)
-        kept = lost.keys() - others if others and self._is_in(Context(view, context.before), finding) else lost.keys()
-        return dict.fromkeys((lost[name].home for name in kept), _NOTHING)
+        # Evidence is enough by itself: where it does not name what came back, it matters neither there nor gone.
+        again = self._same(Context(view, context.before), finding) if others else None
+        named = others & {item.position for item in again.evidence}.union(again.positions) if again else others
+        return dict.fromkeys((lost[name].home for name in (lost.keys() - others) | named), _NOTHING)
 
     def _stays(self, context: Context, finding: Finding, parts: Mapping[str, Part]) -> bool:
         """Is the finding there, too, and as serious, with these parts in place of those at their positions?"""
@@ -219,15 +221,17 @@ class Needed:
         }
         inferred = {key: fact for key, fact in old.inferred.items() if key[0] not in parts}
         view = View(context.bike.with_fitted(fitted), old.standards, inferred, old.memo)
-        return self._is_in(Context(view, context.before), finding)
+        return self._same(Context(view, context.before), finding) is not None
 
-    def _is_in(self, context: Context, finding: Finding) -> bool:
-        found = self.still(context, finding.name)
-        return any(other.level is finding.level and other.identity == finding.identity for other in found)
+    def _same(self, context: Context, finding: Finding) -> Finding | None:
+        """The finding as it is here, if it is there and as serious."""
+        found = (other for other in self.still(context, finding.name) if other.level is finding.level)
+        return next((other for other in found if other.identity == finding.identity), None)
 
 
 def _shortest_last(way: Passage) -> float:
-    return -inf if way.length_mm is None else -way.length_mm.low
+    """An unknown length may be none at all."""
+    return inf if way.length_mm is None else -way.length_mm.low
 
 
 def _but_for_length(way: Passage) -> str:

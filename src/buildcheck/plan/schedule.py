@@ -28,8 +28,9 @@ class Clock(NamedTuple):
 def schedule(
     graph: nx.DiGraph[str], minutes: Mapping[str, float], waits: Mapping[str, Wait], rank: Callable[[str], Any]
 ) -> Clock:
-    """Do what can be done next, what others wait for first, then by rank; stand idle only when all the rest must wait.
+    """Do what can be done next, of one phase what others wait for first; stand idle only when all the rest must wait.
 
+    A rank is a tuple that begins with the phase.
     `graph` has an edge from each operation to those that come after it. Raises ValueError where it has a ring.
     """
     todo = dict.fromkeys(graph)
@@ -42,7 +43,7 @@ def schedule(
             raise ValueError(f"the order of work has a ring among {', '.join(sorted(todo))}")
         now = max(now, min(free_from[name] for name in open_now))
         ready = [name for name in open_now if free_from[name] <= now]
-        name = min(ready, key=lambda name: (-waits.get(name, _NONE).minutes, rank(name)))
+        name = min(ready, key=lambda name: (rank(name)[0], -waits.get(name, _NONE).minutes, rank(name)))
         del todo[name]
         starts[name] = now
         now += minutes[name]

@@ -85,7 +85,7 @@ def _torque_row(view: View, place: Place[Fastener]) -> TorqueRow:
     compound, why, notes = _compound(view, spot, row)
     cautions = [*_doubts(place), *found.cautions, *notes]
     setting = setting_for(view.standards, row, None if found.empty else (found.low_nm, found.high_nm))
-    cautions += [*setting.cautions, *_stress(row, found)]
+    cautions += [*setting.cautions, *_stress(row, found, compound)]
     if row.caution:
         cautions.append(row.caution)
     return TorqueRow(
@@ -197,8 +197,10 @@ def _range_cautions(row: Fastener, limits: list[Limit], found: Range, view: View
         )
     elif found.low_nm is None and found.high_nm is None:
         cautions.append("No figure on record: take that of the maker.")
+    elif found.low_nm is None and row.low_nm is None:
+        cautions.append("No least torque on record: ask the maker.")
     elif found.low_nm is None:
-        cautions.append(f"No least torque on record; the usual {row.low_nm or 0:g} N·m is more than is allowed here.")
+        cautions.append(f"No least torque on record; the usual {row.low_nm:g} N·m is more than is allowed here.")
     elif found.high_nm is None:
         cautions.append("No greatest torque on record: ask the maker before you go beyond the least.")
     return cautions
@@ -254,11 +256,11 @@ def _words(position: str) -> str:
     return position.replace("-", " ")
 
 
-def _stress(row: Fastener, found: Range) -> list[str]:
+def _stress(row: Fastener, found: Range, compound: str) -> list[str]:
     """A caution where the upper end of the range stretches the bolt beyond its proof load (ISO 898-1)."""
     if row.property_class is None or found.high_nm is None or row.by_hand:
         return []
-    factor = NUT_FACTOR_GREASED if row.compound in _SLIPPERY else NUT_FACTOR_AS_RECEIVED
+    factor = NUT_FACTOR_GREASED if compound.startswith(_SLIPPERY) else NUT_FACTOR_AS_RECEIVED
     if not over_proof(found.high_nm, row.thread, row.property_class, factor):
         return []
     pull_n = preload_n(found.high_nm, thread_mm(row.thread)[0], factor)

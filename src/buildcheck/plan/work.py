@@ -92,7 +92,7 @@ def _units(acts: Sequence[Act], findings: Sequence[Finding], context: Context) -
     by_act, by_finding = _calls_for(standards)
     found: dict[str, Unit] = {}
     for act in acts:
-        for operation in by_act.get((act.verb, act.kind), ()):
+        for operation in (*by_act.get((act.verb, act.kind), ()), *_for_condition(standards, act, context.before)):
             if _concerns(operation, act, builds):
                 _add(found, operation, act.position, act)
     for finding in findings:
@@ -100,6 +100,14 @@ def _units(acts: Sequence[Act], findings: Sequence[Finding], context: Context) -
             for operation in by_finding.get(finding.name, ()):
                 _add(found, operation, finding.positions[0], finding)
     return list(found.values())
+
+
+def _for_condition(standards: Standards, act: Act, before: Build | None) -> list[Operation]:
+    """What a part calls for that comes off in a bad condition: with it gone, no finding tells of that any more."""
+    spot = before.bike.get(act.position) if before is not None and act.verb is Verb.TAKE_OFF else None
+    if spot is None or not spot.condition:
+        return []
+    return [row for row in standards.operations.values() if set(row.takes_off_if).intersection(spot.condition)]
 
 
 def _concerns(operation: Operation, act: Act, builds: tuple[Build, Build | None]) -> bool:
@@ -174,6 +182,8 @@ def _before(first: Unit, second: Unit, strip: Pairs, fit: Pairs) -> bool:
         return a < b and (same_place or barrier or (second.position, first.position) in fit)
     if first.operation.id in second.operation.after and _meet(first, second):
         return True
+    if first.operation.leads != second.operation.leads and first.position == second.position is not None:
+        return first.operation.leads
     if first.operation.phase == "strip":
         return (first.position, second.position) in strip
     return first.operation.phase == "fit" and (second.position, first.position) in fit

@@ -20,7 +20,6 @@ Row = TypeVar("Row", TorqueRow, Advice)
 _MOST_ROOMY_STEPS = 30
 # Reasons that bring less stay off the mechanic's paper; the customer has them all: our choice.
 _SMALL_MIN = 10.0
-_OPEN = (Verdict.BLOCKED, Verdict.UNDECIDED)
 _SAFETY = ("safety-first-ride", "safety-check-again", "safety-stop-riding")
 
 
@@ -62,7 +61,7 @@ def job_page(card: JobCard, texts: Texts, audience: Audience, drawings: Sequence
     return template.render(
         card=card, texts=texts, audience=audience, drawings=drawings, phases=phases_of(card.steps),
         holds=[step for step in card.steps if step.hold], bolts=alike(card.torques), notes=notes_of(card.torques),
-        advice=alike(card.advice), open_points=card.blocking if card.verdict in _OPEN else (),
+        advice=alike(card.advice), open_points=card.open,
         names={part.id: part.name for part in card.parts if part.id is not None},
         dense=audience == "mechanic" and len(card.steps) > _MOST_ROOMY_STEPS, small_min=_SMALL_MIN,
         plain=plain_of(card.steps, texts), safety=_safety(card),

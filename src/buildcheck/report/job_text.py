@@ -69,10 +69,10 @@ class _View:
         yield from wrapped(f"{say('total-parts')}: {self.texts.money(card.parts_cost)}")
 
     def blocking(self) -> Iterator[Line]:
-        """What stops the job, where no remedy clears it."""
-        if self.card.blocking and not self.card.steps:
-            yield from head(self.texts.level(Level.BLOCKS, self.audience))
-            yield from _told(self.card.blocking, self.reason)
+        """What stops the job, or could."""
+        if self.card.open:
+            yield from head(self.say("still-open"))
+            yield from _told(self.card.open, self.reason)
 
     def reason(self, reason: Reason) -> str:
         """One cause in words."""
@@ -104,7 +104,7 @@ class _Mechanic(_View):
         yield from self.cautions()
 
     def reason(self, reason: Reason) -> str:
-        return reason.message if reason.level is Level.BLOCKS else super().reason(reason)
+        return reason.message if reason.level in (Level.BLOCKS, Level.UNKNOWN) else super().reason(reason)
 
     def time(self) -> Iterator[Line]:
         time, say, duration = self.card.time, self.say, self.texts.duration
@@ -119,7 +119,7 @@ class _Mechanic(_View):
         yield from wrapped(f"{say('total-work')}: {self.texts.money(self.card.work_cost)}")
         yield from wrapped(say("correlation-note", correlation=self.texts.number(time.correlation)), hang=2)
         for note in time.notes:
-            yield from wrapped(f"* {note}", hang=2)
+            yield from wrapped(f"* {self.texts.caution(note)}", hang=2)
 
     def things(self) -> Iterator[Line]:
         """What is used up and which tools lie ready."""
@@ -183,6 +183,9 @@ class _Mechanic(_View):
         for item in self.card.to_fill:
             at = f" ({self.texts.position(item.position)})" if item.position else ""
             yield from wrapped(f"{self.texts.record(item.attribute)}{at}: ____________", hang=2)
+            if item.how:
+                how = self.texts.measure(item.attribute, item.kind, item.how)
+                yield from wrapped(how, indent=4)
 
     def advice(self) -> Iterator[Line]:
         if self.card.advice:
@@ -204,7 +207,7 @@ def torque_range(row: TorqueRow, texts: Texts) -> str:
     if low is None or high is None:
         key = "torque-at-most" if low is None else "torque-at-least"
         return texts.label(key, low=low, high=high)
-    return texts.label("torque-range", low=low, high=high)
+    return texts.label("torque-exactly" if low == high else "torque-range", low=low, high=high)
 
 
 class _Customer(_View):
@@ -227,7 +230,7 @@ class _Customer(_View):
         yield from wrapped(
             say("summary-real", real=duration(card.time.real.mean), p80=duration(card.time.real.p80))
         )  # fmt: skip
-        yield from wrapped(say("summary-because"))
+        yield from wrapped(say("summary-because" if card.reasons else "summary-as-asked"))
         yield from _told(card.reasons[:_MOST_REASONS], self.reason)
         yield from wrapped(f"{say('total-work')}: {self.texts.money(card.work_cost)}")
 
