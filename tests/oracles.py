@@ -284,7 +284,8 @@ class BruteForce:
     def may_be(self, extra: Extra) -> bool:
         """A wire is not left off between two things that have sockets for it, nor more taken than is in stock."""
         taken = Counter(offer.part.id for offer in extra.values() if offer.in_stock and offer.part is not None)
-        if any(count > self.terms.stock[name].quantity for name, count in taken.items()):
+        asked = Counter(part_id for part_id, _ in self.case.change.fit)
+        if any(count + asked[name] > self.terms.stock[name].quantity for name, count in taken.items()):
             return False
         for position, offer in extra.items():
             spot = self.start.bike.get(position)

@@ -65,8 +65,8 @@ FORMS = (
 # Sections whose keys are English words, or that the English tables and drawings say themselves.
 NOT_IN_ENGLISH = {*PHRASES, "fasteners", "drawings", "measure"}
 SAME_WORD = {  # German words that are English ones, too
-    "Position", "Name", "{what} ({which})", "{hours} h", "{minutes} min", "{low} N·m", "N·m", "g", "m", "ml", "System {system}",
-    "system {system}", "{item} {size}", "{size} {name}", "{position} ({name})", "Adapter", "adapter", "masking tape",
+    "Position", "Name", "{what} ({which})", "{hours} h", "{minutes} min", "{low} N·m", "N·m", "g", "m", "ml",
+    "System {system}", "system {system}", "{item} {size}", "{size} {name}", "{position} ({name})", "Adapter", "adapter", "masking tape",
 }  # fmt: skip
 # Terms of the trade that a customer need not know: each stands only with an explanation in brackets behind it.
 JARGON = {

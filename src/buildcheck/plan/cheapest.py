@@ -9,6 +9,7 @@ knows of the search.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations
@@ -157,8 +158,9 @@ class Remedies:
         for position, option in picked.items():
             if option.in_stock is not None:
                 places.setdefault(option.id, []).append(position)
+        asked = Counter(part_id for part_id, _ in self.change.fit)  # they come out of the stock first
         for name, positions in places.items():
-            most = picked[positions[0]].in_stock or 0
+            most = max(0, (picked[positions[0]].in_stock or 0) - asked[name])
             if len(positions) > most:
                 for some in combinations(sorted(positions), most + 1):
                     self.lessons.exclude(frozenset(Literal(place, (STOCK,), (name,)) for place in some))
