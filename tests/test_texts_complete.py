@@ -66,7 +66,8 @@ FORMS = (
 NOT_IN_ENGLISH = {*PHRASES, "fasteners", "drawings", "measure"}
 SAME_WORD = {  # German words that are English ones, too
     "Position", "Name", "{what} ({which})", "{hours} h", "{minutes} min", "{low} N·m", "N·m", "g", "m", "ml",
-    "System {system}", "system {system}", "{item} {size}", "{size} {name}", "{position} ({name})", "Adapter", "adapter", "masking tape",
+    "System {system}", "system {system}", "{item} {size}", "{size} {name}", "{position} ({name})", "Adapter",
+    "adapter", "masking tape",
 }  # fmt: skip
 # Terms of the trade that a customer need not know: each stands only with an explanation in brackets behind it.
 JARGON = {
