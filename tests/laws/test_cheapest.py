@@ -19,6 +19,7 @@ from buildcheck.library.catalogue import Catalogue
 from buildcheck.model.bikes import Change
 from buildcheck.model.terms import InStock, Terms
 from buildcheck.plan.cheapest import GaveUpError
+from buildcheck.plan.shelves import MOST_OF_MANY
 from buildcheck.vetting import Vetting
 from generated import bundled_parts, generated_catalogue
 from laws.bench import bike
@@ -38,9 +39,9 @@ TERMS = 11  # for each small case, besides the plain ones
 def everywhere_else(case: SmallCase) -> frozenset[str]:
     """The positions at which a small case gives no choice, those of which there may be many among them."""
     rows = case.catalogue.standards.positions
-    return frozenset({*rows, *case.bike.fitted, *(f"{row}-{number}" for row in rows for number in range(1, 10))}) - set(
-        case.choices
-    )
+    return frozenset(
+        {*rows, *case.bike.fitted, *(f"{row}-{number}" for row in rows for number in range(1, MOST_OF_MANY + 1))}
+    ) - set(case.choices)
 
 
 def some_terms(case: SmallCase, random: Random) -> Terms:

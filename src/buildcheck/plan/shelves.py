@@ -20,6 +20,8 @@ ANOTHER_BIKE = 10_000
 MAY_BE_LEFT_OFF = ("accessory", "wire", "dropper-line", "bb-spacer", "freehub-spacer")
 # A part without a price is the last resort: it counts more than any that has one (our choice).
 UNPRICED_EUR = 100_000.0
+# No bike has more spacers or wires than this; further ones are not offered (our choice).
+MOST_OF_MANY = 40
 _NOTHING = "none"
 
 
@@ -50,7 +52,7 @@ class Shelves:
         row = self.start.view.standards.position(position)
         while row is not None and row.many and position in self.pinned and position not in self.start.bike:
             stem, _, number = position.rpartition("-")
-            if not number.isdigit():
+            if not number.isdigit() or int(number) >= MOST_OF_MANY:
                 break
             position = f"{stem}-{int(number) + 1}"
         return position
