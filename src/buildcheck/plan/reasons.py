@@ -42,8 +42,11 @@ def rests_on(context: Context, finding: Finding) -> Needs:
         found.setdefault(item.position, set()).add(item.attribute.partition(".")[0])
     for name in finding.positions:
         found.setdefault(_home(context, name), set())
-    for names in found.values():
-        names.update(() if names else {PART})
+    for position, names in found.items():
+        spot = context.bike.get(position)
+        # The place that a bike file names is that of the part as it is.
+        placed = "mounts" in names and spot is not None and spot.place is not None
+        names.update(() if names else {PART}, {CHANGED} if placed else ())
     for name in finding.turns_on:
         found.setdefault(_home(context, name), set()).add(CHANGED)
     return {position: frozenset(names) for position, names in found.items()}
@@ -177,7 +180,11 @@ class Needed:
         self, context: Context, finding: Finding, parts: dict[str, Part], position: str, names: Names
     ) -> tuple[Names, Part]:
         """The same for one part, a size of many with the limits within which the finding stays."""
-        part, found = context.bike[position].part, set(names)
+        own, found = context.bike[position].part, set(names)
+        # What the finding does not rest on must not be what keeps it there.
+        part = _only(own, names)
+        if PART in names or not self._stays(context, finding, {**parts, position: part}):
+            return names, own
         for name in sorted(name for name in names if isinstance(name, str)):
             value, sizes = getattr(part, name, None), self._sizes(position, name)
             if isinstance(value, Interval) and len(sizes) >= _MANY_SIZES:
@@ -227,6 +234,13 @@ class Needed:
         """The finding as it is here, if it is there and as serious."""
         found = (other for other in self.still(context, finding.name) if other.level is finding.level)
         return next((other for other in found if other.identity == finding.identity), None)
+
+
+def _only(part: Part, names: Names) -> Part:
+    """A part of which nothing is known but these attributes, and its lists."""
+    fields = type(part).model_fields
+    known = {name: getattr(part, name) for name in names if isinstance(name, str) and name in fields}
+    return vague(part).model_copy(update=known)
 
 
 def _shortest_last(way: Passage) -> float:
