@@ -6,14 +6,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from buildcheck.model.bikes import Change
-from buildcheck.model.job import NO_SPREAD, JobCard, JobTime, Spread, Step
+from buildcheck.model.job import NO_SPREAD, JobCard, JobTime, Spread
 from buildcheck.model.report import Remedy, RemedyPart, Report
 from buildcheck.plan.actuals import recalibrate, used_times
 from buildcheck.plan.advice import advice_for
 from buildcheck.plan.job import (
-    Times,
     blocking,
-    clock_of,
     only_these_fluids,
     reasons_for,
     steps_of,
@@ -23,12 +21,11 @@ from buildcheck.plan.job import (
     used_up,
 )
 from buildcheck.plan.pictures import pictures_of
-from buildcheck.plan.schedule import Clock
 from buildcheck.plan.slowdown import Slowness
 from buildcheck.plan.torques import torque_rows
-from buildcheck.plan.work import MINUTES_PER_HOUR, Unit, bare_and_rest, plan_work
+from buildcheck.plan.work import MINUTES_PER_HOUR, Unit, bare_and_rest, in_order
 from buildcheck.trade.durations import DEFAULT_CORRELATION, spread_of
-from buildcheck.trade.pert import pert_mean_min
+from buildcheck.trade.pert import Times, pert_mean_min
 from buildcheck.vetting import Vetting, verdict_of
 
 
@@ -86,14 +83,15 @@ class _Card:
         self.done = done = vetting.vetted(whole)
         self.context = done.context
         self.standards = vetting.catalogue.standards
-        self.asked = vetting.asked_positions(change, done)
+        asked = vetting.asked_positions(change, done)
         # There is no order of work for what cannot be ridden.
         there_is_work = not done.blocking and bool(self.context.changed)
-        found = bare_and_rest(self.context, done.findings, self.asked) if there_is_work else ([], [])
+        found = bare_and_rest(self.context, done.findings, asked) if there_is_work else ([], [])
         self.bare, self.rest = found
+        self.units = [*self.bare, *self.rest]
         self.slowness = Slowness(vetting.bike, self.standards)
         self.recalibrated = recalibrate(self.standards, agreed.taken_min)
-        self.times = {unit.id: self._time_of(unit) for unit in (*self.bare, *self.rest)}
+        self.times = {unit.id: self._time_of(unit) for unit in self.units}
 
     def _time_of(self, unit: Unit) -> Times:
         """The book's minutes, by what jobs really took and by the conditions noted on the bike."""
@@ -103,9 +101,9 @@ class _Card:
     def made(self) -> JobCard:
         """The card."""
         done, report, context = self.done, self.report, self.context
-        clock = clock_of([*self.bare, *self.rest], context, self.times)
-        steps = self._steps(clock)
-        time = self._time(clock.ends_min)
+        plan = in_order(self.units, context, {name: pert_mean_min(*time) for name, time in self.times.items()})
+        steps = steps_of(self.units, (unit.id for unit in self.bare), self.times, plan)
+        time = self._time(plan.clock.ends_min)
         parts = self._parts()
         torques = torque_rows(context, steps)
         wrenches = {row.wrench for row in torques if row.wrench}
@@ -134,13 +132,8 @@ class _Card:
             pictures=pictures_of(context.before, context, done.findings),
         )
 
-    def _steps(self, clock: Clock) -> tuple[Step, ...]:
-        units = [*self.bare, *self.rest]
-        work = plan_work(self.context, self.done.findings, self.asked, self.vetting.agreed.rate_eur_per_hour)
-        return steps_of(work.operations, units, (unit.id for unit in self.bare), self.times, clock) if units else ()
-
     def _time(self, elapsed_min: float) -> JobTime:
-        units = [*self.bare, *self.rest]
+        units = self.units
         correlation = DEFAULT_CORRELATION if self.agreed.correlation is None else self.agreed.correlation
         asked, real = ([self.times[unit.id] for unit in some] for some in (self.bare, units))
         slow = self.slowness.notes((unit.operation.id, unit.position) for unit in units)

@@ -127,10 +127,11 @@ class Vetting:
         vetted, ran = self._vet(change)
         findings = vetted.findings
         asked = frozenset(position for _, position in change.fit) | frozenset(change.take_off)
-        pinned = self._pinned(vetted.context, asked) | self.kept
+        pinned = self.asked_positions(change, vetted) | self.kept
         found = find_remedies(self._desk(asked), change, vetted, pinned)
         done = found.cheapest.vetted if found.cheapest else vetted
-        work = plan_work(done.context, done.findings, self._pinned(done.context, asked), self.agreed.rate_eur_per_hour)
+        positions = self.asked_positions(change, done)
+        work = plan_work(done.context, done.findings, positions, self.agreed.rate_eur_per_hour)
         return Report(
             verdict=verdict_of(findings, changed=True),
             bike=self.bike.id,
@@ -257,6 +258,9 @@ class Vetting:
 
     def measure_first(self, change: Change) -> tuple[MeasureFirst, ...]:
         """What to measure first for a change, or for the bike as it stands; nothing if the verdict is decided."""
+        return self.tried.recall(("measure first", change), None, lambda: self._measure_first(change))
+
+    def _measure_first(self, change: Change) -> tuple[MeasureFirst, ...]:
         if change == Change():
             view, findings = self.before.view, self.ran_before.findings
         else:

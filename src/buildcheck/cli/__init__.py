@@ -33,6 +33,7 @@ from buildcheck.cli.options import (
     TakeOffOption,
     catalogue_folders,
     open_catalogue,
+    request_of,
 )
 from buildcheck.cli.output import INTERRUPTED, NOT_SO, OK, OUR_FAULT, UNUSABLE, stop_writing, text_of, write
 from buildcheck.cli.parts import parts_app
@@ -111,14 +112,9 @@ def swap(bike: BikeArgument, fit: FitOption = None, take_off: TakeOffOption = No
          catalog: CatalogOption = None, format_: FormatOption = Format.TEXT,
          output: OutputOption = None) -> None:  # fmt: skip
     """Vet a change: what blocks, remedies, extra parts, extra work, what to measure first."""
-    if not fit and not take_off:
-        raise typer.BadParameter("say what changes: --fit PART[@POSITION] or --take-off POSITION")
+    request = request_of(fit, take_off, set_, rate, keep, exclude)
     if str(bike) == str(stock) == "-":
         raise typer.BadParameter("standard input holds one file: give the bike or the stock by its name")
-    request = {
-        "fit": fit or [], "take_off": take_off or [], "set": set_ or [],
-        "rate": [] if rate is None else [rate], "keep": keep or [], "exclude": exclude or [],
-    }  # fmt: skip
     raise typer.Exit(write(_answer(bike, request, catalog, format_, stock), output))
 
 

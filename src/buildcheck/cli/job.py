@@ -21,6 +21,7 @@ from buildcheck.cli.options import (
     StockOption,
     TakeOffOption,
     catalogue_folders,
+    request_of,
 )
 from buildcheck.cli.output import NOT_SO, OK, write
 from buildcheck.library.folders import actuals_content, bike_content, catalogue_contents, stock_content
@@ -76,14 +77,9 @@ def job(bike: BikeArgument, fit: FitOption = None, take_off: TakeOffOption = Non
     """The job card: order of work, torques, compounds, tools, tests, cautions."""
     from buildcheck.answering import card_for
 
-    if not fit and not take_off:
-        raise typer.BadParameter("say what changes: --fit PART[@POSITION] or --take-off POSITION")
+    request = request_of(fit, take_off, set_, rate, keep, exclude)
     if [str(path) for path in (bike, stock, actuals)].count("-") > 1:
         raise typer.BadParameter("standard input holds one file: give the others by their names")
-    request = {
-        "fit": fit or [], "take_off": take_off or [], "set": set_ or [],
-        "rate": [] if rate is None else [rate], "keep": keep or [], "exclude": exclude or [],
-    }  # fmt: skip
     card = card_for(
         bike_content(bike), catalogue_contents(catalogue_folders(catalog)), request,
         stock=None if stock is None else stock_content(stock),
@@ -123,7 +119,7 @@ def _share(correlation: float | None) -> float | None:
 
 def _view(card: JobCard, format_: JobFormat, reader: Reader, language: str, folders: list[Path]) -> dict[str, Any]:
     if format_ is JobFormat.JSON:
-        from buildcheck.report.job_json import job_json
+        from buildcheck.report.json_view import job_json
 
         return {"json": job_json(card)}
     from buildcheck.library.texts import load_texts

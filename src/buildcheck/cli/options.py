@@ -51,6 +51,19 @@ StockOption = Annotated[
 ]
 
 
+def request_of(
+    fit: list[str] | None, take_off: list[str] | None, set_: list[str] | None, rate: str | None,
+    keep: list[str] | None, exclude: list[str] | None,
+) -> dict[str, list[str]]:  # fmt: skip
+    """What `swap` and `job` are asked, in the words of the options."""
+    if not fit and not take_off:
+        raise typer.BadParameter("say what changes: --fit PART[@POSITION] or --take-off POSITION")
+    return {
+        "fit": fit or [], "take_off": take_off or [], "set": set_ or [],
+        "rate": [] if rate is None else [rate], "keep": keep or [], "exclude": exclude or [],
+    }  # fmt: skip
+
+
 def catalogue_folders(folders: list[Path] | None) -> list[Path]:
     """The folders of the environment and of the option; where the later one counts, that is the option's."""
     named = os.environ.get("BUILDCHECK_CATALOG", "")

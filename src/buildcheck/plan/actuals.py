@@ -7,14 +7,13 @@ from statistics import fmean
 
 from buildcheck.model.actuals import Recalibrated
 from buildcheck.model.standards import Operation, Standards
+from buildcheck.plan.work import book_times
 from buildcheck.trade.credibility import credibility_mean, credibility_weight
-from buildcheck.trade.pert import pert_mean_min
+from buildcheck.trade.pert import Times, pert_mean_min
 
 # Our choice, no source: five records weigh as much as the book. It says that an operation varies from one time to the
 # next about twice as much (the root of 5) as its mean varies from one shop to the next.
 AS_GOOD_AS_THE_BOOK = 5.0
-
-Times = tuple[float, float, float]
 
 
 def recalibrated(operation: Operation, minutes: Sequence[float]) -> Recalibrated:
@@ -35,11 +34,6 @@ def recalibrated(operation: Operation, minutes: Sequence[float]) -> Recalibrated
 def recalibrate(standards: Standards, actuals: Mapping[str, Sequence[float]]) -> dict[str, Recalibrated]:
     """Every operation of which there is a record, by id and in its order. Raises KeyError for an unknown operation."""
     return {name: recalibrated(standards.operations[name], actuals[name]) for name in sorted(actuals)}
-
-
-def book_times(operation: Operation) -> Times:
-    """Low, likely and high minutes as the workshop's table has them."""
-    return operation.low_min, operation.likely_min, operation.high_min
 
 
 def used_times(operation: Operation, records: Mapping[str, Recalibrated]) -> Times:

@@ -12,8 +12,7 @@ from buildcheck.plan.acts import Act, Verb
 from buildcheck.plan.options import CHANGED, PART, Name
 from buildcheck.plan.reasons import Needs, rests_on
 from buildcheck.plan.threads import forced_through
-from buildcheck.plan.work import MINUTES_PER_HOUR, Unit
-from buildcheck.trade.pert import pert_mean_min
+from buildcheck.plan.work import MINUTES_PER_HOUR, Unit, mean_min
 
 # The search counts in ten-thousandths of a euro, so that sums are exact.
 PARTS_OF_A_EURO = 10_000
@@ -35,11 +34,9 @@ def costs_of(
     rate = rate_eur_per_hour / MINUTES_PER_HOUR * PARTS_OF_A_EURO
     found = []
     for unit in units:
-        operation = unit.operation
-        minutes = pert_mean_min(operation.low_min, operation.likely_min, operation.high_min)
-        cost, cause = round(minutes * rate), unit.cause
+        cost, cause = round(mean_min(unit) * rate), unit.cause
         if isinstance(cause, Act):
-            found.append(Cost(unit.id, cost, _of_act(cause, operation.where, context)))
+            found.append(Cost(unit.id, cost, _of_act(cause, unit.operation.where, context)))
         elif cause.threads and (forced := forced_through(context, context.bike[cause.positions[0]])) is not None:
             found.append(Cost(unit.id, cost, forced))
         else:

@@ -2,58 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 
 from buildcheck.fit.context import Context
 from buildcheck.model.findings import Finding
 from buildcheck.model.job import Reason, Step, ToFill
 from buildcheck.model.levels import Level, Since
-from buildcheck.model.report import ConsumableUse, MeasureFirst, Minutes, PlannedOperation
+from buildcheck.model.report import ConsumableUse, MeasureFirst
 from buildcheck.model.standards import Operation
 from buildcheck.plan.acts import Act
-from buildcheck.plan.schedule import Clock
-from buildcheck.plan.work import Unit, on_the_clock
-from buildcheck.trade.pert import normal_percentile, pert_mean_min, pert_variance
-
-# Low, likely and high minutes.
-Times = tuple[float, float, float]
+from buildcheck.plan.work import Plan, Unit, minutes_of, uses_of
+from buildcheck.trade.pert import Times
 
 
-def clock_of(units: Sequence[Unit], context: Context, times: Mapping[str, Times]) -> Clock:
-    """When each operation begins, by the mean of its times, and when the bike is done."""
-    return on_the_clock(units, context, {name: pert_mean_min(*time) for name, time in times.items()})
-
-
-def steps_of(
-    planned: Iterable[PlannedOperation],
-    units: Iterable[Unit],
-    asked: Iterable[str],
-    times: Mapping[str, Times],
-    clock: Clock,
-) -> tuple[Step, ...]:
-    """The operations of a plan as steps, in the order of the clock. `asked` are the ids of the bare swap."""
-    rows, bare = {unit.id: unit for unit in units}, frozenset(asked)
-    plan = {operation.id: operation for operation in planned}
+def steps_of(units: Iterable[Unit], asked: Iterable[str], times: Mapping[str, Times], plan: Plan) -> tuple[Step, ...]:
+    """The operations as steps, in the order of the plan. `asked` are the ids of the bare swap."""
+    by_id, bare = {unit.id: unit for unit in units}, frozenset(asked)
     return tuple(
-        _step(number, plan[name], rows[name], name in bare, times[name], clock)
-        for number, name in enumerate(clock.starts_min, 1)
+        _step(number, by_id[name], name in bare, times[name], plan)
+        for number, name in enumerate(plan.clock.starts_min, 1)
     )
 
 
-def _step(number: int, planned: PlannedOperation, unit: Unit, asked: bool, time: Times, clock: Clock) -> Step:
+def _step(number: int, unit: Unit, asked: bool, time: Times, plan: Plan) -> Step:
     row = unit.operation
     return Step(
-        number=number, id=planned.id, operation=row.id, what=planned.what, position=planned.position,
-        phase=planned.phase, minutes=_minutes(time), after=planned.after, why=planned.why, asked=asked,
-        tools=planned.tools, consumables=planned.consumables, hold=row.hold, final=row.final, waits_min=row.waits_min,
-        starts_min=round(clock.starts_min[planned.id], 1), source=planned.source,
+        number=number, id=unit.id, operation=row.id, what=row.what, position=unit.position, phase=row.phase,
+        minutes=minutes_of([time]), after=plan.after[unit.id], why=unit.why, asked=asked, tools=row.tools,
+        consumables=uses_of(row), hold=row.hold, final=row.final, waits_min=row.waits_min,
+        starts_min=round(plan.clock.starts_min[unit.id], 1), source=row.source,
     )  # fmt: skip
-
-
-def _minutes(time: Times) -> Minutes:
-    mean, variance = pert_mean_min(*time), pert_variance(*time)
-    return Minutes(*time, round(mean, 1), round(normal_percentile(mean, variance, 0.8), 1))
 
 
 def used_up(steps: Iterable[Step]) -> tuple[ConsumableUse, ...]:

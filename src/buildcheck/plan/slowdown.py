@@ -8,8 +8,8 @@ from typing import NamedTuple
 
 from buildcheck.model.bikes import Bike
 from buildcheck.model.standards import Slowdown, Standards
+from buildcheck.trade.pert import Times
 
-Times = tuple[float, float, float]
 _WHOLE = "frame"
 
 

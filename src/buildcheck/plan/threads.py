@@ -19,6 +19,10 @@ def forced_through(context: Context, line: Fitted) -> Needs | None:
     Where all the ways at an opening are closed ones of changed parts, the line goes through one of these, or has
     no way at all and blocks. A part of which nobody knows its ways may have a closed one anywhere.
     """
+    return context.view.local.recall(("forced", line.position), None, lambda: _forced_through(context, line))
+
+
+def _forced_through(context: Context, line: Fitted) -> Needs | None:
     for end, other in ((line.start, line.end), (line.end, line.start)):
         opening = None if end is None else device_opening(context.view, end)
         if end is None or other is None or opening is None:

@@ -16,7 +16,7 @@ from buildcheck.model.report import NO_TIME, ConsumableUse, Minutes, PlannedOper
 from buildcheck.model.standards import Operation, Standards
 from buildcheck.plan.acts import Act, Verb, all_acts, asked_acts, order_graph
 from buildcheck.plan.schedule import Clock, Wait, schedule
-from buildcheck.trade.pert import normal_percentile, pert_mean_min, pert_variance
+from buildcheck.trade.pert import Times, normal_percentile, pert_mean_min, pert_variance
 
 MINUTES_PER_HOUR = 60.0
 PHASES = ("strip", "prepare", "fit", "lines", "settings", "test", "finish")
@@ -44,17 +44,22 @@ class Unit(NamedTuple):
         return self.cause.why if isinstance(self.cause, Act) else self.cause.name
 
 
+class Plan(NamedTuple):
+    """When each operation begins and when the bike is done; and what must be done right before each of them."""
+
+    clock: Clock
+    after: Mapping[str, tuple[str, ...]]
+
+
 def plan_work(context: Context, findings: Sequence[Finding], asked: Iterable[str], rate_eur_per_hour: float) -> Work:
     """All operations of a change, with the bare swap's minutes and what this bike adds to them."""
     if context.before is None or not context.changed:
         return Work()
     bare, rest = bare_and_rest(context, findings, asked)
     units = bare + rest
-    graph = _order_graph(units, context)
+    plan = in_order(units, context, {unit.id: mean_min(unit) for unit in units})
     by_id = {unit.id: unit for unit in units}
-    order = list(on_the_clock(units, context, {unit.id: mean_min(unit) for unit in units}).starts_min)
-    needs = nx.transitive_reduction(graph)
-    planned = tuple(_planned(by_id[name], sorted(needs.predecessors(name), key=order.index)) for name in order)
+    planned = tuple(_planned(by_id[name], plan.after[name]) for name in plan.clock.starts_min)
     asked_min, extra_min = (total_minutes(unit.operation for unit in part) for part in (bare, rest))
     rate = rate_eur_per_hour / MINUTES_PER_HOUR
     return Work(
@@ -62,11 +67,13 @@ def plan_work(context: Context, findings: Sequence[Finding], asked: Iterable[str
     )
 
 
-def on_the_clock(units: Sequence[Unit], context: Context, minutes: Mapping[str, float]) -> Clock:
-    """When each of these operations begins and when the bike is done, by their minutes."""
+def in_order(units: Sequence[Unit], context: Context, minutes: Mapping[str, float]) -> Plan:
+    """The order of these operations, by their minutes."""
     by_id = {unit.id: unit for unit in units}
-    graph = _order_graph(list(units), context)
-    return schedule(graph, minutes, _waits(graph, by_id), lambda name: _rank(by_id[name]))
+    graph = _order_graph(units, context)
+    clock = schedule(graph, minutes, _waits(graph, by_id), lambda name: _rank(by_id[name]))
+    order, needs = list(clock.starts_min), nx.transitive_reduction(graph)
+    return Plan(clock, {name: tuple(sorted(needs.predecessors(name), key=order.index)) for name in order})
 
 
 def _waits(graph: nx.DiGraph[str], by_id: Mapping[str, Unit]) -> dict[str, Wait]:
@@ -149,7 +156,7 @@ def _rank(unit: Unit) -> tuple[int, str, str]:
     return PHASES.index(unit.operation.phase), unit.position or "", unit.operation.id
 
 
-def _order_graph(units: list[Unit], context: Context) -> nx.DiGraph[str]:
+def _order_graph(units: Sequence[Unit], context: Context) -> nx.DiGraph[str]:
     """An edge from each operation to those that must wait for it."""
     graph: nx.DiGraph[str] = nx.DiGraph()
     graph.add_nodes_from(unit.id for unit in units)
@@ -189,10 +196,14 @@ def _before(first: Unit, second: Unit, strip: Pairs, fit: Pairs) -> bool:
     return first.operation.phase == "fit" and (second.position, first.position) in fit
 
 
+def book_times(operation: Operation) -> Times:
+    """Low, likely and high minutes as the workshop's table has them."""
+    return operation.low_min, operation.likely_min, operation.high_min
+
+
 def mean_min(unit: Unit) -> float:
     """The mean of the book times of an operation, in minutes."""
-    row = unit.operation
-    return pert_mean_min(row.low_min, row.likely_min, row.high_min)
+    return pert_mean_min(*book_times(unit.operation))
 
 
 def _meet(first: Unit, second: Unit) -> bool:
@@ -200,7 +211,7 @@ def _meet(first: Unit, second: Unit) -> bool:
     return first.position == second.position or None in (first.position, second.position)
 
 
-def _planned(unit: Unit, after: list[str]) -> PlannedOperation:
+def _planned(unit: Unit, after: tuple[str, ...]) -> PlannedOperation:
     operation = unit.operation
     return PlannedOperation(
         id=unit.id,
@@ -208,20 +219,29 @@ def _planned(unit: Unit, after: list[str]) -> PlannedOperation:
         position=unit.position,
         phase=operation.phase,
         minutes=total_minutes([operation]),
-        after=tuple(after),
+        after=after,
         why=unit.why,
         tools=operation.tools,
-        consumables=tuple(ConsumableUse(item.what, item.amount, item.unit) for item in operation.consumables),
+        consumables=uses_of(operation),
         source=operation.source,
     )
 
 
+def uses_of(operation: Operation) -> tuple[ConsumableUse, ...]:
+    """What an operation uses up."""
+    return tuple(ConsumableUse(item.what, item.amount, item.unit) for item in operation.consumables)
+
+
 def total_minutes(operations: Iterable[Operation]) -> Minutes:
+    """The minutes of operations by the book, as `minutes_of` adds them up."""
+    return minutes_of(map(book_times, operations))
+
+
+def minutes_of(some: Iterable[Times]) -> Minutes:
     """Sums, PERT mean, and the 80th percentile of the sum taken as normal (independent operations)."""
-    rows = list(operations)
-    if not rows:
+    times = list(some)
+    if not times:
         return NO_TIME
-    times = [(row.low_min, row.likely_min, row.high_min) for row in rows]
     mean = sum(pert_mean_min(*time) for time in times)
     variance = sum(pert_variance(*time) for time in times)
     p80 = normal_percentile(mean, variance, 0.8)

@@ -1,4 +1,4 @@
-"""The report as JSON; its schema is schemas/report.schema.json."""
+"""A report or a job card as JSON; their schemas are schemas/report.schema.json and schemas/job.schema.json."""
 
 from __future__ import annotations
 
@@ -6,12 +6,22 @@ import json
 
 from pydantic import TypeAdapter
 
+from buildcheck.model.job import JobCard
 from buildcheck.model.report import Report
 
 
 def report_json(report: Report) -> str:
     """The whole report, keys in a fixed order, with a newline at the end."""
-    plain = TypeAdapter(Report).dump_python(report, mode="json")
+    return _json(report)
+
+
+def job_json(card: JobCard) -> str:
+    """The whole card, keys in a fixed order, with a newline at the end."""
+    return _json(card)
+
+
+def _json(record: Report | JobCard) -> str:
+    plain = TypeAdapter(type(record)).dump_python(record, mode="json")
     plain["change"] = [
         {"take_off": item["position"]} if item["take_off"] else {"fit": item["fit"], "position": item["position"]}
         for item in plain["change"]

@@ -16,12 +16,11 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import betainc, betaincinv, ndtr, ndtri
 
-from buildcheck.trade.pert import pert_mean_min
+from buildcheck.trade.pert import Times, pert_mean_min
 
 # Any two operations of one job: our assumption, no source. A bike that is seized at one bolt is slow at the next.
 DEFAULT_CORRELATION = 0.2
 
-Times = tuple[float, float, float]
 Floats = npt.NDArray[np.float64]
 
 _CELLS = 4000

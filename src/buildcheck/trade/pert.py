@@ -8,6 +8,9 @@ from collections.abc import Mapping, Sequence
 from graphlib import CycleError, TopologicalSorter
 from statistics import NormalDist
 
+# Low, likely and high duration in one unit of time.
+Times = tuple[float, float, float]
+
 
 def pert_mean_min(low_min: float, likely_min: float, high_min: float) -> float:
     """Expected duration (low + 4 likely + high) / 6 in minutes.
