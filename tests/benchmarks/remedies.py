@@ -23,8 +23,8 @@ from typing import NamedTuple
 from buildcheck.library.catalogue import Catalogue, load
 from buildcheck.model.bikes import Change
 from buildcheck.plan.cheapest import Solve
-from buildcheck.plan.reasons import Shelved
 from buildcheck.plan.relaxed import Charge, Choice, cheapest
+from buildcheck.plan.trials import Shelved
 from buildcheck.vetting import Vetting
 from generated import generated_catalogue
 from laws.bench import bike

@@ -20,7 +20,7 @@ from buildcheck.library.catalogue import Catalogue
 from buildcheck.plan.cheapest import GaveUpError, Remedies
 from buildcheck.plan.lessons import Case as Lesson
 from buildcheck.plan.options import Condition, Literal, Option
-from buildcheck.plan.reasons import rests_on
+from buildcheck.plan.trials import rests_on
 from buildcheck.vetting import Vetting
 from generated import bundled_parts, generated_catalogue, load_once
 from laws.bench import bike, change
@@ -66,6 +66,7 @@ class Sets:
     def __init__(self, search: Remedies, random: Random) -> None:
         self.search, self.random = search, random
         bike = next(iter(search.tried.values())).vetted.context.bike
+        self.filled = frozenset(spot.position for spot in bike.main_spots())
         self.positions = sorted({*(spot.position for spot in bike.main_spots()), *search.lessons.shelves, *EMPTY})
         self._options: dict[str, Sequence[Option]] = {}
 
@@ -95,7 +96,16 @@ class Sets:
         others = [at for at in self.positions if at not in picked and at not in fixed and self.options(at)]
         for at in self.random.sample(others, min(len(others), self.random.randint(0, OTHERS))):
             picked[at] = self.random.choice(self.options(at))
+        for at in sorted(set(others) & picked.keys()):  # the first numbers first
+            if self.leaves_a_gap(at, picked):
+                del picked[at]
         return {at: option for at, option in picked.items() if option.changed}
+
+    def leaves_a_gap(self, at: str, picked: Picked) -> bool:
+        """Is a place of many filled while the one before it is empty? The same parts without a gap are a set, too."""
+        row, _, number = at.rpartition("-")
+        before = f"{row}-{int(number) - 1}" if number.isdigit() and number != "1" else ""
+        return bool(before) and before not in self.filled and (before not in picked or not picked[before].id)
 
     def tell(self, picked: Picked) -> dict[str, str]:
         """The set in words."""
@@ -128,7 +138,7 @@ def hold_to_what_was_learned(search: Remedies, random: Random) -> int:
     charges = [(unit, each) for unit, (_, lessons) in search.lessons._costs.items() for each in lessons if each.needs]
     for unit, lesson in some_of(charges, random):
         picked, vetted = sets.like(lesson), vetted + 1
-        assert unit in units(search, picked), (
+        assert unit in units(search, picked) or has_no_way(search, picked, unit), (
             f"no {unit} with {sets.tell(picked)}, as with {sets.tell(lesson.picked)} by {lesson.needs}"
         )
     return vetted
@@ -142,6 +152,13 @@ def some_of(learned: Iterable[T], random: Random) -> list[T]:
 
 def blocks(search: Remedies, picked: Picked) -> bool:
     return bool(search.bench.vet(search.change_with(picked)).blocking)
+
+
+def has_no_way(search: Remedies, picked: Picked, unit: str) -> bool:
+    """Is the work about a line that has no way, and blocks? What is learned of lines holds for those that have one."""
+    line = unit.partition("@")[2]
+    blocking = search.bench.vet(search.change_with(picked)).blocking
+    return any(finding.name == "line-has-no-way" and line in finding.positions for finding in blocking)
 
 
 def units(search: Remedies, picked: Picked) -> set[str]:

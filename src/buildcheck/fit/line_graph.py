@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterator
+from collections.abc import Hashable, Iterator, Sequence
 from itertools import pairwise
 from typing import Any, NamedTuple
 
@@ -18,6 +18,8 @@ from buildcheck.model.levels import Origin
 # passage that is not there is worse than any uncertain one. A passage of unknown length weighs as much as
 # 10 m: no bicycle has a longer one.
 _LONGEST_MM, _UNCERTAIN_MM, _BLOCKED_MM = 1e4, 1e6, 1e9
+# By so much at least a way must be shorter than the others to be the cheapest for sure: less than is measured.
+_LEAST_MM = 1e-3
 
 
 class Step(NamedTuple):
@@ -137,6 +139,23 @@ class LineGraph:
     def shortest_possible(self, start: str, end: str) -> list[Step] | None:
         """The steps of the shortest way that is not known to be closed; None where that is the cheapest for sure."""
         return None if self.light.graph["exact"] else self._steps(self._light(certain=False), start, end)
+
+    def ways(self) -> Iterator[Way]:
+        """All passages of the bike."""
+        return (data["way"] for *_, data in self.passages.edges(data=True) if data.get("way") is not None)
+
+    def is_cheapest_for_sure(self, start: str, end: str, steps: Sequence[Step]) -> bool:
+        """Are these the steps of the cheapest way, too, if they take the most they may and all others the least?"""
+        own = {(step.way.id if step.way is not None else "", step.gap) for step in steps}
+        light: nx.Graph[str] = nx.Graph()
+        for u, v, key, data in self.passages.edges(keys=True, data=True):
+            way, (least, most) = data.get("way"), self._weight(key, data)
+            on_it = (way.id if way is not None else "", data.get("gap")) in own
+            weight = most + _LEAST_MM if on_it else least
+            old = light.get_edge_data(u, v)
+            if old is None or weight < old["weight"]:
+                light.add_edge(u, v, weight=weight, key=key)
+        return self._steps(light, start, end) == list(steps)
 
     def _steps(self, light: nx.Graph[str], start: str, end: str) -> list[Step] | None:
         if start not in light or end not in light:

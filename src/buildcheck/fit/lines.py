@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import partial
 from itertools import islice, product
@@ -212,6 +212,31 @@ def bore_test(view: View, way: Way, lines: list[Fitted]) -> Test:
     return view.memo.recall(
         key, parts, lambda: way.holds(tuple(view.amount(line.position, "outer_mm") for line in lines))
     )
+
+
+def laid_for_sure(view: View, routing: Routing, names: Collection[str]) -> bool:
+    """Would these lines take the same way whatever is still to be found out about the lengths of passages?
+
+    Each must be the cheapest for sure. If others may go elsewhere, there must be room for these in every bore: lines
+    that crowd a bore are laid again, and any other with them.
+    """
+    open_ended = [
+        route for route in routing.routes.values()
+        if not route.graph.is_cheapest_for_sure(route.start, route.end, route.steps)
+    ]  # fmt: skip
+    if any(route.line.position in names for route in open_ended) or any(name in routing.homeless for name in names):
+        return False
+    fixed = [route for route in routing.routes.values() if route not in open_ended]
+    return not open_ended or all(
+        _has_room(view, way, [route.line for route in fixed if way.id in {each.id for each in route.ways}], open_ended)
+        for way in {way.id: way for way in open_ended[0].graph.ways() if way.closed and way.known}.values()
+    )
+
+
+def _has_room(view: View, way: Way, inside: list[Fitted], others: Iterable[Route]) -> bool:
+    carries = way.passage.carries
+    lines = [*inside, *(route.line for route in others if route.line.part.kind in carries)]
+    return len(lines) < 2 or bore_test(view, way, lines).yes
 
 
 def _crowding(view: View, routes: dict[str, Route]) -> tuple[int, int, frozenset[str]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 from buildcheck.fit.facts import Answer, Test
@@ -45,13 +46,19 @@ def _thread_on(view: View, route: Route) -> Threading:
     tried: list[tuple[Test, tuple[str, ...]]] = []
     for cuts in _CUTS:
         tests = [_passes(view, position, bores, point, cuts) for point in range(len(bores) + 1)]
-        tried.append((min(tests, key=lambda test: (test.no, not test.yes)), cuts))
+        tried.append((_any_of(tests), cuts))
         if tried[-1][0].yes:
             break
     test, cuts = min(tried, key=lambda pair: (pair[0].no, not pair[0].yes))  # the first of equals
     if test.no:
-        test, cuts = _passes(view, position, bores, 0, _CUTS[-1]), _CUTS[-1]
+        test, cuts = _any_of([test for test, _ in tried]), _CUTS[-1]
     return Threading(test, cuts, tried[0][0])
+
+
+def _any_of(tests: Sequence[Test]) -> Test:
+    """The best of these tests; a `no` rests on them all."""
+    best = min(tests, key=lambda test: (test.no, not test.yes))
+    return Test(Answer.NO, tuple(dict.fromkeys(fact for test in tests for fact in test.facts))) if best.no else best
 
 
 def _passes(view: View, position: str, bores: list[Way], point: int, cuts: tuple[str, ...]) -> Test:

@@ -124,6 +124,11 @@ class View:
         """The positions on this bike that belong to one row: `spacer` gives spacer-1, spacer-2 …"""
         return iter(self.layout.recall("rows", None, self._by_row).get(row_id, ()))
 
+    def free_name(self, row_id: str) -> str:
+        """A position of this row that is empty: where one more could go."""
+        taken = set(self.of_row(row_id))
+        return next(name for number in range(1, len(taken) + 2) if (name := f"{row_id}-{number}") not in taken)
+
     def _by_row(self) -> dict[str, list[str]]:
         found: dict[str, list[str]] = {}
         for name in self.bike.fitted:

@@ -10,8 +10,8 @@ from buildcheck.fit.lines import carriers
 from buildcheck.model.findings import Finding
 from buildcheck.plan.acts import Act, Verb
 from buildcheck.plan.options import CHANGED, PART, Name
-from buildcheck.plan.reasons import Needs, rests_on
-from buildcheck.plan.threads import forced_through
+from buildcheck.plan.threads import empty_ways, forced_through
+from buildcheck.plan.trials import Needs, rests_on
 from buildcheck.plan.work import MINUTES_PER_HOUR, Unit, mean_min
 
 # The search counts in ten-thousandths of a euro, so that sums are exact.
@@ -52,6 +52,8 @@ def _of_act(act: Act, where: Collection[str], context: Context) -> Needs | None:
     if forced is not None:
         return {at: names | (set(where) if at == act.position else set()) for at, names in forced.items()}
     needs: dict[str, set[Name]] = {act.due_to: {CHANGED}}
+    if act.by_way:
+        needs.update((name, {CHANGED}) for name in empty_ways(context.view))
     needs.setdefault(act.position, set()).update({CHANGED, *where} if act.verb is Verb.FIT else {CHANGED})
     if act.by_way:
         for spot in carriers(context.view):
@@ -65,6 +67,8 @@ def _of_act(act: Act, where: Collection[str], context: Context) -> Needs | None:
 
 def _of_finding(finding: Finding, context: Context, known_before: bool) -> Needs:
     """A finding that was there before counts only where the change touches it."""
-    needs = rests_on(context, finding)
+    needs = dict(rests_on(context, finding))
+    if any("passages" in names for names in needs.values()):
+        needs.update((name, frozenset({CHANGED})) for name in empty_ways(context.view))
     changed = {at for at, names in needs.items() if known_before or at in finding.positions or PART in names}
     return {at: (names - {PART}) | ({CHANGED} if at in changed else set()) for at, names in needs.items()}

@@ -22,9 +22,10 @@ from buildcheck.model.levels import Level
 from buildcheck.plan.charges import Cost
 from buildcheck.plan.lessons import Lessons, Picked
 from buildcheck.plan.options import CHANGED, STOCK, Condition, Literal, Name, Option
-from buildcheck.plan.reasons import Needed, Shelved, rests_on
+from buildcheck.plan.reasons import Needed
 from buildcheck.plan.relaxed import Charge, Choice, cheapest
 from buildcheck.plan.shelves import Shelves
+from buildcheck.plan.trials import Needs, Shelved, rests_on
 
 Solve = Callable[[Shelved, Iterable[Charge]], Choice | None]
 _WHOLE = frozenset[Name]({CHANGED})
@@ -78,7 +79,7 @@ class Remedies:
         self.lessons = Lessons(shelves)
         self.tried: dict[Change, Tried] = {}
         self.bound = 0
-        self._needed = Needed(bench.still, self.lessons.shelves)
+        self._needed = Needed(bench.still, self.lessons.shelves, self.lessons.settled)
 
     def __iter__(self) -> Iterator[Tried]:
         """The remedies, the cheapest first, each of another kind. Raises GaveUpError."""
@@ -132,25 +133,30 @@ class Remedies:
             return
         needs, context = cost.needs, tried.vetted.context
         if cost.finding is not None and needs is not None:
-            fewer, gone = self._needed.of(context, cost.finding, needs), self._needed.gone(context, cost.finding)
+            fewer, gone = self._needed.of(context, cost.finding, needs), self._needed.gone(context, cost.finding, needs)
             needs = {**gone, **needs, **fewer}
+        if needs is not None:
+            needs = self._with_beside(needs)
         self.lessons.learn_cost(cost._replace(needs=needs), tried.picked)
 
     def _learn_conflicts(self, tried: Tried) -> None:
         picked, context = tried.picked, tried.vetted.context
         for finding in tried.refused_by:
-            needs = rests_on(context, finding)
-            beside = {self.lessons.stock.beside(position): names for position, names in needs.items()}
-            needs = {**needs, **{position: names for position, names in beside.items() if position not in needs}}
+            needs = self._with_beside(rests_on(context, finding))
             self.lessons.open(needs)
             # It may be there for lack of what was left off.
             gone = dict.fromkeys((at for at, option in picked.items() if option.part is None), frozenset[Name]())
             if self.lessons.is_new({**gone, **needs}, picked):
-                needs = {**self._needed.gone(context, finding), **self._needed.of(context, finding, needs)}
+                needs = {**self._needed.gone(context, finding, needs), **self._needed.of(context, finding, needs)}
                 self.lessons.learn_conflict(needs, picked, finding)
         if tried.refused_by and not self.lessons.excludes(picked):
             whole = dict.fromkeys(self.lessons.shelves, _WHOLE)
             self.lessons.learn_conflict(whole, picked, tried.refused_by[0])
+
+    def _with_beside(self, needs: Needs) -> Needs:
+        """What holds for an empty place of many that is to stay empty holds for the next one."""
+        beside = {self.lessons.stock.beside(position): names for position, names in needs.items()}
+        return {**beside, **needs}
 
     def _too_many(self, picked: Picked) -> bool:
         """Are more pieces of a part taken out of the stock than lie there? Then that is learned."""

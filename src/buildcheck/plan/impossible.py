@@ -13,9 +13,9 @@ from buildcheck.model.quantities import Interval
 from buildcheck.model.report import NewPart, Outcome, RemedyPart, Search, Wanted
 from buildcheck.plan.cheapest import GaveUpError, Remedies, Tried
 from buildcheck.plan.options import Option
-from buildcheck.plan.reasons import rests_on
 from buildcheck.plan.relaxed import excluded_by
 from buildcheck.plan.shelves import Shelves
+from buildcheck.plan.trials import rests_on
 
 # So many vettings may the search for one new part take, and so many sorts of it are thought up.
 _MOST_VETTINGS = 60

@@ -12,9 +12,9 @@ from typing import NamedTuple
 from buildcheck.model.findings import Finding
 from buildcheck.plan.charges import Cost
 from buildcheck.plan.options import CHANGED, KIND, WIRED, Condition, Literal, Name, Option
-from buildcheck.plan.reasons import Needs
 from buildcheck.plan.relaxed import Charge
 from buildcheck.plan.shelves import Shelves
+from buildcheck.plan.trials import Needs
 
 Picked = Mapping[str, Option]
 
@@ -45,7 +45,7 @@ class Lessons:
     def open(self, positions: Iterable[str]) -> None:
         """Put what these positions may hold on the shelves."""
         for position in positions:
-            if position in self.shelves or position in self._bare or self.stock.fixed(position):
+            if position in self.shelves or self.settled(position):
                 continue
             options = self.stock.of(position)
             if len(options) == 1:
@@ -54,6 +54,10 @@ class Lessons:
             self.shelves[position] = options
             self._hard = self._joints = None
             self._soft.clear()
+
+    def settled(self, position: str) -> bool:
+        """Can nothing else ever come to a position?"""
+        return position in self._bare or self.stock.fixed(position)
 
     # ------------------------------------------------------------------ learning
 

@@ -8,53 +8,21 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import replace
 from functools import partial
 from math import inf
 
 from buildcheck.fit.context import Context
-from buildcheck.fit.view import View
-from buildcheck.library.records import fields_of
 from buildcheck.model.findings import Finding
 from buildcheck.model.parts import Part, Passage
-from buildcheck.model.quantities import Interval, is_fact
-from buildcheck.plan.options import CHANGED, PART, WAYS, Laid, Name, Option, Within, laid
+from buildcheck.model.quantities import Interval
+from buildcheck.plan.options import CHANGED, PART, WAYS, Laid, Within, laid
+from buildcheck.plan.trials import Names, Needs, Shelved, Still, Trials, only, vague
 
-Still = Callable[[Context, str], Sequence[Finding]]
-Shelved = Mapping[str, Sequence[Option]]
-# What a thing depends on: attributes of the part at each position.
-Names = frozenset[Name]
-Needs = Mapping[str, Names]
 _NOTHING: Names = frozenset()
 # With fewer sizes on a shelf than this, trying one after the other is quicker than finding the limits.
 _MANY_SIZES = 8
 # Lists whose being left out means that there are none: they cannot be made unknown.
 _LISTS = frozenset({"places", "mounts", "ports"})
-
-
-def rests_on(context: Context, finding: Finding) -> Needs:
-    """The positions that a finding rests on, each with the attributes of its part, or PART where none is named.
-
-    CHANGED stands among them where it matters whether the part is another one.
-    """
-    found: dict[str, set[Name]] = {}
-    for item in finding.evidence:
-        found.setdefault(item.position, set()).add(item.attribute.partition(".")[0])
-    for name in finding.positions:
-        found.setdefault(_home(context, name), set())
-    for position, names in found.items():
-        spot = context.bike.get(position)
-        # The place that a bike file names is that of the part as it is.
-        placed = "mounts" in names and spot is not None and spot.place is not None
-        names.update(() if names else {PART}, {CHANGED} if placed else ())
-    for name in finding.turns_on:
-        found.setdefault(_home(context, name), set()).add(CHANGED)
-    return {position: frozenset(names) for position, names in found.items()}
-
-
-def _home(context: Context, position: str) -> str:
-    spot = context.bike.get(position)
-    return position if spot is None else spot.home
 
 
 class Needed:
@@ -63,8 +31,8 @@ class Needed:
     What could be left out for one finding is tried first, as a whole, for the next one of its name at its place.
     """
 
-    def __init__(self, still: Still, shelves: Shelved) -> None:
-        self.still, self.shelves = still, shelves
+    def __init__(self, still: Still, shelves: Shelved, settled: Callable[[str], bool]) -> None:
+        self.still, self.shelves, self.settled = still, shelves, settled
         self._left_out: dict[tuple[str, str], frozenset[str]] = {}
         self._limits: dict[object, Interval] = {}
         self._longer: dict[tuple[tuple[str, str], str], int] = {}
@@ -73,80 +41,74 @@ class Needed:
     def of(self, context: Context, finding: Finding, whole: Needs) -> Needs:
         """Of the whole that a finding rests on at the shelves, the part that it cannot do without."""
         needs = {position: names for position, names in whole.items() if position in self.shelves}
-        droppable = frozenset(position for position in needs if _can_be_vague(context, position, needs[position]))
-        left_out = self._as_before(context, finding, droppable)
+        trials = Trials(context, finding, whole, self.still, self.settled)
+        droppable = frozenset(
+            position for position in needs
+            if not trials.by_way and _can_be_vague(context, position, needs[position])
+        )  # fmt: skip
+        left_out = self._as_before(trials, droppable)
         if left_out is None:
-            left_out = self._left_out[finding.key] = self._one_by_one(context, finding, droppable)
+            left_out = self._left_out[finding.key] = _one_by_one(trials, droppable)
         found: dict[str, Names] = {
             position: _always_known(context, position, names) | names & {CHANGED} if position in left_out else names
             for position, names in needs.items()
         }  # fmt: skip
         parts = _all_vague(context, left_out)
         if finding.ways_help:
-            for position, part in self._with_every_way(context, finding, parts, found).items():
+            for position, part in self._with_every_way(trials, parts, found).items():
                 found[position] = found[position] - {"passages"} | {WAYS}
                 parts[position] = part
-        for position, (name, part) in self._of_other_lengths(context, finding, parts, found).items():
+        for position, (name, part) in self._of_other_lengths(trials, parts, found).items():
             found[position], parts[position] = found[position] - {"passages"} | {name}, part
         for position in finding.positions:
             if position in droppable - left_out:
-                found[position], parts[position] = self._widened(context, finding, parts, position, needs[position])
+                found[position], parts[position] = self._widened(trials, parts, position, needs[position])
         return found
 
-    def _as_before(self, context: Context, finding: Finding, droppable: frozenset[str]) -> frozenset[str] | None:
-        hint = self._left_out.get(finding.key)
+    def _as_before(self, trials: Trials, droppable: frozenset[str]) -> frozenset[str] | None:
+        hint = self._left_out.get(trials.finding.key)
         if hint is None:
             return None
         hint &= droppable
-        return hint if self._stays(context, finding, _all_vague(context, hint)) else None
+        return hint if trials.stays(_all_vague(trials.context, hint)) else None
 
-    def _one_by_one(self, context: Context, finding: Finding, droppable: frozenset[str]) -> frozenset[str]:
-        left_out: frozenset[str] = frozenset()
-        others = droppable.difference(finding.positions)
-        if len(others) > 1 and self._stays(context, finding, _all_vague(context, others)):
-            left_out = others
-        for position in sorted(droppable - left_out, key=lambda name: (name in finding.positions, name)):
-            if self._stays(context, finding, _all_vague(context, left_out | {position})):
-                left_out |= {position}
-        return left_out
-
-    def _with_every_way(
-        self, context: Context, finding: Finding, parts: Mapping[str, Part], needs: Needs
-    ) -> dict[str, Part]:
+    def _with_every_way(self, trials: Trials, parts: Mapping[str, Part], needs: Needs) -> dict[str, Part]:
         """Parts with all the ways that any on their shelf has, at those positions at which that does not help."""
+        bike = trials.context.bike
         able = {
-            position: self._every_way(position, context.bike[position].part)
+            position: self._every_way(position, bike[position].part)
             for position, names in needs.items()
-            if "passages" in names and position in context.bike and context.bike[position].part.passages is not None
+            if "passages" in names and position in bike and bike[position].part.passages is not None
         }
-        if able and self._stays(context, finding, {**parts, **able}):
+        if able and trials.stays({**parts, **able}):
             return able
         kept: dict[str, Part] = {}
         for position, part in sorted(able.items()):
-            if self._stays(context, finding, {**parts, **kept, position: part}):
+            if trials.stays({**parts, **kept, position: part}):
                 kept[position] = part
         return kept
 
     def _of_other_lengths(
-        self, context: Context, finding: Finding, parts: Mapping[str, Part], needs: Needs
+        self, trials: Trials, parts: Mapping[str, Part], needs: Needs
     ) -> dict[str, tuple[Laid, Part]]:
         """Parts whose ways have any of the lengths on their shelf, at those positions at which the finding stays."""
+        bike, key = trials.context.bike, trials.finding.key
         tries = {
-            position: self._lengths(position, context.bike[position].part)
-            for position, names in needs.items() if "passages" in names and position in context.bike
+            position: self._lengths(position, bike[position].part)
+            for position, names in needs.items() if "passages" in names and position in bike
         }  # fmt: skip
         tries = {position: rows for position, rows in tries.items() if rows}
-        before = {at: min(self._longer.get((finding.key, at), 0), len(rows) - 1) for at, rows in tries.items()}
+        before = {at: min(self._longer.get((key, at), 0), len(rows) - 1) for at, rows in tries.items()}
         hint = {at: rows[before[at]] for at, rows in tries.items()}
-        if not hint or self._stays(context, finding, {**parts, **{at: part for at, (_, part) in hint.items()}}):
+        if not hint or trials.stays({**parts, **{at: part for at, (_, part) in hint.items()}}):
             return hint
         kept: dict[str, tuple[Laid, Part]] = {}
         for position, rows in sorted(tries.items()):
             for number, (name, part) in enumerate(rows):
                 others = {at: other for at, (_, other) in kept.items()}
-                if self._stays(context, finding, {**parts, **others, position: part}):
+                if trials.stays({**parts, **others, position: part}):
                     kept[position] = name, part
-                    self._longer[finding.key, position] = number
+                    self._longer[key, position] = number
                     break
         return kept
 
@@ -176,14 +138,12 @@ class Needed:
             self._every[key] = part, part.model_copy(update={"passages": named})
         return self._every[key][1]
 
-    def _widened(
-        self, context: Context, finding: Finding, parts: dict[str, Part], position: str, names: Names
-    ) -> tuple[Names, Part]:
+    def _widened(self, trials: Trials, parts: dict[str, Part], position: str, names: Names) -> tuple[Names, Part]:
         """The same for one part, a size of many with the limits within which the finding stays."""
-        own, found = context.bike[position].part, set(names)
+        own, found = trials.context.bike[position].part, set(names)
         # What the finding does not rest on must not be what keeps it there.
-        part = _only(own, names)
-        if PART in names or not self._stays(context, finding, {**parts, position: part}):
+        part = only(own, names)
+        if PART in names or not trials.stays({**parts, position: part}):
             return names, own
         for name in sorted(name for name in names if isinstance(name, str)):
             value, sizes = getattr(part, name, None), self._sizes(position, name)
@@ -191,9 +151,9 @@ class Needed:
 
                 def stays(limits: Interval, of: Part = part, name: str = name) -> bool:
                     trial = of.model_copy(update={name: limits})
-                    return self._stays(context, finding, {**parts, position: trial})
+                    return trials.stays({**parts, position: trial})
 
-                key = (finding.key, position, name)
+                key = (trials.finding.key, position, name)
                 limits = self._limits[key] = _widest(value, sizes, self._limits.get(key, value), stays)
                 part = part.model_copy(update={name: limits})
                 found.discard(name)
@@ -204,43 +164,29 @@ class Needed:
         values = [getattr(option.part, name, None) for option in self.shelves[position]]
         return sorted({end for value in values if isinstance(value, Interval) for end in (value.low, value.high)})
 
-    def gone(self, context: Context, finding: Finding) -> Needs:
+    def gone(self, context: Context, finding: Finding, whole: Needs) -> Needs:
         """The positions that the change leaves empty, unless the finding stays, too, with the old parts back there."""
         if context.before is None:
             return {}
         lost = {name: spot for name, spot in context.before.bike.fitted.items() if name not in context.bike}
         others = lost.keys() - {item.position for item in finding.evidence}.union(finding.positions)
-        back = context.bike.with_fitted({**context.bike.fitted, **{name: lost[name] for name in others}})
-        view = View(back, context.view.standards, context.view.inferred, context.view.memo)
+        back = {name: lost[name] for name in others}
         # Evidence is enough by itself: where it does not name what came back, it matters neither there nor gone.
-        again = self._same(Context(view, context.before), finding) if others else None
-        named = others & {item.position for item in again.evidence}.union(again.positions) if again else others
+        named = others & Trials(context, finding, whole, self.still, self.settled).named_with(back) if back else others
         return dict.fromkeys((lost[name].home for name in (lost.keys() - others) | named), _NOTHING)
 
-    def _stays(self, context: Context, finding: Finding, parts: Mapping[str, Part]) -> bool:
-        """Is the finding there, too, and as serious, with these parts in place of those at their positions?"""
-        if not parts:
-            return True
-        old = context.view
-        fitted = {
-            name: replace(spot, part=parts[spot.home]) if spot.home in parts else spot
-            for name, spot in context.bike.fitted.items()
-        }
-        inferred = {key: fact for key, fact in old.inferred.items() if key[0] not in parts}
-        view = View(context.bike.with_fitted(fitted), old.standards, inferred, old.memo)
-        return self._same(Context(view, context.before), finding) is not None
 
-    def _same(self, context: Context, finding: Finding) -> Finding | None:
-        """The finding as it is here, if it is there and as serious."""
-        found = (other for other in self.still(context, finding.name) if other.level is finding.level)
-        return next((other for other in found if other.identity == finding.identity), None)
-
-
-def _only(part: Part, names: Names) -> Part:
-    """A part of which nothing is known but these attributes, and its lists."""
-    fields = type(part).model_fields
-    known = {name: getattr(part, name) for name in names if isinstance(name, str) and name in fields}
-    return vague(part).model_copy(update=known)
+def _one_by_one(trials: Trials, droppable: frozenset[str]) -> frozenset[str]:
+    """The positions of which the finding needs to know nothing."""
+    context, positions = trials.context, trials.finding.positions
+    left_out: frozenset[str] = frozenset()
+    others = droppable.difference(positions)
+    if len(others) > 1 and trials.stays(_all_vague(context, others)):
+        left_out = others
+    for position in sorted(droppable - left_out, key=lambda name: (name in positions, name)):
+        if trials.stays(_all_vague(context, left_out | {position})):
+            left_out |= {position}
+    return left_out
 
 
 def _shortest_last(way: Passage) -> float:
@@ -297,13 +243,3 @@ def _all_vague(context: Context, positions: Collection[str]) -> dict[str, Part]:
     parts = {position: context.bike[position].part for position in positions}
     memo = context.view.memo
     return {at: memo.recall(("vague", id(part)), part, partial(vague, part)) for at, part in parts.items()}
-
-
-def vague(part: Part) -> Part:
-    """A part of which nothing is known but its lists of places, mounts and plugs."""
-    record = type(part)
-    fields = fields_of(record).items()
-    names = [name for name, field in fields if is_fact(field.metadata) and not field.is_required()]
-    unknown: dict[str, object] = dict.fromkeys(names)
-    unknown |= {name: None for name in ("passages", "code") if name in record.model_fields}
-    return part.model_copy(update=unknown)

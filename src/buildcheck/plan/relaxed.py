@@ -149,5 +149,5 @@ class _Problem:
                 return None
             if not self.wcnf.soft:
                 return plain.get_model() or [], 0
-        with RC2Stratified(self.wcnf, adapt=True, minz=True) as solver:
+        with RC2Stratified(self.wcnf, solver="cd15", adapt=True, blo="cluster", minz=True) as solver:
             return solver.compute(), solver.cost

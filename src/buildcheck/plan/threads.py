@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.places import device_opening
+from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.plan.options import CHANGED, At, ways_at
-from buildcheck.plan.reasons import Names, Needs
+from buildcheck.plan.trials import Names, Needs
 
 _NOTHING: Names = frozenset()
 # What `ways_at` tells of a part through which a line at that opening has to be threaded.
@@ -36,16 +37,21 @@ def _forced_through(context: Context, line: Fitted) -> Needs | None:
 
 def _needs(context: Context, line: Fitted, opening: str, through: list[str], ends: tuple[str, str]) -> Needs:
     at: Names = frozenset({At(opening)})
-    rows = context.view.standards.positions.values()
-    absent = [row.id for row in rows if row.ways and not row.many and row.id not in context.bike]
     spots = [spot.position for spot in context.bike.main_spots() if _may_lead(context, spot)]
-    needs: dict[str, Names] = dict.fromkeys([*absent, *spots], at)
+    needs: dict[str, Names] = dict.fromkeys([*empty_ways(context.view), *spots], at)
     needs.update(dict.fromkeys(through, at | {CHANGED}))
     for end in ends:
         for position in _home(context, end):
             needs[position] = needs.get(position, _NOTHING) | {"mounts", "places"}
     needs[line.position] = needs.get(line.position, _NOTHING) | {CHANGED}
     return needs
+
+
+def empty_ways(view: View) -> list[str]:
+    """The empty positions at which a part could give lines a way."""
+    rows = [row for row in view.standards.positions.values() if row.ways]
+    names = (view.free_name(row.id) if row.many else row.id for row in rows)
+    return [name for name in names if name not in view.bike]
 
 
 def _may_lead(context: Context, spot: Fitted) -> bool:

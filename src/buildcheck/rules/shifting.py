@@ -56,12 +56,6 @@ def _fills(view: View) -> Amount:
     return Amount(0.0, most, (*fills.facts, *speeds.facts, *pitch.facts, *thickness.facts))
 
 
-def _free_name(view: View, row_id: str) -> str:
-    """A position of this row that is empty: where one more could go."""
-    taken = set(view.of_row(row_id))
-    return next(name for number in range(1, len(taken) + 2) if (name := f"{row_id}-{number}") not in taken)
-
-
 @rule(Level.BLOCKS, source="Rookie Journal: 11-speed hubs (1.85 mm); BikeRadar forum (4.5 mm); tolerance our choice")
 def cassette_stack_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     """Cassette and spacers leave a part of the freehub body empty.
@@ -79,7 +73,7 @@ def cassette_stack_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     left, closed, spacers = found
     yield from self.judge(
         left.at_most(BODY_TOLERANCE_MM).only_if(closed),
-        ("cassette", *spacers, _free_name(view, "freehub-spacer"), "rear-wheel"),
+        ("cassette", *spacers, view.free_name("freehub-spacer"), "rear-wheel"),
         fault=f"Cassette and spacers leave {_mm(left)} of the freehub body empty, so the lockring holds nothing; "
         f"at most {BODY_TOLERANCE_MM:g} mm may be left.",
         ask="whether cassette and spacers fill the freehub body",

@@ -123,6 +123,7 @@ def steerer_too_long(self: Rule, context: Context) -> Iterator[Finding]:
         ask="whether the top cap can set the bearings",
         because=lambda: stack_causes(view),
         also=threadless.facts,
+        turns_on=(view.free_name("spacer"),),
     )
 
 
