@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from buildcheck.fit.facts import Answer
 from buildcheck.fit.line_graph import LineGraph
-from buildcheck.fit.lines import Route, Routing, bore_test, find_routes, shared_bores
+from buildcheck.fit.lines import Route, Routing, bore_test, find_routes, laid_for_sure, shared_bores
 from buildcheck.fit.passages import Way, build_passages, way_length
 from buildcheck.fit.threading import threading
 from buildcheck.fit.view import Memo, View
@@ -123,6 +123,53 @@ def test_lines_are_laid_so_that_all_pass_if_any_layout_does(bores: list[float], 
         assert all_fit(of, routing.routes)
     else:
         assert not all_fit(of, routing.routes) or any(route.blocked for route in routing.routes.values())
+
+
+@given(
+    rows=passages(most=5),
+    outers=st.lists(st.sampled_from([3.0, 5.0]), min_size=1, max_size=2),
+    at=st.floats(0, 1),
+)
+def test_a_line_that_is_laid_for_sure_stays_there_whatever_the_lengths_turn_out_to_be(
+    rows: list[dict[str, Any]], outers: list[float], at: float
+) -> None:
+    for number, row in enumerate(rows):
+        low = 100 + 10 * number
+        row["length_mm"] = f"{low}..{low + 60}" if number % 2 else low
+    of = bike_with(rows, *outers)
+    routes = find_routes(of)
+    for name, route in routes.routes.items():
+        if not laid_for_sure(of, routes, [name]):
+            continue
+        for share in (0.0, at, 1.0):
+            exact = [
+                {
+                    **row,
+                    "length_mm": 100 + 10 * number + (60 * (share if number % 4 == 1 else 1 - share)) * (number % 2),
+                }
+                for number, row in enumerate(rows)
+            ]
+            again = find_routes(bike_with(exact, *outers)).routes[name]
+            assert [way.id for way in again.ways] == [way.id for way in route.ways]
+
+
+def test_two_ways_of_which_either_may_be_the_shorter_are_not_sure() -> None:
+    rows = [passage("one", *NODES[:2], "100..150"), passage("other", *NODES[:2], 120)]
+    routing = find_routes(bike_with(rows, 5))
+    assert not laid_for_sure(bike_with(rows, 5), routing, ["front-brake-line"])
+    rows[1]["length_mm"] = 151
+    of = bike_with(rows, 5)
+    assert laid_for_sure(of, find_routes(of), ["front-brake-line"])
+
+
+def test_a_line_is_not_sure_where_another_may_come_to_crowd_it() -> None:
+    bore = {"shape": "round", "diameter_mm": 6}
+    rows = [passage("shared", *NODES[:2], 100, bore), passage("round", "a", NODES[1], 400, bore)]
+    rows.append(passage("up", NODES[0], "a", "10..900", bore))
+    of = bike_with(rows, 5)
+    assert laid_for_sure(of, find_routes(of), ["front-brake-line"])
+    of = bike_with(rows, 5, 5)
+    assert not laid_for_sure(of, find_routes(of), ["front-brake-line"])
 
 
 def test_a_third_line_moves_on_to_make_room() -> None:
