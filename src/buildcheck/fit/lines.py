@@ -220,22 +220,26 @@ def laid_for_sure(view: View, routing: Routing, names: Collection[str]) -> bool:
     Each must be the cheapest for sure. If others may go elsewhere, there must be room for these in every bore: lines
     that crowd a bore are laid again, and any other with them.
     """
-    open_ended = [
-        route for route in routing.routes.values()
+    routes = routing.routes
+    unsure = {
+        name for name, route in routes.items()
         if not route.graph.is_cheapest_for_sure(route.start, route.end, route.steps)
-    ]  # fmt: skip
-    if any(route.line.position in names for route in open_ended) or any(name in routing.homeless for name in names):
+    }  # fmt: skip
+    if not unsure.union(routing.homeless).isdisjoint(names):
         return False
-    fixed = [route for route in routing.routes.values() if route not in open_ended]
-    return not open_ended or all(
-        _has_room(view, way, [route.line for route in fixed if way.id in {each.id for each in route.ways}], open_ended)
-        for way in {way.id: way for way in open_ended[0].graph.ways() if way.closed and way.known}.values()
-    )
+    bores = {
+        way.id: way for name in sorted(unsure)[:1] for way in routes[name].graph.ways() if way.closed and way.known
+    }
+    return all(_has_room(view, way, routes, unsure) for way in bores.values())
 
 
-def _has_room(view: View, way: Way, inside: list[Fitted], others: Iterable[Route]) -> bool:
-    carries = way.passage.carries
-    lines = [*inside, *(route.line for route in others if route.line.part.kind in carries)]
+def _has_room(view: View, way: Way, routes: Mapping[str, Route], anywhere: Collection[str]) -> bool:
+    """Do the lines that lie in a bore fit through it together with those that may go anywhere?"""
+    lines = [
+        route.line for name, route in routes.items()
+        if any(each.id == way.id for each in route.ways)
+        or (name in anywhere and route.line.part.kind in way.passage.carries)
+    ]  # fmt: skip
     return len(lines) < 2 or bore_test(view, way, lines).yes
 
 

@@ -149,5 +149,6 @@ class _Problem:
                 return None
             if not self.wcnf.soft:
                 return plain.get_model() or [], 0
+        # Of its solvers and ways to split up the weights these are the quickest for our problems (tests/benchmarks).
         with RC2Stratified(self.wcnf, solver="cd15", adapt=True, blo="cluster", minz=True) as solver:
             return solver.compute(), solver.cost
