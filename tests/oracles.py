@@ -184,9 +184,9 @@ def _another(of: Bike, at: str, stock: Catalogue, random: Random) -> str:
     return max(some, key=lambda each: sum(getattr(stock.part(each), name, None) == facts[name] for name in facts))
 
 
-def first_cost(case: Case, solve: Solve = cheapest, groups: Groups | None = None) -> int | None:
+def first_cost(case: Case, solve: Solve = cheapest, groups: Groups | None = None, most: int = 2000) -> int | None:
     """What the search's first remedy costs, in ten-thousandths of a euro; None where it finds that there is none."""
-    found = next(iter(case.search(solve, groups)), None)
+    found = next(iter(case.search(solve, groups, most)), None)
     return None if found is None else found.cost
 
 

@@ -86,6 +86,10 @@ def hold_to_every_set(case: Case, brute: BruteForce) -> None:
 MOST_PARTS = len(bundled_parts()) + (3000 if settings.default.max_examples > 1000 else 800)
 
 
+# Our choice: a search that takes more does not end soon, as where any number of thin spacers may be stacked.
+MOST_VETTINGS = 250
+
+
 @cache
 def catalogue_no(number: int) -> Catalogue:
     """One of a few generated catalogues, the largest first."""
@@ -97,7 +101,7 @@ def hold_to_the_other_solver(case: Case) -> None:
     """Found once more by another solver, among all single parts."""
     again = Case(Vetting(case.vetting.bike, case.vetting.catalogue, case.vetting.terms), case.change)
     singles = single_parts(case.vetting.catalogue)
-    assert first_cost(case) == first_cost(again, cpsat_cheapest, singles)
+    assert first_cost(case, most=MOST_VETTINGS) == first_cost(again, cpsat_cheapest, singles, MOST_VETTINGS)
 
 
 @pytest.mark.parametrize(("name", "part"), SWAPS)
@@ -112,5 +116,5 @@ def test_so_it_does_for_random_changes(seed: int) -> None:
     random = Random(seed)
     try:
         hold_to_the_other_solver(blocked_case(random, catalogue_no(random.randrange(4))))
-    except GaveUpError:  # as where any number of thin spacers may be stacked: the search says so, and claims nothing
+    except GaveUpError:  # the search says so, and claims nothing
         reject()
