@@ -83,7 +83,7 @@ def hold_to_every_set(case: Case, brute: BruteForce) -> None:
 
 
 # A twin search among all single parts takes no longer than a moment in these; the prove profile asks for larger ones.
-MOST_PARTS = len(bundled_parts()) + (3000 if settings.default.max_examples > 1000 else 800)
+MOST_PARTS = len(bundled_parts()) + (1500 if settings.default.max_examples > 1000 else 800)
 
 
 # Our choice: a search that takes more does not end soon, as where any number of thin spacers may be stacked.
@@ -110,7 +110,7 @@ def test_another_solver_among_all_single_parts_finds_the_same_for_usual_swaps(na
     hold_to_the_other_solver(Case(Vetting(bike(name), catalogue_no(0)), Change(((part_id, position),))))
 
 
-@settings(max_examples=max(4, settings.default.max_examples // 5))
+@settings(max_examples=max(4, settings.default.max_examples // 10))
 @given(st.integers(0, 2**32 - 1))
 def test_so_it_does_for_random_changes(seed: int) -> None:
     random = Random(seed)
