@@ -87,9 +87,12 @@ class Test:
         return self.answer is Answer.NO
 
     def only_if(self, applies: Test) -> Test:
-        """The test where it applies; where it does not, there is nothing to fail. In doubt it cannot be a `no`."""
+        """The test where it applies; where it does not, there is nothing to fail. In doubt it cannot be a `no`.
+
+        What makes it apply is part of what the answer rests on.
+        """
         if applies.yes:
-            return self
+            return Test(self.answer, self.facts + applies.facts)
         if applies.no or self.yes:
             return Test(Answer.YES, self.facts)
         return Test(Answer.UNKNOWN, self.facts + applies.facts)

@@ -25,6 +25,16 @@ _MANY_SIZES = 8
 _LISTS = frozenset({"places", "mounts", "ports"})
 
 
+class LessonError(Exception):
+    """A finding does not come again from its own evidence, so nothing can be learned from it: a fault of its rule.
+
+    To go on would call a remedy the cheapest that is not.
+    """
+
+    def __init__(self, finding: Finding, position: str) -> None:
+        super().__init__(f"{finding.name} at {finding.positions}: its evidence at {position} does not bring it about")
+
+
 class Needed:
     """Cuts what findings rest on down to what they cannot do without.
 
@@ -141,10 +151,11 @@ class Needed:
     def _widened(self, trials: Trials, parts: dict[str, Part], position: str, names: Names) -> tuple[Names, Part]:
         """The same for one part, a size of many with the limits within which the finding stays."""
         own, found = trials.context.bike[position].part, set(names)
-        # What the finding does not rest on must not be what keeps it there.
-        part = only(own, names)
-        if PART in names or not trials.stays({**parts, position: part}):
+        if PART in names:
             return names, own
+        part = only(own, names)
+        if not trials.stays({**parts, position: part}):
+            raise LessonError(trials.finding, position)
         for name in sorted(name for name in names if isinstance(name, str)):
             value, sizes = getattr(part, name, None), self._sizes(position, name)
             if isinstance(value, Interval) and len(sizes) >= _MANY_SIZES:

@@ -145,11 +145,12 @@ def _stay_limit(view: View) -> tuple[Amount, str]:
     count = ring_count(view)
     single, outer = (view.amount("frame", f"ring_max_{which}_teeth") for which in ("single", "outer"))
     if count.high <= 1:
-        return single, "as a single ring"
-    if count.low > 1:
-        return outer, "as the largest ring of a set"
-    either = one_of(single, outer)
-    return Amount(either.low, either.high, count.facts + either.facts), "single or in a set"
+        limit, kind = single, "as a single ring"
+    elif count.low > 1:
+        limit, kind = outer, "as the largest ring of a set"
+    else:
+        limit, kind = one_of(single, outer), "single or in a set"
+    return Amount(limit.low, limit.high, limit.facts + count.facts), kind
 
 
 @rule(Level.BLOCKS, source="the crank maker's own figure on the record; common practice, from memory")
