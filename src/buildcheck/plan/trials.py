@@ -14,6 +14,7 @@ from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.parts import Part
 from buildcheck.model.quantities import is_fact
+from buildcheck.model.slots import name_to_tell
 from buildcheck.plan.options import CHANGED, PART, Name, Option
 
 Still = Callable[[Context, str], Sequence[Finding]]
@@ -131,5 +132,6 @@ def vague(part: Part) -> Part:
 def only(part: Part, names: Names) -> Part:
     """A part of which nothing is known but these attributes, and its lists."""
     fields = type(part).model_fields
-    known = {name: getattr(part, name) for name in names if isinstance(name, str) and name in fields}
+    told = (name_to_tell(part, name) for name in names if isinstance(name, str))
+    known = {name: getattr(part, name) for name in told if name in fields}
     return vague(part).model_copy(update=known)
