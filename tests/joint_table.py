@@ -38,7 +38,7 @@ def _files() -> list[Path]:
 
 
 def _names(path: Path) -> list[str]:
-    tables = yaml.load(path.read_text(encoding="utf-8"), Loader=yaml.CSafeLoader)
+    tables = yaml.safe_load(path.read_text(encoding="utf-8"))
     return [row["name"] for row in tables.get("joints", ())]
 
 
