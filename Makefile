@@ -42,7 +42,7 @@ bench: $(VENV)/.installed-dev  ## speed and memory; writes bench-out/figures.jso
 wheel: $(VENV)/.installed-dev  ## dist/*.whl
 	$(RUN) build --wheel --no-isolation
 
-readme: $(VENV)/.installed-dev  ## write the output of its commands into README.md anew
+readme: $(VENV)/.installed-dev  ## write README.md and the pages in catalog/ again, as far as they are made
 	$(BIN)/python tests/readme.py
 
 schemas: $(VENV)/.installed  ## write schemas/ anew from the records

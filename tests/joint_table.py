@@ -1,26 +1,50 @@
-"""The table of README.md that lists every joint: what is compared, what each side may be, and the source."""
+"""The tables of catalog/standards/README.md: every place where two parts meet, what is compared, and the source."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
+
+import yaml
 
 from buildcheck.library.catalogue import load
+from buildcheck.library.folders import bundled_folder
 from buildcheck.model.levels import Level
 from buildcheck.model.parts import PART_KINDS
 from buildcheck.model.quantities import Unit, Vocabulary
 from buildcheck.model.standards import Interface, JointRow, MatingRule, Standards
 
 HEAD = (
-    "| finding | level; where unknown | side a | side b | they mate if | source |\n"
+    "| finding | where they do not fit; where nobody knows | this side | that side | they fit where | source |\n"
     "| --- | --- | --- | --- | --- | --- |"
 )
 UNKNOWN = {Level.BLOCKS: "blocks; `unknown`", Level.EXTRA: "extra; caution"}
 
 
 def table() -> str:
-    """All rows by name."""
+    """All rows, those of one file of the catalogue in one table under what the file is about."""
     standards = load().standards
-    return "\n".join([HEAD, *(_row(row, standards) for row in standards.joints)])
+    family = {name: path for path in _files() for name in _names(path)}
+    tables = []
+    for path in _files():
+        rows = [_row(row, standards) for row in standards.joints if family[row.name] == path]
+        if rows:
+            tables.append("\n".join([f"### {_title(path)}\n", f"From `catalog/standards/{path.name}`.\n", HEAD, *rows]))
+    return "\n\n".join(tables)
+
+
+def _files() -> list[Path]:
+    return sorted((bundled_folder() / "standards").glob("*.yaml"))
+
+
+def _names(path: Path) -> list[str]:
+    tables = yaml.safe_load(path.read_text(encoding="utf-8"))
+    return [row["name"] for row in tables.get("joints", ())]
+
+
+def _title(path: Path) -> str:
+    """The first line of the file says what it is about."""
+    return path.read_text(encoding="utf-8").partition("\n")[0].removeprefix("# ").rstrip(".")
 
 
 def _row(row: JointRow, standards: Standards) -> str:
@@ -79,9 +103,11 @@ def _sort(kinds: set[str], attribute: str) -> str:
 
 def _mates(interface: Interface, row: JointRow) -> str:
     rule: MatingRule = interface.mates
+    pairs = "the one listed pair" if len(rule.pairs) == 1 else f"one of {len(rule.pairs)} listed pairs"
     unit = "" if rule.tolerance == 0 else f", to {rule.tolerance:g}"
     words = {
-        "equal": f"equal{unit}", "at-least": "a at least b", "at-most": "a at most b", "one-of": "one in common",
-        "table": f"a pair of {len(rule.pairs)}", "never": f"none of {len(rule.pairs)} pairs",
+        "equal": f"the same{unit}", "one-of": "one in common",
+        "at-least": f"this at least as great as that{unit}", "at-most": f"this at most as great as that{unit}",
+        "table": pairs, "never": f"not {pairs}",
     }  # fmt: skip
-    return words[rule.kind] + (f"; by way of {row.adapter.replace('{at}', 'its')}" if row.adapter else "")
+    return words[rule.kind] + (f"; or with the {row.adapter.replace('{at}', 'its')} between" if row.adapter else "")

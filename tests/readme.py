@@ -1,14 +1,16 @@
-"""Keeps README.md true: its example files, its commands with their exit codes, and their output.
+"""Keeps README.md and the README.md of each catalogue folder true: files, commands with exit codes, output, tables.
 
-    <!-- file: NAME -->            the code block below is a file that the commands can use
+    <!-- file: NAME -->            the code block below is a file that the commands of all documents can use
     ```console                     every `$ buildcheck …` line is run; `# ends with 1` states its exit code
     <!-- output of: COMMAND -->    all down to `<!-- end -->` is made from running the command; the marker
     <!-- end -->                   can show a part by the words that its lines start with:
                                    `; from Work`, `; down to Measure`, `; from Work down to Risks`
 
-    <!-- joints -->                all down to `<!-- end -->` is the table of joints (tests/joint_table.py)
+    <!-- table of joints -->       all down to `<!-- end -->` is a table made from the catalogue: the joints
+                                   (tests/joint_table.py) or the bundled bikes (tests/bike_table.py)
 
-`make readme` runs this file and writes the output anew; tests/test_readme.py compares.
+A new README.md in a folder of the catalogue is found by itself. `make readme` runs this file and writes the output
+again; tests/test_readme.py compares.
 """
 
 from __future__ import annotations
@@ -19,14 +21,18 @@ import shlex
 import subprocess
 import sys
 import tempfile
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
+import bike_table
 import joint_table
 
 ROOT = Path(__file__).resolve().parent.parent
 README = ROOT / "README.md"
+DOCUMENTS = (README, *sorted((ROOT / "catalog").rglob("README.md")))
+TABLES = {"joints": joint_table.table, "bikes": bike_table.table}
 
 _FILE = re.compile(r"^<!-- file: (?P<name>\S+) -->\n```\w*\n(?P<text>.*?)^```$", re.M | re.S)
 _CONSOLE = re.compile(r"^```console\n(?P<text>.*?)^```$", re.M | re.S)
@@ -35,7 +41,7 @@ _OUTPUT = re.compile(
     r".*?^<!-- end -->$",
     re.M | re.S,
 )
-_JOINTS = re.compile(r"^<!-- joints -->\n.*?^<!-- end -->$", re.M | re.S)
+_TABLE = re.compile(r"^<!-- table of (?P<name>\w+) -->\n.*?^<!-- end -->$", re.M | re.S)
 _ENDS = re.compile(r"^\$ (?P<command>buildcheck .*?)(?:\s+# ends with (?P<code>\d))?$")
 
 
@@ -49,14 +55,14 @@ class Ran:
 
 
 class Desk:
-    """A folder with the README's example files, to run its commands in."""
+    """A folder with the example files of some documents, to run their commands in."""
 
-    def __init__(self, text: str, folder: Path) -> None:
+    def __init__(self, texts: Iterable[str], folder: Path) -> None:
         self.folder = folder
-        for match in _FILE.finditer(text):
-            path = folder / match["name"]
+        for name, content in files(texts).items():
+            path = folder / name
             path.parent.mkdir(parents=True, exist_ok=True)
-            path.write_text(match["text"], encoding="utf-8")
+            path.write_text(content, encoding="utf-8")
 
     @cached_property
     def _environment(self) -> dict[str, str]:
@@ -77,6 +83,21 @@ class Desk:
         return Ran(done.returncode, done.stdout, done.stderr)
 
 
+def shown(path: Path) -> str:
+    """The path of a document as messages name it."""
+    return path.relative_to(ROOT).as_posix()
+
+
+def files(texts: Iterable[str]) -> dict[str, str]:
+    """The example files by name. Two documents cannot each have one of the same name."""
+    found: dict[str, str] = {}
+    for match in (match for text in texts for match in _FILE.finditer(text)):
+        if match["name"] in found:
+            raise ValueError(f"there are two example files {match['name']!r}")
+        found[match["name"]] = match["text"]
+    return found
+
+
 def commands(text: str) -> list[tuple[str, int]]:
     """Every command of the console blocks with the exit code that is stated, 0 if none is."""
     lines = [line for block in _CONSOLE.finditer(text) for line in block["text"].splitlines() if line.startswith("$ ")]
@@ -85,8 +106,8 @@ def commands(text: str) -> list[tuple[str, int]]:
 
 
 def rewritten(text: str, desk: Desk) -> str:
-    """The text with the output of every marked command, and the table of joints, made anew."""
-    text = _JOINTS.sub(lambda _: f"<!-- joints -->\n{joint_table.table()}\n<!-- end -->", text)
+    """The text with the output of every marked command, and every table, made again."""
+    text = _TABLE.sub(lambda match: f"<!-- table of {match['name']} -->\n{TABLES[match['name']]()}\n<!-- end -->", text)
     return _OUTPUT.sub(lambda match: _block(match, desk.run(match["command"])), text)
 
 
@@ -94,8 +115,8 @@ def _block(match: re.Match[str], ran: Ran) -> str:
     lines = [line.rstrip() for line in (ran.out or ran.err).splitlines()]
     first = _line(lines, match["start"], 0) if match["start"] else 0
     last = _line(lines, match["stop"], first) if match["stop"] else len(lines)
-    shown = "\n".join(lines[first:last]).rstrip().splitlines()
-    lines = [*(["…"] if first else []), *shown, *(["…"] if last < len(lines) else [])]
+    part = "\n".join(lines[first:last]).rstrip().splitlines()
+    lines = [*(["…"] if first else []), *part, *(["…"] if last < len(lines) else [])]
     body = "\n".join([f"$ {match['command']}", *lines, f"(ends with {ran.code})"])
     marker = match[0].partition("\n")[0]
     return f"{marker}\n```text\n{body}\n```\n<!-- end -->"
@@ -111,12 +132,14 @@ def _line(lines: list[str], start: str, first: int) -> int:
 
 
 def main() -> None:
-    """Write README.md anew."""
-    text = README.read_text(encoding="utf-8")
+    """Write the output in all documents again."""
+    texts = {path: path.read_text(encoding="utf-8") for path in DOCUMENTS}
     with tempfile.TemporaryDirectory() as folder:
-        new = rewritten(text, Desk(text, Path(folder)))
-    README.write_text(new, encoding="utf-8")
-    print("README.md: nothing to change" if new == text else "README.md: output written anew")
+        desk = Desk(texts.values(), Path(folder))
+        for path, text in texts.items():
+            new = rewritten(text, desk)
+            path.write_text(new, encoding="utf-8")
+            print(f"{shown(path)}: {'nothing to change' if new == text else 'output written again'}")
 
 
 if __name__ == "__main__":

@@ -1,4 +1,4 @@
-"""DEVELOPERS.md and README.md against the tree: paths, layers, rules, make targets, invented names."""
+"""All documents against the tree: paths, links, layers, rules, make targets, invented names."""
 
 from __future__ import annotations
 
@@ -8,13 +8,16 @@ from pathlib import Path
 
 import pytest
 
+import readme
 from buildcheck.library.catalogue import load
 
 ROOT = Path(__file__).resolve().parent.parent
-DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
-README = (ROOT / "README.md").read_text(encoding="utf-8")
-CHANGELOG = (ROOT / "CHANGELOG.md").read_text(encoding="utf-8")
-DOCUMENTS = {"README.md": README, "DEVELOPERS.md": DEVELOPERS, "CHANGELOG.md": CHANGELOG}
+DOCUMENTS = {
+    readme.shown(path): path.read_text(encoding="utf-8")
+    for path in (*readme.DOCUMENTS, ROOT / "DEVELOPERS.md", ROOT / "CHANGELOG.md")
+}
+README, DEVELOPERS = DOCUMENTS["README.md"], DOCUMENTS["DEVELOPERS.md"]
+EXAMPLES = readme.files(DOCUMENTS.values())
 # Made by commands, or by the reader.
 MADE = ("demo-out/", "bench-out/", ".venv", "FOLDER/", "my-")
 
@@ -31,10 +34,39 @@ def paths(text: str) -> list[str]:
     return sorted(word for word in words if shape.fullmatch(word) and not word.startswith(MADE) and "*" not in word)
 
 
-@pytest.mark.parametrize("path", paths(DEVELOPERS + README))
+# The changes of earlier versions name what was there then.
+NAMED = sorted({path for name, text in DOCUMENTS.items() if name != "CHANGELOG.md" for path in paths(text)})
+
+
+@pytest.mark.parametrize("path", NAMED)
 def test_a_path_that_is_named_is_there(path: str) -> None:
     places = (ROOT / path, ROOT / "src" / "buildcheck" / path, ROOT / "src" / "buildcheck" / "rules" / path)
     assert any(place.exists() for place in places)
+
+
+def _anchors(text: str) -> set[str]:
+    """The anchors that the headings of a document get where it is shown."""
+    headings = re.findall(r"^#+ (.+)$", re.sub(r"^```.*?^```$", "", text, flags=re.M | re.S), re.M)
+    return {re.sub(r"[^\w -]", "", heading.casefold()).replace(" ", "-") for heading in headings}
+
+
+def _links() -> list[tuple[str, str]]:
+    return [
+        (name, target) for name, text in DOCUMENTS.items()
+        for target in re.findall(r"\]\(([^)\s]+)\)", re.sub(r"^```.*?^```$", "", text, flags=re.M | re.S))
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "target"), _links())
+def test_a_link_leads_somewhere(name: str, target: str) -> None:
+    file, _, anchor = target.partition("#")
+    path = ((ROOT / name).parent / file).resolve() if file else ROOT / name
+    assert path.is_file()
+    assert not anchor or anchor in _anchors(DOCUMENTS[readme.shown(path)])
+
+
+def test_readme_leads_to_every_document() -> None:
+    assert set(DOCUMENTS) - {"README.md"} <= {target for name, target in _links() if name == "README.md"}
 
 
 def test_paths_are_found_at_all() -> None:
@@ -72,7 +104,8 @@ def test_part_ids_that_are_named_are_in_the_catalogue() -> None:
     assert len(makers) >= 8
     words = {word for text in DOCUMENTS.values() for word in re.findall(r"[a-z0-9]+(?:-[a-z0-9]+)+", text)}
     named = {word for word in words if word.partition("-")[0] in makers}
-    unknown = sorted(word for word in named - set(catalogue.ids) if f"id: {word}\n" not in README)
+    own = "".join(EXAMPLES.values())
+    unknown = sorted(word for word in named - set(catalogue.ids) if f"id: {word}\n" not in own)
     assert len(named) >= 8
     assert unknown == []
 

@@ -45,6 +45,11 @@ def test_the_wheel_carries_all_that_buildcheck_needs(tmp_path: Path) -> None:
     assert (report["schema_version"], report["bike"]) == (1, "allroad-wired")
     assert report["findings"]
 
+    # The pages of the catalogue come along, so that whoever has only the wheel can read how its files are written.
+    there = run(binaries / "python", "-c", "from buildcheck.library.folders import bundled_folder as f; print(f())")
+    pages = {path.relative_to(there.strip()) for path in Path(there.strip()).rglob("*.md")}
+    assert pages == {path.relative_to(ROOT / "catalog") for path in (ROOT / "catalog").rglob("*.md")} != set()
+
     assert "city-rim" in run(buildcheck, "check", "city-rim")
     assert "equal" in run(buildcheck, "schema", "--check")
     assert "An example that fires (fires-" in run(buildcheck, "explain", "bar-clamp-mismatch")

@@ -168,6 +168,21 @@ def test_a_damaged_cache_is_built_anew(shelf: Path, readings: list[int]) -> None
         assert len(readings) == number
 
 
+def test_a_page_about_the_catalogue_is_no_part_of_it(shelf: Path, readings: list[int], tmp_path: Path) -> None:
+    load()
+    before = folders.catalogue_contents()
+    for name in ("README.md", "parts/README.md", "standards/README.md", "texts/README.md", "workshop/README.md"):
+        (shelf / name).parent.mkdir(exist_ok=True)
+        (shelf / name).write_text("parts: [}")
+    assert folders.catalogue_contents() == before
+    load()
+    assert len(readings) == 1
+    (tmp_path / "pages-only" / "parts").mkdir(parents=True)
+    (tmp_path / "pages-only" / "parts" / "README.md").write_text("# Parts")
+    with pytest.raises(InputError, match="the folder holds no"):
+        load([tmp_path / "pages-only"])
+
+
 def test_a_cache_that_cannot_be_kept_is_no_error(
     shelf: Path, readings: list[int], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
