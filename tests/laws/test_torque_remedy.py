@@ -14,6 +14,7 @@ from buildcheck.library.folders import bundled_bike
 from buildcheck.library.yaml_text import read_document
 from buildcheck.vetting import Vetting
 
+
 def _catalogue_of(folder: Path) -> Path:
     (folder / "parts").mkdir()
     (folder / "parts" / "vice.yaml").write_text(Path(__file__).with_name("torque-remedy.yaml").read_text())
