@@ -14,19 +14,19 @@ from typing import NamedTuple
 
 from ortools.sat.python import cp_model
 
+from buildcheck.candidates.costs import PARTS_OF_A_EURO
+from buildcheck.candidates.domains import UNPRICED_EUR
+from buildcheck.candidates.features import Condition, Literal, Option
+from buildcheck.candidates.report import _Report
 from buildcheck.library.alike import Group
 from buildcheck.library.catalogue import Catalogue
 from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.parts import Part
-from buildcheck.plan.charges import PARTS_OF_A_EURO
-from buildcheck.plan.cheapest import Remedies, Solve, Vetted
-from buildcheck.plan.options import Condition, Literal, Option
-from buildcheck.plan.relaxed import Charge, Choice, cheapest
-from buildcheck.plan.remedies import _Report
-from buildcheck.plan.shelves import UNPRICED_EUR
-from buildcheck.plan.work import bare_and_rest
+from buildcheck.remedies.master import Charge, Choice, cheapest
+from buildcheck.remedies.search import Remedies, Solve, Vetted
 from buildcheck.trade.pert import pert_mean_min
 from buildcheck.vetting import Vetting
+from buildcheck.work.activities import bare_and_rest
 from laws.bench import BIKES, bike
 
 Shelved = Mapping[str, Sequence[Option]]

@@ -18,6 +18,7 @@ from typing import Any, NamedTuple
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
+from buildcheck.candidates.domains import ANOTHER_BIKE, MAY_BE_LEFT_OFF
 from buildcheck.library.alike import signature
 from buildcheck.library.catalogue import Catalogue
 from buildcheck.library.records import fields_of
@@ -27,7 +28,6 @@ from buildcheck.model.levels import Level
 from buildcheck.model.parts import PART_KINDS, Part
 from buildcheck.model.quantities import Interval, Unit, Vocabulary, plain_interval
 from buildcheck.model.standards import PositionRow
-from buildcheck.plan.shelves import ANOTHER_BIKE, MAY_BE_LEFT_OFF
 from buildcheck.vetting import Vetting
 from generated import bundled_parts, catalogue_of, design, entries, load_once
 from laws.bench import BIKES, bike

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from hypothesis import given, settings
 
+from buildcheck.candidates.domains import ANOTHER_BIKE
 from buildcheck.model.levels import Level
-from buildcheck.plan.shelves import ANOTHER_BIKE
 from buildcheck.vetting import Vetting
 from laws.bench import findings_of
 from small_cases import SmallCase, sets_of, small_case, small_cases

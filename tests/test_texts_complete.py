@@ -9,6 +9,8 @@ from itertools import chain
 import pytest
 import yaml
 
+from buildcheck.bench.advice import advice_for
+from buildcheck.bench.torques import CARBON, torque_rows
 from buildcheck.library.folders import bundled_folder
 from buildcheck.library.texts import languages, load_texts
 from buildcheck.model.actuals import Recalibrated
@@ -16,13 +18,11 @@ from buildcheck.model.levels import Level, Verdict
 from buildcheck.model.parts import PART_KINDS
 from buildcheck.model.standards import Operation, Standards
 from buildcheck.model.texts import PHRASES, Texts, placeholders
-from buildcheck.plan.acts import Verb
-from buildcheck.plan.advice import advice_for
-from buildcheck.plan.torques import CARBON, torque_rows
-from buildcheck.plan.work import plan_work
 from buildcheck.report.drawings.labels import LABELS
 from buildcheck.rules.pages import pages
 from buildcheck.vetting import CAUTIONS
+from buildcheck.work.disturbances import Verb
+from buildcheck.work.plan import plan_work
 from laws.bench import bike, catalogue, change, vetting
 
 WORK = {"work-check", *(f"work-{verb}" for verb in Verb)}  # reasons of a job card that are no findings

@@ -5,12 +5,20 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+from buildcheck.bench.advice import advice_for
+from buildcheck.bench.torques import torque_rows
 from buildcheck.model.bikes import Change
 from buildcheck.model.job import NO_SPREAD, JobCard, JobTime, Spread
 from buildcheck.model.report import Remedy, RemedyPart, Report
-from buildcheck.plan.actuals import recalibrate, used_times
-from buildcheck.plan.advice import advice_for
-from buildcheck.plan.job import (
+from buildcheck.pictures.bike import pictures_of
+from buildcheck.trade.durations import DEFAULT_CORRELATION, spread_of
+from buildcheck.trade.pert import Times, pert_mean_min
+from buildcheck.vetting import Vetting, verdict_of
+from buildcheck.work.activities import MINUTES_PER_HOUR, Activity, bare_and_rest
+from buildcheck.work.actuals import recalibrate, used_times
+from buildcheck.work.plan import in_order
+from buildcheck.work.slowdown import Slowness
+from buildcheck.work.steps import (
     blocking,
     only_these_fluids,
     reasons_for,
@@ -20,13 +28,6 @@ from buildcheck.plan.job import (
     tools_of,
     used_up,
 )
-from buildcheck.plan.pictures import pictures_of
-from buildcheck.plan.slowdown import Slowness
-from buildcheck.plan.torques import torque_rows
-from buildcheck.plan.work import MINUTES_PER_HOUR, Unit, bare_and_rest, in_order
-from buildcheck.trade.durations import DEFAULT_CORRELATION, spread_of
-from buildcheck.trade.pert import Times, pert_mean_min
-from buildcheck.vetting import Vetting, verdict_of
 
 
 class NoSuchRemedyError(Exception):
@@ -88,22 +89,22 @@ class _Card:
         there_is_work = not done.blocking and bool(self.context.changed)
         found = bare_and_rest(self.context, done.findings, asked) if there_is_work else ([], [])
         self.bare, self.rest = found
-        self.units = [*self.bare, *self.rest]
+        self.activities = [*self.bare, *self.rest]
         self.slowness = Slowness(vetting.bike, self.standards)
         self.recalibrated = recalibrate(self.standards, agreed.taken_min)
-        self.times = {unit.id: self._time_of(unit) for unit in self.units}
+        self.times = {activity.id: self._time_of(activity) for activity in self.activities}
 
-    def _time_of(self, unit: Unit) -> Times:
+    def _time_of(self, activity: Activity) -> Times:
         """The book's minutes, by what jobs really took and by the conditions noted on the bike."""
-        known = used_times(unit.operation, self.recalibrated)
-        return self.slowness.slowed(known, unit.operation.id, unit.position)
+        known = used_times(activity.operation, self.recalibrated)
+        return self.slowness.slowed(known, activity.operation.id, activity.position)
 
     def made(self) -> JobCard:
         """The card."""
         done, report, context = self.done, self.report, self.context
-        plan = in_order(self.units, context, {name: pert_mean_min(*time) for name, time in self.times.items()})
-        steps = steps_of(self.units, (unit.id for unit in self.bare), self.times, plan)
-        time = self._time(plan.clock.ends_min)
+        plan = in_order(self.activities, context, {name: pert_mean_min(*time) for name, time in self.times.items()})
+        steps = steps_of(self.activities, (activity.id for activity in self.bare), self.times, plan)
+        time = self._time(plan.schedule.ends_min)
         parts = self._parts()
         torques = torque_rows(context, steps)
         wrenches = {row.wrench for row in torques if row.wrench}
@@ -125,7 +126,7 @@ class _Card:
             torques=torques,
             advice=advice_for(context, steps),
             to_fill=to_fill(steps, self.standards.operations, self.vetting.measure_first(self.whole), self._kind_at),
-            reasons=reasons_for(self.rest, lambda unit: pert_mean_min(*self.times[unit.id])),
+            reasons=reasons_for(self.rest, lambda activity: pert_mean_min(*self.times[activity.id])),
             blocking=blocking(report.findings),
             open=still_open(done.findings),
             cautions=(*report.cautions, *only_these_fluids(steps, context), *self._fitted_already()),
@@ -133,16 +134,16 @@ class _Card:
         )
 
     def _time(self, elapsed_min: float) -> JobTime:
-        units = self.units
+        activities = self.activities
         correlation = DEFAULT_CORRELATION if self.agreed.correlation is None else self.agreed.correlation
-        asked, real = ([self.times[unit.id] for unit in some] for some in (self.bare, units))
-        slow = self.slowness.notes((unit.operation.id, unit.position) for unit in units)
-        names = {unit.operation.id for unit in units}
+        asked, real = ([self.times[activity.id] for activity in some] for some in (self.bare, activities))
+        slow = self.slowness.notes((activity.operation.id, activity.position) for activity in activities)
+        names = {activity.operation.id for activity in activities}
         notes = [*(note.text for note in slow), *(r.text for name, r in self.recalibrated.items() if name in names)]
         return JobTime(
             asked=_spread(asked, correlation),
             real=_spread(real, correlation),
-            waiting_min=sum(unit.operation.waits_min for unit in units),
+            waiting_min=sum(activity.operation.waits_min for activity in activities),
             elapsed_min=round(elapsed_min, 1),
             correlation=correlation,
             notes=tuple(notes),

@@ -8,6 +8,8 @@ from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from weakref import WeakKeyDictionary
 
+from buildcheck.candidates.domains import Store
+from buildcheck.candidates.report import Desk, find_remedies
 from buildcheck.fit.change import apply_change
 from buildcheck.fit.context import Build, Context
 from buildcheck.fit.engine import Ran, run, run_counting, run_named
@@ -15,6 +17,7 @@ from buildcheck.fit.joints import infer_facts
 from buildcheck.fit.view import Inferred, Memo, View
 from buildcheck.library.bikes import with_told
 from buildcheck.library.catalogue import Catalogue
+from buildcheck.measure.search import MeasuringBench, measure_first
 from buildcheck.model.bikes import Bike, Change, Fitted
 from buildcheck.model.choices import CauseCount, Choice, Choices
 from buildcheck.model.findings import Finding
@@ -23,13 +26,11 @@ from buildcheck.model.parts import Part
 from buildcheck.model.report import ChangeItem, Gears, MeasureFirst, Report, Skipped
 from buildcheck.model.slots import with_value
 from buildcheck.model.terms import Terms
-from buildcheck.plan.cheapest import Vetted
-from buildcheck.plan.gears import gears_of
-from buildcheck.plan.measure import MeasuringBench, measure_first
-from buildcheck.plan.remedies import Desk, find_remedies
-from buildcheck.plan.shelves import Store
-from buildcheck.plan.work import bare_and_rest, plan_work
+from buildcheck.pictures.gears import gears_of
+from buildcheck.remedies.search import Vetted
 from buildcheck.rules import RULES
+from buildcheck.work.activities import bare_and_rest
+from buildcheck.work.plan import plan_work
 
 CAUTIONS = (
     "This is a pre-check from records and arithmetic. It does not replace the maker's instructions, local "
@@ -250,7 +251,7 @@ class Vetting:
         return Desk(
             vet=lambda change: self._vet(change)[0],
             still=lambda context, name: run_named(context, RULES, name),
-            units=lambda v: bare_and_rest(v.context, v.findings, self._pinned(v.context, asked))[1],
+            activities=lambda v: bare_and_rest(v.context, v.findings, self._pinned(v.context, asked))[1],
             known_before=known_before,
             store=Store(self.catalogue.groups, self.catalogue.part, self.agreed),
             invent=self._invent,

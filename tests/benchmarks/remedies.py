@@ -20,11 +20,11 @@ from itertools import islice
 from statistics import linear_regression, median
 from typing import NamedTuple
 
+from buildcheck.candidates.entailment import Shelved
 from buildcheck.library.catalogue import Catalogue, load
 from buildcheck.model.bikes import Change
-from buildcheck.plan.cheapest import Solve
-from buildcheck.plan.relaxed import Charge, Choice, cheapest
-from buildcheck.plan.trials import Shelved
+from buildcheck.remedies.master import Charge, Choice, cheapest
+from buildcheck.remedies.search import Solve
 from buildcheck.vetting import Vetting
 from generated import generated_catalogue
 from laws.bench import bike

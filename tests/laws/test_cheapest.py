@@ -15,11 +15,11 @@ import pytest
 from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 
+from buildcheck.candidates.domains import MOST_OF_MANY
 from buildcheck.library.catalogue import Catalogue
 from buildcheck.model.bikes import Change
 from buildcheck.model.terms import InStock, Terms
-from buildcheck.plan.cheapest import GaveUpError
-from buildcheck.plan.shelves import MOST_OF_MANY
+from buildcheck.remedies.search import GaveUpError
 from buildcheck.vetting import Vetting
 from generated import bundled_parts, generated_catalogue
 from laws.bench import bike

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from buildcheck.model.bikes import Bike, Change
-from buildcheck.plan.work import PHASES
+from buildcheck.work.precedence import PHASES
 from laws.bench import bike, catalogue, change
 from laws.strategies import jobs
 from laws.test_work import work_of

@@ -16,11 +16,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from buildcheck.candidates.entailment import rests_on
+from buildcheck.candidates.features import Condition, Literal, Option
 from buildcheck.library.catalogue import Catalogue
-from buildcheck.plan.cheapest import GaveUpError, Remedies
-from buildcheck.plan.lessons import Case as Lesson
-from buildcheck.plan.options import Condition, Literal, Option
-from buildcheck.plan.trials import rests_on
+from buildcheck.remedies.nogoods import Case as Lesson
+from buildcheck.remedies.search import GaveUpError, Remedies
 from buildcheck.vetting import Vetting
 from generated import bundled_parts, generated_catalogue, load_once
 from laws.bench import bike, change

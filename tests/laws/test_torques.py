@@ -8,14 +8,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from buildcheck.bench.advice import advice_for
+from buildcheck.bench.opened import opened_places, suits
+from buildcheck.bench.torques import limits_of, torque_rows
+from buildcheck.bench.wrenches import setting_for
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Bike
 from buildcheck.model.standards import Standards
 from buildcheck.model.workshop import Crowfoot, Fastener, Opened, Wrench
-from buildcheck.plan.advice import advice_for
-from buildcheck.plan.opened import opened_places, suits
-from buildcheck.plan.torques import limits_of, torque_rows
-from buildcheck.plan.wrenches import setting_for
 from laws.bench import BIKES, bike, catalogue, context_of
 from laws.strategies import Job, jobs
 from laws.test_work import work_of

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.report import Work
-from buildcheck.plan.work import PHASES, plan_work
+from buildcheck.work.plan import plan_work
+from buildcheck.work.precedence import PHASES
 from laws.bench import bike, change, vetting
 from laws.strategies import jobs
 

@@ -12,7 +12,7 @@ from buildcheck.model.job import Advice, JobCard, JobTime, Reason, Spread, Step,
 from buildcheck.model.levels import Level, Verdict
 from buildcheck.model.pictures import Pictures
 from buildcheck.model.report import ConsumableUse, PlannedOperation, Remedy, Report
-from buildcheck.plan.pictures import pictures_of
+from buildcheck.pictures.bike import pictures_of
 from buildcheck.report.drawings import Drawing, drawings_of
 from buildcheck.vetting import Vetting
 from laws.bench import bike, change, vetting

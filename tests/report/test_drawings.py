@@ -30,7 +30,7 @@ from buildcheck.model.pictures import (
     WireEdge,
     WiringTree,
 )
-from buildcheck.plan.pictures import pictures_of
+from buildcheck.pictures.bike import pictures_of
 from buildcheck.report.drawings import LABELS, Drawing, drawings_of, english, one_sheet
 from buildcheck.report.drawings.edges import spread
 from buildcheck.report.drawings.outline import seat_of

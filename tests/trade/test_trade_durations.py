@@ -202,7 +202,7 @@ try:
     main()
 except SystemExit as end:
     assert end.code in (0, 1), end.code
-assert "buildcheck.plan.work" in sys.modules
+assert "buildcheck.work.activities" in sys.modules
 assert not {"numpy", "scipy"} & set(sys.modules)
 """
     command = [sys.executable, "-c", code, "swap", "city-rim", "--fit", "tolverne-lantern-100"]

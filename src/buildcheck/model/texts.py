@@ -81,7 +81,7 @@ class TextFile(Record):
     measure: dict[str, Words] = Field(default_factory=dict)
 
 
-_OLD_PART = ", old part"  # as plan/torques.py tells a fastener of a part that comes off for good
+_OLD_PART = ", old part"  # as bench/torques.py tells a fastener of a part that comes off for good
 # What the tables and the planning say in English words, without an id.
 PHRASES = ("tools", "consumables", "wrenches", "compounds", "finals", "records", "conditions", "sizes", "cautions")
 

@@ -1,0 +1,271 @@
+"""The torque sheet: every fastener that a job touches, how tight, with what on its thread, and with which wrench."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from math import inf
+from typing import NamedTuple
+
+from buildcheck.bench.opened import Done, Place, opened_places, parted_places
+from buildcheck.bench.wrenches import setting_for
+from buildcheck.fit.contacts import Touch, compound_between, materials, torque_limits, touches
+from buildcheck.fit.context import Context
+from buildcheck.fit.facts import Amount
+from buildcheck.fit.view import View
+from buildcheck.model.bikes import Fitted
+from buildcheck.model.job import TorqueRow
+from buildcheck.model.workshop import Fastener
+from buildcheck.trade.bolts import (
+    NUT_FACTOR_AS_RECEIVED,
+    NUT_FACTOR_GREASED,
+    over_proof,
+    preload_n,
+    proof_load_n,
+    thread_mm,
+)
+
+# Their clamps are of metal, so that no record says so.
+_METAL = ("lever",)
+_SLIPPERY = ("grease", "anti-seize")
+CARBON = "Carbon: from the low end upwards in small steps, and no further than it takes to hold."
+MAKERS = "the makers' figures on record"
+
+
+class Limit(NamedTuple):
+    """A torque that the maker of one part states in N m; `own`: of the clamp itself, not of what sits in it."""
+
+    position: str
+    attribute: str
+    amount: Amount
+    least: bool
+    own: bool
+
+    @property
+    def stated(self) -> bool:
+        """Does the record have it?"""
+        return self.amount.high < inf
+
+
+class Range(NamedTuple):
+    """How tight, in N m, None where nobody says; whose limit is the upper one, and what there is to say about it."""
+
+    low_nm: float | None
+    high_nm: float | None
+    limited_by: str
+    cautions: tuple[str, ...]
+    by_makers: bool
+
+    @property
+    def empty(self) -> bool:
+        """Does one maker ask for more than another allows?"""
+        return self.low_nm is not None and self.high_nm is not None and self.low_nm > self.high_nm
+
+
+def torque_rows(context: Context, operations: Iterable[Done]) -> tuple[TorqueRow, ...]:
+    """Every fastener that these operations open or tighten, in the order of the fasteners' table.
+
+    Of parts that come off for good only left-hand threads are told, with no torque.
+    """
+    done = list(operations)
+    table = context.view.standards.fasteners
+    rows = [_torque_row(context.view, place) for place in opened_places(context, done, table)]
+    there = {(row.fastener, row.position) for row in rows}
+    rows += [
+        _parted_row(place)
+        for place in parted_places(context, done, table)
+        if place.row.hand == "left" and (place.row.id, place.spot.position) not in there
+    ]
+    order = {fastener.id: index for index, fastener in enumerate(table)}
+    return tuple(sorted(rows, key=lambda row: (order[row.fastener], row.position)))
+
+
+def _torque_row(view: View, place: Place[Fastener]) -> TorqueRow:
+    row, spot, _ = place
+    found = range_of(row, limits_of(view, spot, row), view)
+    compound, why, notes = _compound(view, spot, row)
+    cautions = [*_doubts(place), *found.cautions, *notes]
+    setting = setting_for(view.standards, row, None if found.empty else (found.low_nm, found.high_nm))
+    cautions += [*setting.cautions, *_stress(row, found, compound)]
+    if row.caution:
+        cautions.append(row.caution)
+    return TorqueRow(
+        position=spot.position,
+        fastener=row.id,
+        what=f"{row.what} ({row.tool})" if row.tool else row.what,
+        low_nm=found.low_nm,
+        high_nm=found.high_nm,
+        limited_by=found.limited_by,
+        thread=row.thread,
+        hand=row.hand,
+        compound=compound,
+        compound_why=why,
+        wrench=setting.wrench,
+        set_nm=setting.set_nm,
+        by_hand=row.by_hand,
+        cautions=tuple(cautions),
+        source=f"{MAKERS}; for the rest: {row.source}" if found.by_makers else row.source,
+    )
+
+
+def _parted_row(place: Place[Fastener]) -> TorqueRow:
+    row, spot, _ = place
+    loosens = "Left-hand thread: it comes off clockwise. The part comes off for good, so nothing is tightened."
+    return TorqueRow(
+        position=spot.position, fastener=row.id, what=f"{row.what}, old part", low_nm=None, high_nm=None,
+        limited_by="", thread=row.thread, hand=row.hand, compound="", compound_why="", wrench="", set_nm=None,
+        by_hand=row.by_hand, cautions=(*_doubts(place), loosens), source=row.source,
+    )  # fmt: skip
+
+
+def _doubts(place: Place[Fastener]) -> list[str]:
+    return [
+        f"Only if its {name.replace('_', ' ')} is {place.row.where[name].removeprefix('!').replace('|', ' or ')}"
+        f"{' not' if place.row.where[name].startswith('!') else ''}: the record does not say."
+        for name in place.doubts
+    ]
+
+
+def limits_of(view: View, spot: Fitted, row: Fastener) -> list[Limit]:
+    """What the makers of the parts that meet at this fastener can state of its torque, known or not, each once."""
+    found: dict[tuple[str, str], Limit] = {}
+    for touch in _touches_of(view, spot, row):
+        limits = torque_limits(view, touch)
+        if limits is not None:
+            for amount, position, least, own in (
+                (limits.least, limits.clamp, True, True),
+                (limits.most, limits.clamp, False, True),
+                (limits.borne, limits.other, False, False),
+            ):
+                _keep(found, view, Limit(position, amount.facts[0].attribute, amount, least, own))
+    for names, least in ((row.least, True), (row.most, False)):
+        for name in names:
+            other, _, attribute = name.rpartition(".")
+            position = other or spot.position
+            if view.has(position, attribute):
+                amount = view.amount(position, attribute)
+                _keep(found, view, Limit(position, attribute, amount, least, not other))
+    return list(found.values())
+
+
+def _keep(found: dict[tuple[str, str], Limit], view: View, limit: Limit) -> None:
+    found.setdefault((view.bike[limit.position].home, limit.attribute), limit)
+
+
+def _touches_of(view: View, spot: Fitted, row: Fastener) -> list[Touch]:
+    """The contacts of this fastener; of several of one row, such as two levers, those of its own part."""
+    found = []
+    for name in row.contacts:
+        all_of_it = [touch for touch in touches(view) if touch.row.id == name]
+        own = [touch for touch in all_of_it if spot.position in touch.places]
+        found += own or (all_of_it if len(all_of_it) == 1 else [])
+    ends = [end for end in ("front-", "rear-") if spot.position.startswith(end)]
+    return [touch for touch in found if not ends or touch.a.startswith(ends[0])]
+
+
+def range_of(row: Fastener, limits: list[Limit], view: View) -> Range:
+    """From the most that is asked for to the least that is allowed; the usual figures only where its maker has none."""
+    leasts = [limit for limit in limits if limit.least and limit.stated]
+    mosts = [limit for limit in limits if not limit.least and limit.stated]
+    asked = max((limit.amount.high for limit in leasts), default=None)
+    upper = min(mosts, key=lambda limit: limit.amount.low, default=None)
+    high = upper.amount.low if upper is not None else None
+    usual = row.high_nm
+    if any(limit.own for limit in mosts) or (usual is not None and asked is not None and asked > usual):
+        usual = None
+    if usual is not None and (high is None or usual < high):
+        high, upper = usual, None
+    low = asked
+    if low is None and row.low_nm is not None and (high is None or row.low_nm <= high):
+        low = row.low_nm
+    found = Range(low, high, view.name(upper.position) if upper else "", (), asked is not None and upper is not None)
+    return found._replace(cautions=tuple(_range_cautions(row, limits, found, view)))
+
+
+def _range_cautions(row: Fastener, limits: list[Limit], found: Range, view: View) -> list[str]:
+    if row.by_hand:
+        return []
+    cautions = [
+        f"{view.name(position)}: no {attribute.removesuffix('_nm').replace('_', ' ')} on record; look it up first."
+        for position, attribute, amount, _, _ in limits
+        if amount.high == inf
+    ]
+    if found.empty:
+        cautions.insert(
+            0,
+            f"No torque is right: at least {found.low_nm:g} N·m is asked for, and {found.limited_by} bears at most "
+            f"{found.high_nm:g} N·m. Do not build it so.",
+        )
+    elif found.low_nm is None and found.high_nm is None:
+        cautions.append("No figure on record: take that of the maker.")
+    elif found.low_nm is None and row.low_nm is None:
+        cautions.append("No least torque on record: ask the maker.")
+    elif found.low_nm is None:
+        cautions.append(f"No least torque on record; the usual {row.low_nm:g} N·m is more than is allowed here.")
+    elif found.high_nm is None:
+        cautions.append("No greatest torque on record: ask the maker before you go beyond the least.")
+    return cautions
+
+
+class _Joint(NamedTuple):
+    """Two clamped parts, what goes between them and why, or what has to be said because a material is not known."""
+
+    how: str
+    between: str
+    compound: str
+    why: str
+    note: str = ""
+
+
+def _compound(view: View, spot: Fitted, row: Fastener) -> tuple[str, str, list[str]]:
+    """What goes on the thread and between the clamped parts, why, and what has to be said of them."""
+    thread: str = row.compound
+    why = row.compound_why
+    between: dict[str, str] = {}
+    notes = []
+    found = _touches_of(view, spot, row)
+    for joint in (_joint(view, touch) for touch in found if touch.row.how is not None):
+        if joint.note:
+            notes.append(joint.note)
+        elif joint.how == "thread" and joint.compound != thread:
+            thread, why = joint.compound, joint.why
+        elif joint.how != "thread" and joint.compound != "dry":
+            between[f"{joint.compound} between {joint.between}"] = joint.why
+    if not row.by_hand and any("carbon" in materials(view, touch)[:2] for touch in found):
+        notes.append(CARBON)
+    on_thread = thread if thread == "dry" else f"{thread} on the thread"
+    return "; ".join((on_thread, *between)), "; ".join((why, *between.values())), notes
+
+
+def _joint(view: View, touch: Touch) -> _Joint:
+    one, other, _ = materials(view, touch)
+    how, between = touch.row.how or "", f"{_words(touch.a)} and {_words(touch.b)}"
+    telling, wanted = (
+        ("titanium", "anti-seize") if how == "thread" else ("carbon", "carbon assembly paste and no grease")
+    )
+    compound, why = compound_between(touch.row, (one or "", other or ""))
+    unknown = [name for name, material in zip(touch.places, (one, other), strict=True) if material is None]
+    note = ""
+    if telling not in (one, other) and any(view.bike[name].part.kind not in _METAL for name in unknown):
+        names = " and ".join(_words(name) for name in unknown)
+        wanted, _ = compound_between(touch.row, (telling, telling))
+        note = f"Material of {names} not known: if it is {telling}, {wanted} goes between {between}."
+    return _Joint(how, between, compound, why, note)
+
+
+def _words(position: str) -> str:
+    return position.replace("-", " ")
+
+
+def _stress(row: Fastener, found: Range, compound: str) -> list[str]:
+    """A caution where the upper end of the range stretches the bolt beyond its proof load (ISO 898-1)."""
+    if row.property_class is None or found.high_nm is None or row.by_hand:
+        return []
+    factor = NUT_FACTOR_GREASED if compound.startswith(_SLIPPERY) else NUT_FACTOR_AS_RECEIVED
+    if not over_proof(found.high_nm, row.thread, row.property_class, factor):
+        return []
+    pull_n = preload_n(found.high_nm, thread_mm(row.thread)[0], factor)
+    proof_n = proof_load_n(row.thread, row.property_class)
+    return [
+        f"{found.high_nm:g} N·m would pull a bolt {row.thread} of class {row.property_class} with {pull_n:.0f} N (nut "
+        f"factor {factor:g}), beyond its proof load of {proof_n:.0f} N: keep the bolts that came with the part."
+    ]

@@ -1,0 +1,1 @@
+"""What the search for remedies has to know of bicycles."""

@@ -1,0 +1,87 @@
+"""Which parts of two shelves cannot meet: every joint row of the standards, asked before anything is vetted."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+
+from buildcheck.candidates.features import KIND, Condition, Literal, Option, Trait
+from buildcheck.fit.facts import Fact, read_fact
+from buildcheck.fit.joints import Neighbour, clash, neighbours
+from buildcheck.fit.view import View
+from buildcheck.model.bikes import Fitted
+from buildcheck.model.levels import Level
+
+# A position, what is compared there, and what there is to choose from.
+Side = tuple[str, Trait, Sequence[Option]]
+
+
+class Pairs:
+    """Conditions that no remedy may meet, from the joints of the bike with the change as asked."""
+
+    def __init__(self, view: View) -> None:
+        self.view = view
+        self._firm: dict[str, list[Neighbour]] = {}
+
+    def firm(self, position: str) -> list[Neighbour]:
+        """The joints at a position that hold whatever else is fitted: no adapter or cover can come between."""
+        if position not in self._firm:
+            self._firm[position] = self._find_firm(position)
+        return self._firm[position]
+
+    def _find_firm(self, position: str) -> list[Neighbour]:
+        return [
+            each for each in neighbours(self.view, position)
+            if each.row.level is Level.BLOCKS and each.row.adapter is None and each.row.unless is None
+            and not (each.row.of == "on" and self._looks_for_a_place(position, each))
+        ]  # fmt: skip
+
+    def _looks_for_a_place(self, position: str, each: Neighbour) -> bool:
+        rider = self.view.bike.get(position) if each.at_side_a else each.other
+        return rider is None or bool(rider.part.mounts) or self.view.row(rider.position).stacked
+
+    def clash(self, position: str, option: Option, fixed: Sequence[Neighbour]) -> str | None:
+        """The joint by which an option clashes with a part that stays; None where it clashes with none."""
+        spot = self._spot(position, option)
+        return next((each.row.name for each in fixed if spot is not None and self._clash(each, spot, each.other)), None)
+
+    def conditions(self, shelves: Mapping[str, Sequence[Option]], position: str) -> Iterator[Condition]:
+        """What does not go together of a shelf and the other shelves."""
+        for each in self.firm(position):
+            other = each.other.home
+            if other in shelves and each.at_side_a:
+                ours = (KIND, each.row.a_attribute, *sorted(each.row.a_where))
+                far = (other, (KIND, each.row.b), shelves[other])
+                yield from self._pairs(each, (position, ours, shelves[position]), far)
+
+    def _pairs(self, each: Neighbour, near: Side, far: Side) -> Iterator[Condition]:
+        (position, ours, shelf), (other, theirs, their_shelf) = near, far
+        for value, option in _one_of_each(shelf, position, ours).items():
+            spot = self._spot(position, option)
+            for value_there, option_there in _one_of_each(their_shelf, other, theirs).items():
+                there = self._spot(other, option_there)
+                if spot is not None and there is not None and self._clash(each, spot, there):
+                    yield frozenset((Literal(position, ours, value), Literal(other, theirs, value_there)))
+
+    def _spot(self, position: str, option: Option) -> Fitted | None:
+        if option.part is None:
+            return None
+        spot = self.view.bike.get(position)
+        return Fitted(position, position, option.part) if spot is None else replace(spot, part=option.part)
+
+    def _clash(self, each: Neighbour, spot: Fitted, other: Fitted) -> bool:
+        a, b = (spot, other) if each.at_side_a else (other, spot)
+        return clash(self.view, each.row, a, b, self._fact)
+
+    def _fact(self, spot: Fitted, attribute: str) -> Fact:
+        as_it_is = self.view.bike.get(spot.position)
+        if as_it_is is not None and as_it_is.part is spot.part:
+            return self.view.fact(spot, attribute)
+        return read_fact(spot, attribute)
+
+
+def _one_of_each(options: Sequence[Option], position: str, trait: Trait) -> dict[object, Option]:
+    found: dict[object, Option] = {}
+    for option in options:
+        found.setdefault(option.value(position, trait), option)
+    return found

@@ -1,0 +1,196 @@
+"""What the report tells of remedies: prices, kinds, proofs, the shop's terms, and how the search ends."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+
+import pytest
+
+from buildcheck.candidates.report import Found, find_remedies
+from buildcheck.model.bikes import Bike, Change
+from buildcheck.model.levels import Level
+from buildcheck.model.report import Outcome, Remedy, Report
+from buildcheck.model.terms import InStock, Terms
+from buildcheck.vetting import Vetting
+from laws.bench import bike, catalogue, change, findings_of, vetting
+
+DEMO = ("allroad-wired", "wexcombe-veil-420-100@handlebar")
+
+
+def swap(name: str, *fits: str, terms: Terms | None = None) -> Report:
+    of = bike(name)
+    return usual_swap(name, *fits) if terms is None else Vetting(of, catalogue(), terms).swap(change(of, *fits))
+
+
+@cache
+def usual_swap(name: str, *fits: str) -> Report:
+    of = bike(name)
+    return vetting(of).swap(change(of, *fits))
+
+
+def places(remedy: Remedy) -> dict[str, str | None]:
+    return {part.position: part.id for part in remedy.parts}
+
+
+def search(name: str, part: str, most: int) -> Found:
+    of = bike(name)
+    asked, bench = change(of, part), vetting(of)
+    positions = frozenset(position for _, position in asked.fit)
+    start = bench._vet(asked)[0]
+    return find_remedies(bench._desk(positions), asked, start, bench._pinned(start.context, positions), most)
+
+
+def test_a_remedy_leaves_alone_what_was_asked_for() -> None:
+    for remedy in swap(*DEMO).remedies:
+        assert not {"handlebar", "stem"} & {part.position for part in remedy.parts}
+
+
+def test_costs_add_up() -> None:
+    report = swap(*DEMO)
+    assert len(report.remedies) == 3
+    for remedy in report.remedies:
+        bought = sum(part.price or 0.0 for part in remedy.parts if part.id is not None)
+        left_off = sum(part.price or 0.0 for part in remedy.parts if part.id is None)
+        assert remedy.parts_cost == pytest.approx(bought)
+        work = remedy.extra_minutes.mean / 60 * catalogue().standards.shop.rate_eur_per_hour
+        assert remedy.total_cost == pytest.approx(bought + left_off + work, abs=0.1)  # the mean is told to 0.1 min
+
+
+def test_the_cheapest_comes_first_and_the_others_differ_in_more_than_size() -> None:
+    first, second, third = swap(*DEMO).remedies
+    costs = [remedy.total_cost or 0.0 for remedy in (first, second, third)]
+    assert costs == sorted(costs)
+    hoses = {"front-brake-line", "rear-brake-line", "headset-cover"}
+    for one, other in ((first, second), (first, third), (second, third)):
+        apart = {at for at in {**places(one), **places(other)} if places(one).get(at, "") != places(other).get(at, "")}
+        assert apart - hoses, "another length or height alone is no other kind"
+
+
+def test_a_remedy_tells_its_proof_and_what_is_cheaper_and_does_not_do() -> None:
+    report = swap(*DEMO)
+    assert report.search.outcome is Outcome.CHEAPEST
+    best = report.remedies[0]
+    assert report.search.lower_bound == best.total_cost
+    assert "nothing blocks" in best.proof
+    assert f"{best.rejected_count + 1} cheaper sets" in best.proof, "and the change as asked"
+    assert 0 < len(best.rejected) <= 3 <= best.rejected_count < report.search.vetted
+    of, asked = bike(DEMO[0]), change(bike(DEMO[0]), DEMO[1])
+    for other in best.rejected:
+        assert other.total_cost < (best.total_cost or 0.0)
+        fits = tuple((part.id, part.position) for part in other.parts if part.id is not None)
+        offs = tuple(part.position for part in other.parts if part.id is None)
+        left = findings_of(of, Change((*asked.fit, *fits), offs))
+        assert set(other.blocked_by) <= {f.name for f in left if f.level in (Level.BLOCKS, Level.UNKNOWN)}
+        assert other.message in {finding.message for finding in left}
+
+
+def test_the_operations_of_a_remedy_are_those_beyond_the_bare_swap() -> None:
+    report = swap(*DEMO)
+    ids = {operation.id for operation in report.work.operations}
+    assert set(report.remedies[0].operations) < ids
+    assert "bleed-brake@front-brake-line" in report.remedies[0].operations
+
+
+def test_an_accessory_that_is_left_off_counts_with_its_price_and_what_only_serves_with_nothing() -> None:
+    rigid = swap("trail-hardtail", "wexcombe-hazel-309-350@seatpost").remedies[0]
+    assert [(part.id, part.position, part.price) for part in rigid.parts] == [(None, "dropper-line", 0.0)]
+    bag = next(part for part in swap(*DEMO).remedies[0].parts if part.position == "accessory-bag")
+    assert (bag.id, bag.price) == (None, bike(DEMO[0])["accessory-bag"].part.best_price_eur())
+
+
+def test_a_part_does_what_the_one_before_did() -> None:
+    report = swap("road-rim", "merrowby-beck-11-34-11@cassette")
+    rings = [part.id for remedy in report.remedies for part in remedy.parts if part.position == "chainring-outer"]
+    assert all(catalogue().part(ring or "").model_dump()["place_in_set"] == "outer" for ring in rings)
+    assert set(places(report.remedies[0])) == {"chain", "rear-derailleur"}
+    hidden = swap("allroad-wired", "tolverne-lych-420-100@handlebar")
+    changed = {at for remedy in hidden.remedies for at in places(remedy)}
+    assert changed
+    assert not {"lever-left", "lever-right"} & changed, "a lever that only brakes does not shift"
+
+
+def test_a_change_that_fits_needs_no_search() -> None:
+    report = swap("allroad-wired", "tolverne-alder-110@stem")
+    assert (report.search.outcome, report.remedies) == (Outcome.NOT_NEEDED, ())
+
+
+# ---------------------------------------------------------------- terms of the shop
+
+
+def terms(**given: object) -> Terms:
+    return replace(Terms(60.0), **given)  # type: ignore[arg-type]
+
+
+def test_an_excluded_part_gives_way_to_the_next_of_its_sort() -> None:
+    bottom = ("city-rim", "ostmoor-bb-square-110-iso@bottom-bracket")
+    first = places(swap(*bottom).remedies[0])["crankset"]
+    without = swap(*bottom, terms=terms(exclude=frozenset({first or ""})))
+    assert all(places(remedy).get("crankset") != first for remedy in without.remedies)
+
+
+def test_what_is_kept_is_in_no_remedy() -> None:
+    kept = swap(*DEMO, terms=terms(keep=frozenset({"spacer-3"})))
+    assert kept.search.outcome is Outcome.IMPOSSIBLE
+    assert any("spacer 3" in cause.text for cause in kept.search.causes)
+
+
+def test_a_part_in_stock_costs_what_the_shop_says_as_long_as_there_are_pieces() -> None:
+    plain = swap(*DEMO).remedies[0]
+    spacer = places(plain)["spacer-1"] or ""
+    assert places(plain)["spacer-2"] == spacer
+    for pieces in (1, 2):
+        stocked = swap(*DEMO, terms=terms(stock={spacer: InStock(pieces, 0.0)})).remedies[0]
+        free = [part for part in stocked.parts if part.id == spacer and part.price == 0.0]
+        assert len(free) == pieces
+        saved = pieces * (catalogue().part(spacer).best_price_eur() or 0.0)
+        assert (plain.total_cost or 0.0) - (stocked.total_cost or 0.0) == pytest.approx(saved)
+
+
+def test_a_dear_hour_makes_work_count_for_more() -> None:
+    cheap, dear = (swap(*DEMO, terms=Terms(rate)).remedies[0] for rate in (1.0, 200.0))
+    assert cheap.extra_minutes.mean >= dear.extra_minutes.mean
+
+
+# ---------------------------------------------------------------- none, or not known
+
+
+def test_giving_up_is_not_being_impossible() -> None:
+    found = search(*DEMO, most=5)
+    assert found.search.outcome is Outcome.GAVE_UP
+    assert "5 sets" in found.search.limit
+    assert 0 < (found.search.lower_bound or 0.0) <= (swap(*DEMO).remedies[0].total_cost or 0.0)
+    assert (found.search.causes, found.search.gap) == ((), None)
+
+
+def test_impossible_tells_facts_that_are_enough() -> None:
+    report = swap("road-disc", "dunlowe-packhorse-42-622@rear-tyre")
+    assert report.search.outcome is Outcome.IMPOSSIBLE
+    (cause,) = report.search.causes
+    assert cause.text.startswith("tyre-too-wide-for-frame")
+    assert any("another bike" in below.text for below in cause.because)
+    assert report.search.new_part is None, "no single part makes room in a frame"
+
+
+def test_impossible_tells_the_one_part_that_would_do() -> None:
+    of: Bike = bike("tourer-cable")
+    asked = change(of, "merrowby-beck-11-36-9@cassette")
+    bench = vetting(of)
+    new = bench.swap(asked).search.new_part
+    assert new is not None
+    assert new.attributes
+    made = catalogue().part(new.like).model_copy(update={"id": "made-to-measure"})
+    for wanted in new.attributes:
+        value = made.model_validate({**made.model_dump(mode="json", by_alias=True, exclude_unset=True),
+                                     wanted.attribute: float(wanted.value)})  # fmt: skip
+        made = made.model_copy(update={wanted.attribute: getattr(value, wanted.attribute)})
+    bench._invent(made)
+    beside = tuple((part.id, part.position) for part in new.beside if part.id is not None)
+    findings = bench._vet(Change((*asked.fit, *beside, (made.id, new.position))))[0].findings
+    assert not [finding for finding in findings if finding.level is Level.BLOCKS]
+
+
+def test_a_part_in_a_wrong_position_has_no_remedy() -> None:
+    report = swap("allroad-wired", "wexcombe-hide@frame")
+    assert report.search.outcome is Outcome.IMPOSSIBLE
+    assert any("part-in-wrong-position" in cause.text for cause in report.search.causes)
