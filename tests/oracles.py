@@ -1,6 +1,6 @@
 """Other ways to the cheapest remedy, slower and simpler than the search: what it finds is held to these.
 
-`cpsat_cheapest` chooses with the CP-SAT solver of OR-Tools, one variable for each single option.
+`cpsat_cheapest` chooses with the CP-SAT solver of OR-Tools, one variable for each single candidate.
 `BruteForce` knows of no lessons at all: it vets every set of parts that may be fitted.
 """
 
@@ -8,54 +8,55 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from itertools import chain, combinations, product
 from random import Random
-from typing import NamedTuple
+from typing import Generic, NamedTuple
 
 from ortools.sat.python import cp_model
 
 from buildcheck.candidates.costs import PARTS_OF_A_EURO
-from buildcheck.candidates.domains import UNPRICED_EUR
-from buildcheck.candidates.features import Condition, Literal, Option
-from buildcheck.candidates.report import _Report
+from buildcheck.candidates.domains import UNPRICED_EUR, PartDomains
+from buildcheck.candidates.features import PartCandidate
+from buildcheck.candidates.oracle import PartsOracle
+from buildcheck.candidates.vetter import Vetted
 from buildcheck.library.alike import Group
 from buildcheck.library.catalogue import Catalogue
 from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.parts import Part
-from buildcheck.remedies.master import Charge, Choice, cheapest
-from buildcheck.remedies.search import Remedies, Solve, Vetted
+from buildcheck.remedies import C, Choice, CostCut, Cube, Domains, Literal, RemedySearch, Solve, cheapest
 from buildcheck.trade.pert import pert_mean_min
-from buildcheck.vetting import Vetting
+from buildcheck.vetting import PartsVetter, Vetting
 from buildcheck.work.activities import bare_and_rest
 from laws.bench import BIKES, bike
 
-Shelved = Mapping[str, Sequence[Option]]
+PartSearch = RemedySearch[PartCandidate]
 Groups = Callable[[Iterable[str]], Sequence[Group]]
 
 
-# ---------------------------------------------------------------------- the relaxed problem, by another solver
+# ---------------------------------------------------------------------- the master problem, by another solver
 
 
-def cpsat_cheapest(shelves: Shelved, charges: Iterable[Charge]) -> Choice | None:
-    """As `relaxed.cheapest`, with a Boolean for each single option. One worker, so that it is the same every time."""
+def cpsat_cheapest(domains: Domains[C], cuts: Iterable[CostCut]) -> Choice[C] | None:
+    """As `master.cheapest`, with a Boolean for each single candidate. One worker, so that it is the same every time."""
     model = cp_model.CpModel()
-    taken = {at: [model.new_bool_var("") for _ in options] for at, options in shelves.items()}
+    taken = {at: [model.new_bool_var("") for _ in candidates] for at, candidates in domains.items()}
     prices: list[int] = []
     terms: list[cp_model.IntVar] = []
-    for at, options in shelves.items():
+    for at, candidates in domains.items():
         model.add_exactly_one(taken[at])
-        prices += [option.cost for option in options]
+        prices += [candidate.cost for candidate in candidates]
         terms += taken[at]
-    shown = _Shown(model, shelves, taken)
-    for charge in charges:
-        paid = None if charge.cost is None else model.new_bool_var("")
-        for condition in charge.conditions:
-            literals = [variable for literal in condition if (variable := shown[literal]) is not None]
-            if len(literals) == len(condition):
+    shown = _Shown(model, domains, taken)
+    for cut in cuts:
+        paid = None if cut.cost is None else model.new_bool_var("")
+        for cube in cut.cubes:
+            literals = [variable for literal in cube if (variable := shown[literal]) is not None]
+            if len(literals) == len(cube):
                 clause = [variable.negated() for variable in literals]
                 model.add_bool_or(clause if paid is None else [*clause, paid])
-        if paid is not None and charge.cost is not None:
-            prices.append(charge.cost)
+        if paid is not None and cut.cost is not None:
+            prices.append(cut.cost)
             terms.append(paid)
     model.minimize(cp_model.LinearExpr.weighted_sum(terms, prices))
     solver = cp_model.CpSolver()
@@ -64,26 +65,29 @@ def cpsat_cheapest(shelves: Shelved, charges: Iterable[Charge]) -> Choice | None
     if status == cp_model.INFEASIBLE:
         return None
     assert status == cp_model.OPTIMAL, solver.status_name(status)
-    pairs = {at: zip(shelves[at], taken[at], strict=True) for at in shelves}
-    options = {
-        at: next(option for option, variable in rows if solver.boolean_value(variable)) for at, rows in pairs.items()
+    pairs = {at: zip(domains[at], taken[at], strict=True) for at in domains}
+    candidates = {
+        at: next(candidate for candidate, variable in rows if solver.boolean_value(variable))
+        for at, rows in pairs.items()
     }
-    return Choice(round(solver.objective_value), options)
+    return Choice(round(solver.objective_value), candidates)
 
 
-class _Shown:
-    """A variable for each literal, true where one of the options that show it is taken; None where none does."""
+class _Shown(Generic[C]):
+    """A variable for each literal, true where one of the candidates that show it is taken; None where none does."""
 
-    def __init__(self, model: cp_model.CpModel, shelves: Shelved, taken: Mapping[str, list[cp_model.IntVar]]) -> None:
-        self.model, self.shelves, self.taken = model, shelves, taken
+    def __init__(
+        self, model: cp_model.CpModel, domains: Domains[C], taken: Mapping[str, list[cp_model.IntVar]]
+    ) -> None:  # fmt: skip
+        self.model, self.domains, self.taken = model, domains, taken
         self.known: dict[Literal, cp_model.IntVar | None] = {}
 
     def __getitem__(self, literal: Literal) -> cp_model.IntVar | None:
         if literal not in self.known:
-            at, trait, value = literal
+            at, features, value = literal
             those = [
-                variable for option, variable in zip(self.shelves[at], self.taken[at], strict=True)
-                if option.value(at, trait) == value
+                variable for candidate, variable in zip(self.domains[at], self.taken[at], strict=True)
+                if candidate.values(at, features) == value
             ]  # fmt: skip
             holds = None
             if those:
@@ -94,30 +98,30 @@ class _Shown:
         return self.known[literal]
 
 
-def all_choices(shelves: Shelved, charges: Iterable[Charge]) -> Choice | None:
-    """As `relaxed.cheapest`, by looking at every choice there is."""
-    best, rows = None, list(charges)
-    for picked in product(*shelves.values()):
-        options = dict(zip(shelves, picked, strict=True))
-        cost = cost_of_choice(options, rows)
+def all_choices(domains: Domains[C], cuts: Iterable[CostCut]) -> Choice[C] | None:
+    """As `master.cheapest`, by looking at every choice there is."""
+    best, rows = None, list(cuts)
+    for picked in product(*domains.values()):
+        candidates = dict(zip(domains, picked, strict=True))
+        cost = cost_of_choice(candidates, rows)
         if cost is not None and (best is None or cost < best.cost):
-            best = Choice(cost, options)
+            best = Choice(cost, candidates)
     return best
 
 
-def cost_of_choice(options: Mapping[str, Option], charges: Iterable[Charge]) -> int | None:
-    """What a choice costs with its charges; None where it meets a condition that nothing may meet."""
-    cost = sum(option.cost for option in options.values())
-    for charge in charges:
-        if any(_meets(options, condition) for condition in charge.conditions):
-            if charge.cost is None:
+def cost_of_choice(candidates: Mapping[str, C], cuts: Iterable[CostCut]) -> int | None:
+    """What a choice costs with its cuts; None where it meets a cube that nothing may meet."""
+    cost = sum(candidate.cost for candidate in candidates.values())
+    for cut in cuts:
+        if any(_meets(candidates, cube) for cube in cut.cubes):
+            if cut.cost is None:
                 return None
-            cost += charge.cost
+            cost += cut.cost
     return cost
 
 
-def _meets(options: Mapping[str, Option], condition: Condition) -> bool:
-    return all(options[at].value(at, trait) == value for at, trait, value in condition)
+def _meets(candidates: Mapping[str, C], cube: Cube) -> bool:
+    return all(candidates[at].values(at, features) == value for at, features, value in cube)
 
 
 def single_parts(catalogue: Catalogue) -> Callable[[Iterable[str]], Sequence[Group]]:
@@ -133,6 +137,16 @@ def single_parts(catalogue: Catalogue) -> Callable[[Iterable[str]], Sequence[Gro
 
 
 # ---------------------------------------------------------------------- the search, and the plainest other way
+
+
+@dataclass(frozen=True)
+class Grouped(PartsVetter):
+    """A vetting with other groups of parts than the catalogue's."""
+
+    other: Groups
+
+    def groups(self, kinds: Iterable[str]) -> Sequence[Group]:
+        return self.other(kinds)
 
 
 class Case(NamedTuple):
@@ -156,13 +170,13 @@ class Case(NamedTuple):
         """What no remedy touches, as `Vetting.swap` says it."""
         return self.vetting._pinned(self.start.context, self.asked) | self.vetting.kept
 
-    def search(self, solve: Solve = cheapest, groups: Groups | None = None, most: int = 2000) -> Remedies:
+    def search(
+        self, solve: Solve[PartCandidate] = cheapest, groups: Groups | None = None, most: int = 2000
+    ) -> PartSearch:  # fmt: skip
         """The search under test. `groups` takes the place of the catalogue's groups of parts."""
-        desk = self.vetting._desk(self.asked)
-        if groups is not None:
-            desk = desk._replace(store=desk.store._replace(groups=groups))
-        report = _Report(desk, self.change, self.start, self.pinned, most)
-        return Remedies(report.bench, report.shelves, self.change, most, solve)
+        vetter = self.vetting.vetter(self.asked) if groups is None else Grouped(self.vetting, self.asked, groups)
+        domains = PartDomains(vetter, self.change, self.start.context, self.pinned)
+        return RemedySearch(PartsOracle(vetter, self.change, domains), most, solve)
 
 
 def blocked_case(random: Random, stock: Catalogue) -> Case:
@@ -184,7 +198,9 @@ def _another(of: Bike, at: str, stock: Catalogue, random: Random) -> str:
     return max(some, key=lambda each: sum(getattr(stock.part(each), name, None) == facts[name] for name in facts))
 
 
-def first_cost(case: Case, solve: Solve = cheapest, groups: Groups | None = None, most: int = 2000) -> int | None:
+def first_cost(
+    case: Case, solve: Solve[PartCandidate] = cheapest, groups: Groups | None = None, most: int = 2000
+) -> int | None:  # fmt: skip
     """What the search's first remedy costs, in ten-thousandths of a euro; None where it finds that there is none."""
     found = next(iter(case.search(solve, groups, most)), None)
     return None if found is None else found.cost

@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Hashable, Mapping, Sequence
+from collections.abc import Collection, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from weakref import WeakKeyDictionary
 
-from buildcheck.candidates.domains import Store
-from buildcheck.candidates.report import Desk, find_remedies
+from buildcheck.candidates.report import find_remedies
+from buildcheck.candidates.vetter import Vetted
 from buildcheck.fit.change import apply_change
 from buildcheck.fit.context import Build, Context
 from buildcheck.fit.engine import Ran, run, run_counting, run_named
 from buildcheck.fit.joints import infer_facts
 from buildcheck.fit.view import Inferred, Memo, View
+from buildcheck.library.alike import Group
 from buildcheck.library.bikes import with_told
 from buildcheck.library.catalogue import Catalogue
-from buildcheck.measure.search import MeasuringBench, measure_first
+from buildcheck.measure.search import Answers, measure_first
 from buildcheck.model.bikes import Bike, Change, Fitted
 from buildcheck.model.choices import CauseCount, Choice, Choices
 from buildcheck.model.findings import Finding
@@ -27,9 +28,8 @@ from buildcheck.model.report import ChangeItem, Gears, MeasureFirst, Report, Ski
 from buildcheck.model.slots import with_value
 from buildcheck.model.terms import Terms
 from buildcheck.pictures.gears import gears_of
-from buildcheck.remedies.search import Vetted
 from buildcheck.rules import RULES
-from buildcheck.work.activities import bare_and_rest
+from buildcheck.work.activities import Activity, bare_and_rest
 from buildcheck.work.plan import plan_work
 
 CAUTIONS = (
@@ -129,8 +129,8 @@ class Vetting:
         findings = vetted.findings
         asked = frozenset(position for _, position in change.fit) | frozenset(change.take_off)
         pinned = self.asked_positions(change, vetted) | self.kept
-        found = find_remedies(self._desk(asked), change, vetted, pinned)
-        done = found.cheapest.vetted if found.cheapest else vetted
+        found = find_remedies(self.vetter(asked), change, vetted, pinned)
+        done = self._vet(found.cheapest)[0] if found.cheapest else vetted
         positions = self.asked_positions(change, done)
         work = plan_work(done.context, done.findings, positions, self.agreed.rate_eur_per_hour)
         return Report(
@@ -144,7 +144,7 @@ class Vetting:
             search=found.search,
             work=work,
             work_note="counted with remedy 1, since the change as asked is blocked" if found.cheapest else "",
-            measure_first=self.measure_first(found.cheapest.change if found.cheapest else change),
+            measure_first=self.measure_first(found.cheapest or change),
             gears=Gears(gears_of(self.before.view), gears_of(vetted.context.view)),
             cautions=CAUTIONS,
             rules_run=ran.rules_run,
@@ -245,17 +245,9 @@ class Vetting:
                 cleared.append(finding)
         return tuple(cleared)
 
-    def _desk(self, asked: frozenset[str]) -> Desk:
-        """What the search for remedies needs of the rules, the catalogue and the work plan."""
-        known_before = frozenset(finding.identity for finding in self.ran_before.findings)
-        return Desk(
-            vet=lambda change: self._vet(change)[0],
-            still=lambda context, name: run_named(context, RULES, name),
-            activities=lambda v: bare_and_rest(v.context, v.findings, self._pinned(v.context, asked))[1],
-            known_before=known_before,
-            store=Store(self.catalogue.groups, self.catalogue.part, self.agreed),
-            invent=self._invent,
-        )
+    def vetter(self, asked: frozenset[str]) -> PartsVetter:
+        """What the search for remedies needs of the rules, the catalogue and the work."""
+        return PartsVetter(self, asked)
 
     def measure_first(self, change: Change) -> tuple[MeasureFirst, ...]:
         """What to measure first for a change, or for the bike as it stands; nothing if the verdict is decided."""
@@ -267,11 +259,7 @@ class Vetting:
         else:
             vetted = self._vet(change)[0]
             view, findings = vetted.context.view, tuple(_counting(vetted.findings))
-        bench = MeasuringBench(
-            vet=lambda told, names: self._told(told, change)._that_count(change, names),
-            parts_like=self._parts_for,
-        )
-        return measure_first(view, findings, bench)
+        return measure_first(view, findings, MeasuringOracle(self, change))
 
     def _told(self, facts: Mapping[tuple[str, str], object], change: Change) -> Vetting:
         """The same bike with more facts known."""
@@ -312,6 +300,65 @@ class Vetting:
         if part_id in self.invented:
             return self.invented[part_id], {}
         return self.catalogue.part(part_id), self.catalogue.where(part_id)
+
+
+@dataclass(frozen=True)
+class PartsVetter:
+    """A vetting as the search for remedies sees it; `asked` are the positions of the bare swap."""
+
+    vetting: Vetting
+    asked: frozenset[str]
+
+    @property
+    def terms(self) -> Terms:
+        """The shop's prices, its stock, and what it leaves out."""
+        return self.vetting.agreed
+
+    @cached_property
+    def known_before(self) -> frozenset[object]:
+        """The identities of the findings before the change."""
+        return frozenset(finding.identity for finding in self.vetting.ran_before.findings)
+
+    def vet(self, change: Change) -> Vetted:
+        """The bike after a change with all that is found."""
+        return self.vetting.vetted(change)
+
+    def findings_named(self, context: Context, name: str) -> list[Finding]:
+        """The findings of one name on a bike."""
+        return run_named(context, RULES, name)
+
+    def extra_work(self, vetted: Vetted) -> list[Activity]:
+        """The activities beyond the bare swap."""
+        positions = self.vetting._pinned(vetted.context, self.asked)
+        return bare_and_rest(vetted.context, vetted.findings, positions)[1]
+
+    def groups(self, kinds: Iterable[str]) -> Sequence[Group]:
+        """The catalogue's groups of parts that no rule can tell apart."""
+        return self.vetting.catalogue.groups(kinds)
+
+    def part(self, part_id: str) -> Part:
+        """A record of the catalogue."""
+        return self.vetting.catalogue.part(part_id)
+
+    def invent(self, part: Part) -> None:
+        """Make a part known that is in no catalogue."""
+        self.vetting._invent(part)
+
+
+@dataclass(frozen=True)
+class MeasuringOracle:
+    """A vetting of a change as the search for what to measure first sees it."""
+
+    vetting: Vetting
+    change: Change
+
+    def vet(self, answers: Answers, names: Collection[str] | None) -> list[Finding]:
+        """The findings that count once these facts are known."""
+        return self.vetting._told(answers, self.change)._that_count(self.change, names)
+
+    def parts_like(self, position: str) -> list[Part]:
+        """The catalogue's parts for a position."""
+        return self.vetting._parts_for(position)
 
 
 # Different sets of inferred facts whose answers are kept at once; a workshop vets a handful of bikes in a day.

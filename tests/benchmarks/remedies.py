@@ -20,11 +20,10 @@ from itertools import islice
 from statistics import linear_regression, median
 from typing import NamedTuple
 
-from buildcheck.candidates.entailment import Shelved
+from buildcheck.candidates.features import PartCandidate
 from buildcheck.library.catalogue import Catalogue, load
 from buildcheck.model.bikes import Change
-from buildcheck.remedies.master import Charge, Choice, cheapest
-from buildcheck.remedies.search import Solve
+from buildcheck.remedies import Choice, CostCut, Domains, Solve, cheapest
 from buildcheck.vetting import Vetting
 from generated import generated_catalogue
 from laws.bench import bike
@@ -45,14 +44,14 @@ class Searched(NamedTuple):
     costs: tuple[int, ...]
 
 
-def search(catalogue: Catalogue, solve: Solve = cheapest, groups: Groups | None = None) -> Searched:
+def search(catalogue: Catalogue, solve: Solve[PartCandidate] = cheapest, groups: Groups | None = None) -> Searched:
     """One search for the demo's remedies, timed."""
     choosing_s = 0.0
 
-    def timed(shelves: Shelved, charges: Iterable[Charge]) -> Choice | None:
+    def timed(domains: Domains[PartCandidate], cuts: Iterable[CostCut]) -> Choice[PartCandidate] | None:
         nonlocal choosing_s
         start = time.perf_counter()
-        choice = solve(shelves, charges)
+        choice = solve(domains, cuts)
         choosing_s += time.perf_counter() - start
         return choice
 

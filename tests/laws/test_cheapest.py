@@ -19,7 +19,7 @@ from buildcheck.candidates.domains import MOST_OF_MANY
 from buildcheck.library.catalogue import Catalogue
 from buildcheck.model.bikes import Change
 from buildcheck.model.terms import InStock, Terms
-from buildcheck.remedies.search import GaveUpError
+from buildcheck.remedies import GaveUpError
 from buildcheck.vetting import Vetting
 from generated import bundled_parts, generated_catalogue
 from laws.bench import bike
@@ -75,10 +75,10 @@ def hold_to_every_set(case: Case, brute: BruteForce) -> None:
     assert (remedies[0].cost if remedies else None) == brute.cheapest(), f"{case.change} with {brute.terms}"
     assert [tried.cost for tried in remedies] == sorted(tried.cost for tried in remedies)
     for tried in remedies:
-        extra = {at: Offer(each.part, each.cost, each.in_stock is not None) for at, each in tried.picked.items()}
+        extra = {at: Offer(each.part, each.cost, each.supply is not None) for at, each in tried.picked.items()}
         assert brute.may_be(extra)
         assert brute.does(extra)
-        assert brute.needs_all(extra), f"{case.change}: a part too many in {sorted(tried.change.fit)}"
+        assert brute.needs_all(extra), f"{case.change}: a part too many in {sorted(tried.picked)}"
         assert tried.cost == sum(offer.price for offer in extra.values()) + brute.work(extra)
 
 

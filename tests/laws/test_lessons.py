@@ -16,15 +16,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from buildcheck.candidates.entailment import rests_on
-from buildcheck.candidates.features import Condition, Literal, Option
+from buildcheck.candidates.entailment import Reason
+from buildcheck.candidates.evidence import rests_on
+from buildcheck.candidates.features import KIND, PartCandidate
+from buildcheck.candidates.oracle import PartsOracle
 from buildcheck.library.catalogue import Catalogue
-from buildcheck.remedies.nogoods import Case as Lesson
-from buildcheck.remedies.search import GaveUpError, Remedies
+from buildcheck.remedies import Cube, Features, GaveUpError, Given, Literal, Observation
 from buildcheck.vetting import Vetting
 from generated import bundled_parts, generated_catalogue, load_once
 from laws.bench import bike, change
-from oracles import Case, blocked_case
+from oracles import Case, PartSearch, blocked_case
 
 FEW = settings(max_examples=max(4, settings.default.max_examples // 5))
 # Our choice: how long a search goes on; how much that it learned is tried, how often; what else is exchanged.
@@ -40,7 +41,8 @@ SPACERS = [f"{row.id}-{number}" for row in ROWS if "spacer" in row.id for number
 EMPTY = frozenset([*(row.id for row in ROWS if not row.many), *SPACERS])
 
 T = TypeVar("T")
-Picked = Mapping[str, Option]
+Picked = Mapping[str, PartCandidate]
+Lesson = Observation[PartCandidate]
 
 
 @cache
@@ -49,7 +51,7 @@ def catalogue_no(number: int) -> Catalogue:
     return load_once() if number == 0 else generated_catalogue(2 * len(bundled_parts()) * number, number)
 
 
-def searched(case: Case) -> Remedies:
+def searched(case: Case) -> PartSearch:
     """The search after two remedies, or after some vettings."""
     search = case.search(most=VETTINGS)
     try:
@@ -60,38 +62,43 @@ def searched(case: Case) -> Remedies:
     return search
 
 
+def of(search: PartSearch) -> PartsOracle:
+    assert isinstance(search.oracle, PartsOracle)
+    return search.oracle
+
+
 class Sets:
     """Random sets of parts for the search's bike."""
 
-    def __init__(self, search: Remedies, random: Random) -> None:
+    def __init__(self, search: PartSearch, random: Random) -> None:
         self.search, self.random = search, random
-        bike = next(iter(search.tried.values())).vetted.context.bike
+        bike = of(search).stock.start.bike
         self.filled = frozenset(spot.position for spot in bike.main_spots())
-        self.positions = sorted({*(spot.position for spot in bike.main_spots()), *search.lessons.shelves, *EMPTY})
-        self._options: dict[str, Sequence[Option]] = {}
+        self.positions = sorted({*(spot.position for spot in bike.main_spots()), *search.store.domains, *EMPTY})
+        self._options: dict[str, Sequence[PartCandidate]] = {}
 
-    def options(self, at: str) -> Sequence[Option]:
+    def options(self, at: str) -> Sequence[PartCandidate]:
         """What may be there, what is there now first."""
         if at not in self._options:
-            stock = self.search.lessons.stock
-            self._options[at] = self.search.lessons.shelves.get(at) or (() if stock.fixed(at) else stock.of(at))
+            stock = of(self.search).stock
+            self._options[at] = self.search.store.domains.get(at) or (() if stock.fixed(at) else stock.of(at))
         return self._options[at]
 
-    def like(self, lesson: Lesson) -> dict[str, Option]:
+    def like(self, lesson: Lesson) -> dict[str, PartCandidate]:
         """A set that shows what a lesson rests on."""
         assert lesson.needs is not None
         now = {at: lesson.picked.get(at) or self.options(at)[0] for at in lesson.needs if self.options(at)}
-        traits = {at: tuple(sorted(lesson.needs[at] | {"(kind)"}, key=str)) for at in now}
-        condition = frozenset(Literal(at, traits[at], option.value(at, traits[at])) for at, option in now.items())
+        traits = {at: tuple(sorted(lesson.needs[at] | {KIND}, key=str)) for at in now}
+        condition = frozenset(Literal(at, traits[at], option.values(at, traits[at])) for at, option in now.items())
         return self.meeting(condition, lesson.needs.keys())
 
-    def meeting(self, condition: Condition, fixed: Collection[str] = ()) -> dict[str, Option]:
+    def meeting(self, condition: Cube, fixed: Collection[str] = ()) -> dict[str, PartCandidate]:
         """A set that meets a condition; anything may be exchanged where the condition says nothing."""
         picked = {}
-        for at in sorted({literal.position for literal in condition}):
-            shown = [(literal.trait, literal.value) for literal in condition if literal.position == at]
+        for at in sorted({literal.slot for literal in condition}):
+            shown = [(literal.features, literal.values) for literal in condition if literal.slot == at]
             options = self.options(at)
-            showing = [option for option in options if all(option.value(at, trait) == value for trait, value in shown)]
+            showing = [option for option in options if all(option.values(at, trait) == value for trait, value in shown)]
             picked[at] = self.random.choice(showing)
         others = [at for at in self.positions if at not in picked and at not in fixed and self.options(at)]
         for at in self.random.sample(others, min(len(others), self.random.randint(0, OTHERS))):
@@ -112,30 +119,31 @@ class Sets:
         return {at: option.id or "left off" for at, option in picked.items()}
 
 
-def conflicts_of(search: Remedies) -> Iterator[tuple[str, Lesson]]:
+def conflicts_of(search: PartSearch) -> Iterator[tuple[str, Lesson]]:
     """What was learned from each thing that blocks, and the whole of what it rests on."""
-    for lesson in search.lessons.conflicts:
-        yield f"learned from {lesson.finding and lesson.finding.message}", lesson
-    for tried in search.tried.values():
-        gone = {at: frozenset[str]() for at, option in tried.picked.items() if option.part is None}
-        for finding in tried.refused_by:
-            needs = {**gone, **rests_on(tried.vetted.context, finding)}
-            yield f"seen in {finding.message}", Lesson(needs, tried.picked)
+    for lesson in search.store.conflicts:
+        assert isinstance(lesson.conflict, Reason)
+        yield f"learned from {lesson.conflict.finding.message}", lesson
+    for assessed in search.assessed.values():
+        gone: dict[str, Features] = {at: frozenset() for at, option in assessed.picked.items() if option.part is None}
+        for reason in assessed.conflicts:
+            assert isinstance(reason, Reason)
+            needs = {**gone, **rests_on(reason.context, reason.finding)}
+            yield f"seen in {reason.finding.message}", Lesson(needs, assessed.picked)
 
 
-def hold_to_what_was_learned(search: Remedies, random: Random) -> int:
+def hold_to_what_was_learned(search: PartSearch, random: Random) -> int:
     """How many sets were vetted."""
     sets, vetted = Sets(search, random), 0
     for what, lesson in some_of(conflicts_of(search), random):
         for _ in range(DRAWS):
             picked, vetted = sets.like(lesson), vetted + 1
             assert blocks(search, picked), f"{what}: not with {sets.tell(picked)}, as with {sets.tell(lesson.picked)}"
-    learned = {search.lessons.condition(lesson) for lesson in search.lessons.conflicts}
-    joints = [each for each in search.lessons.hard() if each not in learned and each not in search.lessons._excluded]
+    joints = [nogood.body for nogood in search.store.nogoods() if isinstance(nogood.derivation, Given)]
     for condition in some_of(joints, random):
         picked, vetted = sets.meeting(condition), vetted + 1
         assert blocks(search, picked), f"{set(condition)} does with {sets.tell(picked)}"
-    charges = [(unit, each) for unit, (_, lessons) in search.lessons._costs.items() for each in lessons if each.needs]
+    charges = [(unit, each) for unit, (_, lessons) in search.store.costs.items() for each in lessons if each.needs]
     for unit, lesson in some_of(charges, random):
         picked, vetted = sets.like(lesson), vetted + 1
         assert unit in units(search, picked) or has_no_way(search, picked, unit), (
@@ -150,19 +158,19 @@ def some_of(learned: Iterable[T], random: Random) -> list[T]:
     return random.sample(every, min(TRIED, len(every)))
 
 
-def blocks(search: Remedies, picked: Picked) -> bool:
-    return bool(search.bench.vet(search.change_with(picked)).blocking)
+def blocks(search: PartSearch, picked: Picked) -> bool:
+    return bool(of(search).vetted(picked).blocking)
 
 
-def has_no_way(search: Remedies, picked: Picked, unit: str) -> bool:
+def has_no_way(search: PartSearch, picked: Picked, unit: str) -> bool:
     """Is the work about a line that has no way, and blocks? What is learned of lines holds for those that have one."""
     line = unit.partition("@")[2]
-    blocking = search.bench.vet(search.change_with(picked)).blocking
+    blocking = of(search).vetted(picked).blocking
     return any(finding.name == "line-has-no-way" and line in finding.positions for finding in blocking)
 
 
-def units(search: Remedies, picked: Picked) -> set[str]:
-    return {cost.unit for cost in search.bench.costs(search.bench.vet(search.change_with(picked)))}
+def units(search: PartSearch, picked: Picked) -> set[str]:
+    return {cost.name for cost in of(search).assess(picked)[1]}
 
 
 @FEW

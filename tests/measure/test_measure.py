@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from types import SimpleNamespace
+from typing import NamedTuple
 
 import pytest
 
 from buildcheck.fit.view import View
-from buildcheck.measure.search import Answers, MeasuringBench, measure_first
+from buildcheck.measure.search import Answers, measure_first
 from buildcheck.measure.values import how_to_measure
 from buildcheck.model.findings import Evidence, Finding
 from buildcheck.model.levels import Level, Origin
+from buildcheck.model.parts import Part
 from buildcheck.model.report import MeasureFirst
 from laws.bench import bike, catalogue, context_of, vetting, with_facts
 from laws.strategies import parts_for
@@ -31,7 +33,16 @@ def view() -> View:
     return context_of(bike("allroad-wired")).view
 
 
-def bench(*findings: Finding, blocks_at: Callable[[float], bool] = lambda size: False) -> MeasuringBench:
+class Bench(NamedTuple):
+    """A vetting as the search sees it, without a bike."""
+
+    vet: Callable[[Answers, Collection[str] | None], Sequence[Finding]]
+
+    def parts_like(self, position: str) -> list[Part]:
+        return [catalogue().part(each) for each in parts_for(position)]
+
+
+def bench(*findings: Finding, blocks_at: Callable[[float], bool] = lambda size: False) -> Bench:
     """A bench on which a finding is gone once its facts are known, unless a known size blocks."""
 
     def vet(told: Answers, names: Collection[str] | None) -> list[Finding]:
@@ -39,7 +50,7 @@ def bench(*findings: Finding, blocks_at: Callable[[float], bool] = lambda size: 
             return [Finding("blocked", Level.BLOCKS, "", ("fork",))]
         return [each for each in findings if {(item.position, item.attribute) for item in each.undecided} - told.keys()]
 
-    return MeasuringBench(vet, lambda position: [catalogue().part(each) for each in parts_for(position)])
+    return Bench(vet)
 
 
 def rows(*findings: Finding, blocks_at: Callable[[float], bool] = lambda size: False) -> list[MeasureFirst]:

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
-from typing import NamedTuple
+from collections.abc import Collection, Iterable, Iterator
 
-from buildcheck.candidates.entailment import Needs, rests_on
-from buildcheck.candidates.features import CHANGED, PART, Name
+from buildcheck.candidates.entailment import Reason
+from buildcheck.candidates.evidence import rests_on, stays_with_its_line
+from buildcheck.candidates.features import PART
 from buildcheck.candidates.forced_routing import empty_ways, forced_through
 from buildcheck.fit.context import Context
 from buildcheck.fit.lines import carriers
 from buildcheck.model.findings import Finding
+from buildcheck.remedies import CHANGED, Explanation, Feature, OperationCost
 from buildcheck.work.activities import MINUTES_PER_HOUR, Activity, mean_min
 from buildcheck.work.disturbances import Disturbance, Verb
 
@@ -18,34 +19,29 @@ from buildcheck.work.disturbances import Disturbance, Verb
 PARTS_OF_A_EURO = 10_000
 
 
-class Cost(NamedTuple):
-    """One operation of a change: what it costs, and what is enough to need it."""
-
-    unit: str
-    cost: int
-    needs: Needs | None  # None: it depends on which positions are filled or changed, whichever they are
-    finding: Finding | None = None  # what calls for it, if it is one
-
-
 def costs_of(
     activities: Iterable[Activity], context: Context, known_before: Collection[object], rate_eur_per_hour: float
-) -> list[Cost]:
+) -> Iterator[OperationCost]:
     """What each activity costs, and when. `known_before` holds the identities of the findings before the change."""
     rate = rate_eur_per_hour / MINUTES_PER_HOUR * PARTS_OF_A_EURO
-    found = []
     for activity in activities:
         cost, cause = round(mean_min(activity) * rate), activity.cause
         if isinstance(cause, Disturbance):
-            found.append(Cost(activity.id, cost, _of_disturbance(cause, activity.operation.where, context)))
-        elif cause.threads and (forced := forced_through(context, context.bike[cause.positions[0]])) is not None:
-            found.append(Cost(activity.id, cost, forced))
+            yield OperationCost(activity.id, cost, _of_disturbance(cause, activity.operation.where, context))
+        elif (forced := _with_its_line(cause, context)) is not None:
+            yield OperationCost(activity.id, cost, forced)
         else:
             needs = _of_finding(cause, context, cause.identity in known_before)
-            found.append(Cost(activity.id, cost, needs, cause))
-    return found
+            yield OperationCost(activity.id, cost, needs, Reason(context, cause, needs))
 
 
-def _of_disturbance(disturbance: Disturbance, where: Collection[str], context: Context) -> Needs | None:
+def _with_its_line(finding: Finding, context: Context) -> Explanation | None:
+    if not stays_with_its_line(finding):
+        return None
+    return forced_through(context, context.bike[finding.positions[0]])
+
+
+def _of_disturbance(disturbance: Disturbance, where: Collection[str], context: Context) -> Explanation | None:
     if not disturbance.due_to:
         return None
     position = disturbance.position
@@ -54,7 +50,7 @@ def _of_disturbance(disturbance: Disturbance, where: Collection[str], context: C
         forced = forced_through(context, context.bike[position])
     if forced is not None:
         return {at: names | (set(where) if at == position else set()) for at, names in forced.items()}
-    needs: dict[str, set[Name]] = {disturbance.due_to: {CHANGED}}
+    needs: dict[str, set[Feature]] = {disturbance.due_to: {CHANGED}}
     if disturbance.by_way:
         needs.update((name, {CHANGED}) for name in empty_ways(context.view))
     needs.setdefault(position, set()).update({CHANGED, *where} if disturbance.verb is Verb.FIT else {CHANGED})
@@ -68,7 +64,7 @@ def _of_disturbance(disturbance: Disturbance, where: Collection[str], context: C
     return {position: frozenset(names) for position, names in needs.items()}
 
 
-def _of_finding(finding: Finding, context: Context, known_before: bool) -> Needs:
+def _of_finding(finding: Finding, context: Context, known_before: bool) -> Explanation:
     """A finding that was there before counts only where the change touches it."""
     needs = dict(rests_on(context, finding))
     if any("passages" in names for names in needs.values()):

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from typing import NamedTuple
+from collections import Counter
+from collections.abc import Iterator
 
 from buildcheck.candidates.costs import PARTS_OF_A_EURO
-from buildcheck.candidates.features import Option
-from buildcheck.candidates.joints import Pairs
+from buildcheck.candidates.features import KIND, WIRED, PartCandidate
+from buildcheck.candidates.joints import Joints
+from buildcheck.candidates.vetter import Vetter
 from buildcheck.fit.context import Context
 from buildcheck.fit.joints import Neighbour
 from buildcheck.library.alike import Group
+from buildcheck.model.bikes import Change
 from buildcheck.model.parts import Part
-from buildcheck.model.terms import Terms
+from buildcheck.remedies import Cube, Domains, Explanation, Literal
 
 # From this rank on a part is the bike: see way_rank in catalog/standards/positions.yaml.
 ANOTHER_BIKE = 10_000
@@ -25,20 +27,13 @@ MOST_OF_MANY = 40
 _NOTHING = "none"
 
 
-class Store(NamedTuple):
-    """Where parts come from: the catalogue's groups of parts that are alike, its records, the shop's terms."""
+class PartDomains:
+    """The candidates of each position for one change. `pinned` positions are left alone."""
 
-    groups: Callable[[Iterable[str]], Sequence[Group]]
-    part: Callable[[str], Part]
-    terms: Terms
-
-
-class Shelves:
-    """The options of each position for one change. `pinned` positions are left alone."""
-
-    def __init__(self, store: Store, start: Context, pinned: frozenset[str]) -> None:
-        self.store, self.start, self.pinned = store, start, pinned
-        self.pairs = Pairs(start.view)
+    def __init__(self, vetter: Vetter, change: Change, start: Context, pinned: frozenset[str]) -> None:
+        self.vetter, self.change, self.start, self.pinned = vetter, change, start, pinned
+        self.joints = Joints(start.view)
+        self.taken = Counter(part_id for part_id, _ in change.fit)  # they come out of the stock first
 
     def fixed(self, position: str) -> bool:
         """Does the position stay as it is? So does what was asked for; and with another frame it is another bike."""
@@ -57,53 +52,77 @@ class Shelves:
             position = f"{stem}-{int(number) + 1}"
         return position
 
+    def with_beside(self, needs: Explanation) -> Explanation:
+        """What holds for an empty place of many that is to stay empty holds for the next one."""
+        return {**{self.beside(position): names for position, names in needs.items()}, **needs}
+
+    def nogoods(self, domains: Domains[PartCandidate]) -> Iterator[tuple[Cube, str]]:
+        """What cannot go together of the open domains, with what says so."""
+        yield from self._dangling(domains)
+        for position in domains:
+            yield from self.joints.nogoods(domains, position)
+
+    def _dangling(self, domains: Domains[PartCandidate]) -> Iterator[tuple[Cube, str]]:
+        """A wire is left off only where there is nothing with sockets at one of its ends."""
+        for position, candidates in domains.items():
+            spot = candidates[0].spot(position)
+            if spot is not None and spot.part.kind == "wire":
+                ends = [end for end in (spot.start, spot.end) if end is not None]
+                if all(end in domains or self.wired(end) for end in ends):
+                    both = [Literal(end, (WIRED,), (True,)) for end in ends if end in domains]
+                    yield frozenset([Literal(position, (KIND,), (None,)), *both]), "a wire is left off"
+
     def wired(self, position: str) -> bool:
         """Has what is there sockets for wires?"""
         spot = self.start.bike.get(position)
         return spot is not None and bool(spot.part.ports)
 
-    def of(self, position: str) -> list[Option]:
+    def of(self, position: str) -> list[PartCandidate]:
         """The part as it is first, then what could come in its place, the cheapest first."""
         spot = self.start.bike.get(position)
-        options = [Option(spot.part if spot is not None else None, 0, self.start.view)]
+        candidates = [PartCandidate(spot.part if spot is not None else None, 0, self.start.view)]
         fixed = self._firm_to_fixed(position)
-        options += (option for option in self._others(position) if self.pairs.clash(position, option, fixed) is None)
+        others = self._others(position)
+        candidates += (each for each in others if self.joints.clash(position, each, fixed) is None)
         if spot is not None and self.start.view.row(position).id in MAY_BE_LEFT_OFF:
-            options.append(Option(None, self._worth(position)))
-        return options
+            candidates.append(PartCandidate(None, self._worth(position)))
+        return candidates
 
     def _firm_to_fixed(self, position: str) -> list[Neighbour]:
-        return [each for each in self.pairs.firm(position) if self.fixed(each.other.home)]
+        return [each for each in self.joints.firm(position) if self.fixed(each.other.home)]
 
     def everything(self, position: str) -> list[Part]:
         """Every sort of part that may come to a position, whether it clashes there or not."""
-        return [option.part for option in self._others(position) if option.part is not None]
+        return [candidate.part for candidate in self._others(position) if candidate.part is not None]
 
     def refused(self, position: str) -> tuple[int, dict[str, str]]:
         """How many sorts of part there are, and of those that clash with what stays, by which joint."""
-        options, fixed = list(self._others(position)), self._firm_to_fixed(position)
-        clashes = {option.id: self.pairs.clash(position, option, fixed) for option in options}
-        return len(options), {name: row for name, row in clashes.items() if row is not None}
+        candidates, fixed = list(self._others(position)), self._firm_to_fixed(position)
+        clashes = {candidate.id: self.joints.clash(position, candidate, fixed) for candidate in candidates}
+        return len(candidates), {name: row for name, row in clashes.items() if row is not None}
 
-    def _others(self, position: str) -> Iterator[Option]:
-        """One option for each sort of part, and those in stock that are cheaper but few."""
-        for group in self.store.groups(self.start.view.row(position).kinds):
-            part = self.store.part(group.ids[0])
+    def _others(self, position: str) -> Iterator[PartCandidate]:
+        """One candidate for each sort of part, and those in stock that are cheaper but few."""
+        for group in self.vetter.groups(self.start.view.row(position).kinds):
+            part = self.vetter.part(group.ids[0])
             if self.may_follow(position, part):
                 yield from self._offers(position, group)
 
-    def _offers(self, position: str, group: Group) -> Iterator[Option]:
-        spot, terms = self.start.bike.get(position), self.store.terms
+    def _offers(self, position: str, group: Group) -> Iterator[PartCandidate]:
+        spot, terms = self.start.bike.get(position), self.vetter.terms
         wanted = [name for name in group.ids if name not in terms.exclude and (spot is None or name != spot.part.id)]
         best = None
         if wanted:
-            part = self.store.part(wanted[0])
+            part = self.vetter.part(wanted[0])
             best = cost_of(part.best_price_eur())
-            yield Option(part, best)
+            yield PartCandidate(part, best)
         stock = [(terms.stock[name].price_eur, name) for name in wanted if name in terms.stock]
         for price, name in sorted(stock):
             if terms.stock[name].quantity and (best is None or cost_of(price) < best):
-                yield Option(self.store.part(name), cost_of(price), in_stock=terms.stock[name].quantity)
+                yield PartCandidate(self.vetter.part(name), cost_of(price), supply=self._left_in_stock(name))
+
+    def _left_in_stock(self, name: str) -> int:
+        return max(0, self.vetter.terms.stock[name].quantity - self.taken[name])
 
     def may_follow(self, position: str, part: Part) -> bool:
         """Does a part fill the same positions as the part there did, and do what that did?"""

@@ -1,7 +1,7 @@
-"""What the search may choose from: for each position the part as it is, the parts of the catalogue, nothing at all.
+"""What may sit at a position as a candidate of the search, and the features that it shows.
 
-An option shows itself to the search by traits only: values of attributes that a finding rested on. Options
-that are equal in every trait that has mattered so far are one class, of which only the cheapest counts.
+A candidate shows itself by features only: values of attributes that a finding rested on, and a few that no attribute
+tells, such as the ways that a part has for lines.
 """
 
 from __future__ import annotations
@@ -15,11 +15,11 @@ from buildcheck.library.alike import signature
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.parts import Part, Record
 from buildcheck.model.quantities import Interval
+from buildcheck.remedies import Candidate, Feature
 
-# Names that a trait may hold beside attributes of parts: is the part another one than the change as asked has there; of
-# which kind is it; which part is it, up to what no rule sees; which of the shop's stock is it; has it sockets; are its
-# ways for lines known?
-CHANGED, KIND, PART, STOCK, WIRED, WAYS = "(changed)", "(kind)", "(part)", "(stock)", "(wired)", "(ways)"
+# Features beside attributes of parts: of which kind is the part; which one is it, up to what no rule sees; has it
+# sockets; are its ways for lines known?
+KIND, PART, WIRED, WAYS = "(kind)", "(part)", "(wired)", "(ways)"
 
 
 class Within(NamedTuple):
@@ -43,70 +43,34 @@ class Laid(NamedTuple):
     limits: tuple[tuple[float, float], ...]
 
 
-# What a trait may name.
-Name = str | Within | At | Laid
-Trait = tuple[Name, ...]
+class PartCandidate(Candidate):
+    """A part at a position, or with `part` None nothing; its `cost` is in ten-thousandths of a euro.
 
-
-class Literal(NamedTuple):
-    """At this position sits something whose trait has this value."""
-
-    position: str
-    trait: Trait
-    value: Hashable
-
-
-Condition = frozenset[Literal]
-
-
-class Option:
-    """One thing that one position may hold; `part` None is nothing. `cost` is in ten-thousandths of a euro.
-
-    `view` is given for the part as it is; `in_stock` counts the pieces where it comes from the shop's stock.
+    `view` is given for the part as it is; `supply` counts the pieces where it comes from the shop's stock.
     """
 
-    __slots__ = ("_seen", "_shown", "changed", "cost", "id", "in_stock", "part", "view")
+    __slots__ = ("part", "view")
 
-    def __init__(self, part: Part | None, cost: int, view: View | None = None, in_stock: int | None = None) -> None:
-        self.part, self.cost, self.view, self.in_stock = part, cost, view, in_stock
-        self.changed = view is None
-        self.id = part.id if part is not None else ""
-        self._shown: dict[Trait, tuple[Hashable, ...]] = {}
-        self._seen: dict[tuple[str, Name], Hashable] = {}
+    def __init__(self, part: Part | None, cost: int, view: View | None = None, supply: int | None = None) -> None:
+        super().__init__("" if part is None else part.id, cost, changed=view is None, supply=supply)
+        self.part, self.view = part, view
 
     def spot(self, position: str) -> Fitted | None:
         """The part as it is at its position; None where another is to be fitted, or nothing is there."""
         return self.view.bike.get(position) if self.view is not None else None
 
-    def value(self, position: str, trait: Trait) -> tuple[Hashable, ...]:
-        """What the option shows of a trait at its position."""
-        found = self._shown.get(trait)
-        if found is None:
-            found = self._shown[trait] = tuple(self._one(position, name) for name in trait)
-        return found
-
-    def _one(self, position: str, name: Name) -> Hashable:
-        key = (position, name)
-        if key not in self._seen:
-            self._seen[key] = self._look(position, name)
-        return self._seen[key]
-
-    def _look(self, position: str, name: Name) -> Hashable:
-        if isinstance(name, Within):
-            value = self._one(position, name.attribute)
-            return isinstance(value, Interval) and name.low <= value.low and value.high <= name.high
-        if isinstance(name, At):
-            return ways_at(self.part, name.opening)
-        if isinstance(name, Laid):
-            return self._is_laid(name)
-        if name == CHANGED:
-            return self.changed
-        if name == STOCK:
-            return self.id if self.in_stock is not None else None
-        part = self.part
-        if part is None:
-            return False if name in (WAYS, WIRED) else None
-        return self._of_part(part, position, name)
+    def _look(self, slot: str, feature: Feature) -> Hashable:
+        if isinstance(feature, Within):
+            value = self.value(slot, feature.attribute)
+            return isinstance(value, Interval) and feature.low <= value.low and value.high <= feature.high
+        if isinstance(feature, At):
+            return ways_at(self.part, feature.opening)
+        if isinstance(feature, Laid):
+            return self._is_laid(feature)
+        assert isinstance(feature, str)
+        if self.part is None:
+            return False if feature in (WAYS, WIRED) else None
+        return self._of_part(self.part, slot, feature)
 
     def _is_laid(self, name: Laid) -> bool:
         found = None if self.part is None else laid(self.part)
@@ -151,6 +115,11 @@ def laid(part: Part) -> Laid | None:
         return None
     ways = [way.model_dump(mode="json", exclude_unset=True, exclude={"length_mm"}) for way in part.passages]
     return Laid(repr(ways), known)
+
+
+def is_word(value: object) -> bool:
+    """A shape, a standard, a fluid: no size."""
+    return isinstance(value, (str, bool)) or (isinstance(value, tuple) and all(isinstance(x, str) for x in value))
 
 
 def _plain(value: object) -> Hashable:

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from buildcheck.candidates.entailment import Names, Needs
-from buildcheck.candidates.features import CHANGED, At, ways_at
+from buildcheck.candidates.features import At, ways_at
 from buildcheck.fit.context import Context
 from buildcheck.fit.places import device_opening
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
+from buildcheck.remedies import CHANGED, Explanation, Features
 
-_NOTHING: Names = frozenset()
+_NOTHING: Features = frozenset()
 # What `ways_at` tells of a part through which a line at that opening has to be threaded.
 _TO_THREAD = ("closed", "unknown")
 
 
-def forced_through(context: Context, line: Fitted) -> Needs | None:
+def forced_through(context: Context, line: Fitted) -> Explanation | None:
     """What is enough for a line to be threaded through a changed part at one of its ends; None if nothing is.
 
     Where all the ways at an opening are closed ones of changed parts, the line goes through one of these, or has
@@ -23,7 +23,7 @@ def forced_through(context: Context, line: Fitted) -> Needs | None:
     return context.view.local.recall(("forced", line.position), None, lambda: _forced_through(context, line))
 
 
-def _forced_through(context: Context, line: Fitted) -> Needs | None:
+def _forced_through(context: Context, line: Fitted) -> Explanation | None:
     for end, other in ((line.start, line.end), (line.end, line.start)):
         opening = None if end is None else device_opening(context.view, end)
         if end is None or other is None or opening is None:
@@ -35,10 +35,10 @@ def _forced_through(context: Context, line: Fitted) -> Needs | None:
     return None
 
 
-def _needs(context: Context, line: Fitted, opening: str, through: list[str], ends: tuple[str, str]) -> Needs:
-    at: Names = frozenset({At(opening)})
+def _needs(context: Context, line: Fitted, opening: str, through: list[str], ends: tuple[str, str]) -> Explanation:
+    at: Features = frozenset({At(opening)})
     spots = [spot.position for spot in context.bike.main_spots() if _may_lead(context, spot)]
-    needs: dict[str, Names] = dict.fromkeys([*empty_ways(context.view), *spots], at)
+    needs: dict[str, Features] = dict.fromkeys([*empty_ways(context.view), *spots], at)
     needs.update(dict.fromkeys(through, at | {CHANGED}))
     for end in ends:
         for position in _home(context, end):

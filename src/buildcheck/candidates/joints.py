@@ -1,23 +1,24 @@
-"""Which parts of two shelves cannot meet: every joint row of the standards, asked before anything is vetted."""
+"""Which parts of two domains cannot meet, as nogoods of two literals: every joint row, asked before any vetting."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from buildcheck.candidates.features import KIND, Condition, Literal, Option, Trait
+from buildcheck.candidates.features import KIND, PartCandidate
 from buildcheck.fit.facts import Fact, read_fact
 from buildcheck.fit.joints import Neighbour, clash, neighbours
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.levels import Level
+from buildcheck.remedies import Cube, Domains, Feature, Literal
 
 # A position, what is compared there, and what there is to choose from.
-Side = tuple[str, Trait, Sequence[Option]]
+Side = tuple[str, tuple[Feature, ...], Sequence[PartCandidate]]
 
 
-class Pairs:
-    """Conditions that no remedy may meet, from the joints of the bike with the change as asked."""
+class Joints:
+    """The joints of the bike with the change as asked."""
 
     def __init__(self, view: View) -> None:
         self.view = view
@@ -40,34 +41,35 @@ class Pairs:
         rider = self.view.bike.get(position) if each.at_side_a else each.other
         return rider is None or bool(rider.part.mounts) or self.view.row(rider.position).stacked
 
-    def clash(self, position: str, option: Option, fixed: Sequence[Neighbour]) -> str | None:
-        """The joint by which an option clashes with a part that stays; None where it clashes with none."""
-        spot = self._spot(position, option)
+    def clash(self, position: str, candidate: PartCandidate, fixed: Sequence[Neighbour]) -> str | None:
+        """The joint by which an candidate clashes with a part that stays; None where it clashes with none."""
+        spot = self._spot(position, candidate)
         return next((each.row.name for each in fixed if spot is not None and self._clash(each, spot, each.other)), None)
 
-    def conditions(self, shelves: Mapping[str, Sequence[Option]], position: str) -> Iterator[Condition]:
-        """What does not go together of a shelf and the other shelves."""
+    def nogoods(self, domains: Domains[PartCandidate], position: str) -> Iterator[tuple[Cube, str]]:
+        """What does not go together of a domain and the other domains."""
         for each in self.firm(position):
             other = each.other.home
-            if other in shelves and each.at_side_a:
+            if other in domains and each.at_side_a:
                 ours = (KIND, each.row.a_attribute, *sorted(each.row.a_where))
-                far = (other, (KIND, each.row.b), shelves[other])
-                yield from self._pairs(each, (position, ours, shelves[position]), far)
+                far = (other, (KIND, each.row.b), domains[other])
+                yield from self._pairs(each, (position, ours, domains[position]), far)
 
-    def _pairs(self, each: Neighbour, near: Side, far: Side) -> Iterator[Condition]:
-        (position, ours, shelf), (other, theirs, their_shelf) = near, far
-        for value, option in _one_of_each(shelf, position, ours).items():
-            spot = self._spot(position, option)
-            for value_there, option_there in _one_of_each(their_shelf, other, theirs).items():
-                there = self._spot(other, option_there)
+    def _pairs(self, each: Neighbour, near: Side, far: Side) -> Iterator[tuple[Cube, str]]:
+        (position, ours, domain), (other, theirs, other_domain) = near, far
+        for value, candidate in _one_of_each(domain, position, ours).items():
+            spot = self._spot(position, candidate)
+            for value_there, candidate_there in _one_of_each(other_domain, other, theirs).items():
+                there = self._spot(other, candidate_there)
                 if spot is not None and there is not None and self._clash(each, spot, there):
-                    yield frozenset((Literal(position, ours, value), Literal(other, theirs, value_there)))
+                    body = frozenset((Literal(position, ours, value), Literal(other, theirs, value_there)))
+                    yield body, each.row.name
 
-    def _spot(self, position: str, option: Option) -> Fitted | None:
-        if option.part is None:
+    def _spot(self, position: str, candidate: PartCandidate) -> Fitted | None:
+        if candidate.part is None:
             return None
         spot = self.view.bike.get(position)
-        return Fitted(position, position, option.part) if spot is None else replace(spot, part=option.part)
+        return Fitted(position, position, candidate.part) if spot is None else replace(spot, part=candidate.part)
 
     def _clash(self, each: Neighbour, spot: Fitted, other: Fitted) -> bool:
         a, b = (spot, other) if each.at_side_a else (other, spot)
@@ -80,8 +82,10 @@ class Pairs:
         return read_fact(spot, attribute)
 
 
-def _one_of_each(options: Sequence[Option], position: str, trait: Trait) -> dict[object, Option]:
-    found: dict[object, Option] = {}
-    for option in options:
-        found.setdefault(option.value(position, trait), option)
+def _one_of_each(
+    candidates: Sequence[PartCandidate], position: str, features: tuple[Feature, ...]
+) -> dict[object, PartCandidate]:
+    found: dict[object, PartCandidate] = {}
+    for candidate in candidates:
+        found.setdefault(candidate.values(position, features), candidate)
     return found

@@ -2,24 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from itertools import islice
 from math import prod
 from typing import NamedTuple
 
-from buildcheck.candidates.costs import PARTS_OF_A_EURO, costs_of
-from buildcheck.candidates.domains import Shelves, Store
-from buildcheck.candidates.features import Option
-from buildcheck.candidates.infeasible import why_impossible
-from buildcheck.fit.context import Context
+from buildcheck.candidates.costs import PARTS_OF_A_EURO
+from buildcheck.candidates.domains import PartDomains
+from buildcheck.candidates.features import PartCandidate
+from buildcheck.candidates.impossible import why_impossible
+from buildcheck.candidates.oracle import PartsOracle
+from buildcheck.candidates.vetter import Vetted, Vetter
 from buildcheck.model.bikes import Change
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
-from buildcheck.model.parts import Part
 from buildcheck.model.quantities import count
 from buildcheck.model.report import Outcome, Rejected, Remedy, RemedyPart, Search
-from buildcheck.remedies.search import Bench, GaveUpError, Remedies, Tried, Vetted
-from buildcheck.work.activities import Activity, total_minutes
+from buildcheck.remedies import Assessment, GaveUpError, RemedySearch
+from buildcheck.work.activities import total_minutes
 
 MOST_REMEDIES = 3
 MOST_REJECTED = 3
@@ -27,139 +27,127 @@ MOST_REJECTED = 3
 MOST_VETTINGS = 400
 
 
-class Desk(NamedTuple):
-    """What the search needs of the vetting.
-
-    `activities` gives the work of a vetting beyond the bare swap, `known_before` the identities of the findings before
-    the change; `invent` makes a part known that is in no catalogue.
-    """
-
-    vet: Callable[[Change], Vetted]
-    still: Callable[[Context, str], Sequence[Finding]]
-    activities: Callable[[Vetted], Sequence[Activity]]
-    known_before: frozenset[object]
-    store: Store
-    invent: Callable[[Part], None]
+PartAssessment = Assessment[PartCandidate]
 
 
 class Found(NamedTuple):
-    """The remedies, what the search did, and the cheapest of them as it was tried, where there is one."""
+    """The remedies, what the search did, and the change with the cheapest of them, where there is one."""
 
     remedies: tuple[Remedy, ...] = ()
     search: Search = Search()
-    cheapest: Tried | None = None
+    cheapest: Change | None = None
 
 
 def find_remedies(
-    desk: Desk, change: Change, start: Vetted, pinned: frozenset[str], most: int = MOST_VETTINGS
+    vetter: Vetter, change: Change, start: Vetted, pinned: frozenset[str], most: int = MOST_VETTINGS
 ) -> Found:
     """The cheapest remedies, each of another kind. `pinned` positions are left alone."""
     if not start.blocking:
         return Found()
-    return _Report(desk, change, start, pinned, most).found()
+    oracle = PartsOracle(vetter, change, PartDomains(vetter, change, start.context, pinned))
+    return _Telling(oracle, start, RemedySearch(oracle, most)).found()
 
 
-class _Report:
-    def __init__(self, desk: Desk, change: Change, start: Vetted, pinned: frozenset[str], most: int) -> None:
-        self.desk, self.change, self.start, self.most = desk, change, start, most
-        rate = desk.store.terms.rate_eur_per_hour
-        self.bench = Bench(
-            vet=desk.vet,
-            still=desk.still,
-            costs=lambda vetted: costs_of(desk.activities(vetted), vetted.context, desk.known_before, rate),
-        )
-        self.shelves = Shelves(desk.store, start.context, pinned)
+class _Telling:
+    def __init__(self, oracle: PartsOracle, start: Vetted, search: RemedySearch[PartCandidate]) -> None:
+        self.oracle, self.start, self.search = oracle, start, search
 
     def found(self) -> Found:
-        search = Remedies(self.bench, self.shelves, self.change, self.most)
-        remedies: list[Tried] = []
+        remedies: list[PartAssessment] = []
         limit = ""
         try:
-            remedies.extend(islice(search, MOST_REMEDIES))
+            remedies.extend(islice(self.search, MOST_REMEDIES))
         except GaveUpError:
-            limit = f"{self.most} sets of parts were vetted"
+            limit = f"{self.search.most} sets of parts were vetted"
         if remedies or limit:
-            return self._told(search, remedies, limit)
-        return Found((), why_impossible(self.desk.invent, search, self._sets(search)))
+            return self._told(remedies, limit)
+        return Found((), why_impossible(self.oracle, self.search, self._sets()))
 
-    def _told(self, search: Remedies, remedies: list[Tried], limit: str) -> Found:
-        best = remedies or self._best_so_far(search)
-        told = tuple(self._remedy(search, tried, best[:index], bool(remedies)) for index, tried in enumerate(best))
-        gap = (best[0].cost - search.bound) / PARTS_OF_A_EURO if best and not remedies else None
+    def _told(self, remedies: list[PartAssessment], limit: str) -> Found:
+        best = remedies or self._best_so_far()
+        told = tuple(self._remedy(assessed, best[:index], bool(remedies)) for index, assessed in enumerate(best))
+        gap = (best[0].cost - self.search.bound) / PARTS_OF_A_EURO if best and not remedies else None
         return Found(
             told,
             Search(
                 outcome=Outcome.CHEAPEST if remedies else Outcome.GAVE_UP,
-                sets=self._sets(search),
-                vetted=len(search.tried),
-                lower_bound=_euros(remedies[0].cost if remedies else search.bound),
+                sets=self._sets(),
+                vetted=len(self.search.assessed),
+                lower_bound=_euros(remedies[0].cost if remedies else self.search.bound),
                 limit=limit,
                 gap=None if gap is None else round(gap, 2),
             ),
-            best[0] if best else None,
+            self.oracle.change_with(best[0].picked) if best else None,
         )
 
-    def _best_so_far(self, search: Remedies) -> list[Tried]:
+    def _best_so_far(self) -> list[PartAssessment]:
         """Of the sets that do, the cheapest; that nothing cheaper does is not proven."""
-        return sorted((tried for tried in search.tried.values() if not tried.refused_by), key=lambda t: t.cost)[:1]
+        clear = (assessed for assessed in self.search.assessed.values() if not assessed.conflicts)
+        return sorted(clear, key=lambda assessed: assessed.cost)[:1]
 
-    def _sets(self, search: Remedies) -> float:
-        return float(prod(len(options) for options in search.lessons.shelves.values()))
+    def _blocking(self, assessed: PartAssessment) -> tuple[Finding, ...]:
+        return self.oracle.vetted(assessed.picked).blocking
 
-    def _remedy(self, search: Remedies, tried: Tried, before: Sequence[Tried], proven: bool) -> Remedy:
-        parts = tuple(_part(position, option, self.start) for position, option in sorted(tried.picked.items()))
+    def _sets(self) -> float:
+        return float(prod(len(domain) for domain in self.search.store.domains.values()))
+
+    def _remedy(self, assessed: PartAssessment, before: Sequence[PartAssessment], proven: bool) -> Remedy:
+        parts, vetted = self._parts(assessed), self.oracle.vetted(assessed.picked)
         bought = [part.price for part in parts if part.id is not None]
         cost = None if None in bought else round(sum(price or 0.0 for price in bought), 2)
-        activities = self.desk.activities(tried.vetted)
+        activities = self.oracle.vetter.extra_work(vetted)
         old = {finding.key for finding in self.start.findings}
-        cheaper = [
-            other for other in search.tried.values() if other.refused_by and other.picked and other.cost < tried.cost
-        ]
-        nearest = sorted(cheaper, key=lambda other: (len({f.key for f in other.refused_by}), other.cost))
-        undecided = any(f.level is Level.UNKNOWN for f in tried.vetted.findings)
+        others = (other for other in self.search.assessed.values() if other.conflicts and other.picked)
+        cheaper = [other for other in others if other.cost < assessed.cost]
+        nearest = sorted(cheaper, key=lambda other: (len({f.key for f in self._blocking(other)}), other.cost))
+        undecided = any(f.level is Level.UNKNOWN for f in vetted.findings)
         return Remedy(
             parts=parts,
             parts_cost=cost,
             extra_minutes=total_minutes(activity.operation for activity in activities),
-            total_cost=None if cost is None else _euros(tried.cost),
+            total_cost=None if cost is None else _euros(assessed.cost),
             clears=tuple(sorted({finding.name for finding in self.start.blocking})),
-            adds=tuple(sorted({finding.name for finding in tried.vetted.findings if finding.key not in old})),
+            adds=tuple(sorted({finding.name for finding in vetted.findings if finding.key not in old})),
             operations=tuple(dict.fromkeys(activity.id for activity in activities)),
-            proof=self._proof(search, tried, before, proven)
+            proof=self._proof(assessed, before, proven)
             + (" It stays undecided: measure first." if undecided else ""),
             rejected=tuple(self._rejected(other) for other in nearest[:MOST_REJECTED]),
             rejected_count=len(cheaper),
         )
 
-    def _proof(self, search: Remedies, tried: Tried, before: Sequence[Tried], proven: bool) -> str:
+    def _proof(self, assessed: PartAssessment, before: Sequence[PartAssessment], proven: bool) -> str:
         """Why nothing cheaper does; of the remedies told `before` and their like in other sizes nothing is said."""
         if not proven:
-            least = f"any remedy costs at least EUR {_euros(search.bound):.2f}"
+            least = f"any remedy costs at least EUR {_euros(self.search.bound):.2f}"
             return f"Vetted again, nothing blocks. That nothing cheaper does is not proven: {least}."
-        cheaper = sum(bool(other.refused_by) and other.cost < tried.cost for other in search.tried.values())
+        cheaper = sum(bool(other.conflicts) and other.cost < assessed.cost for other in self.search.assessed.values())
         sets = f"{cheaper} cheaper {'set was vetted that does' if cheaper == 1 else 'sets were vetted that do'} not do"
         nothing = "Of other kinds nothing" if before else "Nothing"
         return (
             f"Vetted again, nothing blocks; without any of these parts something does. {nothing} cheaper than "
-            f"EUR {_euros(tried.cost):.2f} works: {sets}, and what blocks there rules out every other cheaper one of "
-            f"the {count(self._sets(search))} sets that there are."
+            f"EUR {_euros(assessed.cost):.2f} works: {sets}, and what blocks there rules out every other cheaper one "
+            f"of the {count(self._sets())} sets that there are."
         )
 
-    def _rejected(self, tried: Tried) -> Rejected:
+    def _rejected(self, assessed: PartAssessment) -> Rejected:
+        blocking = self._blocking(assessed)
         return Rejected(
-            parts=tuple(_part(position, option, self.start) for position, option in sorted(tried.picked.items())),
-            total_cost=_euros(tried.cost),
-            blocked_by=tuple(sorted({finding.name for finding in tried.refused_by})),
-            message=tried.refused_by[0].message,
+            parts=self._parts(assessed),
+            total_cost=_euros(assessed.cost),
+            blocked_by=tuple(sorted({finding.name for finding in blocking})),
+            message=blocking[0].message,
         )
 
+    def _parts(self, assessed: PartAssessment) -> tuple[RemedyPart, ...]:
+        return tuple(_part(position, candidate, self.start) for position, candidate in sorted(assessed.picked.items()))
 
-def _part(position: str, option: Option, start: Vetted) -> RemedyPart:
-    price = option.cost / PARTS_OF_A_EURO
-    if option.part is None:
+
+def _part(position: str, candidate: PartCandidate, start: Vetted) -> RemedyPart:
+    price = candidate.cost / PARTS_OF_A_EURO
+    if candidate.part is None:
         return RemedyPart(None, f"leave off {start.context.bike[position].part.name}", position, price)
-    known = option.in_stock is not None or option.part.best_price_eur() is not None
-    return RemedyPart(option.part.id, option.part.name, position, round(price, 2) if known else None)
+    known = candidate.supply is not None or candidate.part.best_price_eur() is not None
+    return RemedyPart(candidate.part.id, candidate.part.name, position, round(price, 2) if known else None)
 
 
 def _euros(cost: int) -> float:

@@ -7,8 +7,8 @@ decided, whatever the others turn out to be, does not.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
-from typing import Any, NamedTuple
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from typing import Any, NamedTuple, Protocol
 
 from buildcheck.fit.view import View
 from buildcheck.measure.values import how_to_measure, possible_values, thinned
@@ -29,14 +29,14 @@ _MOST_VALUES = 12
 _HALVINGS = 12
 
 
-class MeasuringBench(NamedTuple):
-    """What the search is given: how to vet once facts are known, and the catalogue's parts for a position.
+class Oracle(Protocol):
+    """What the search asks: what is found once facts are known, and which parts there are."""
 
-    `vet` gives the findings that count for the verdict; only those of some names, which is cheaper, or all (None).
-    """
+    def vet(self, answers: Answers, names: Collection[str] | None) -> Sequence[Finding]:
+        """The findings that count for the verdict; only those of some names, which is cheaper, or all (None)."""
 
-    vet: Callable[[Answers, Collection[str] | None], Sequence[Finding]]
-    parts_like: Callable[[str], Iterable[Part]]
+    def parts_like(self, position: str) -> Iterable[Part]:
+        """The catalogue's parts for a position."""
 
 
 class _Outcome(NamedTuple):
@@ -68,10 +68,10 @@ class _Asked:
         self.free: list[Any] = values  # with these nothing blocks at once
 
 
-def measure_first(view: View, findings: Iterable[Finding], bench: MeasuringBench) -> tuple[MeasureFirst, ...]:
+def measure_first(view: View, findings: Iterable[Finding], oracle: Oracle) -> tuple[MeasureFirst, ...]:
     """What to measure where the findings that count leave the verdict undecided; nothing where it is decided."""
     now = _outcome(findings)
-    return _Search(view, bench, now).rows() if now.undecided else ()
+    return _Search(view, oracle, now).rows() if now.undecided else ()
 
 
 def _outcome(findings: Iterable[Finding]) -> _Outcome:
@@ -88,8 +88,8 @@ def _rank(row: MeasureFirst) -> tuple[float, float, str, str]:
 
 
 class _Search:
-    def __init__(self, view: View, bench: MeasuringBench, now: _Outcome) -> None:
-        self.view, self.bench, self.now = view, bench, now
+    def __init__(self, view: View, oracle: Oracle, now: _Outcome) -> None:
+        self.view, self.oracle, self.now = view, oracle, now
         self.asked: dict[Slot, _Asked] = {}
         self.tried: dict[tuple[bool, tuple[tuple[Slot, str], ...]], _Outcome] = {(False, ()): now}
         self.names = {finding.name for finding in now.unknown}
@@ -134,7 +134,7 @@ class _Search:
         spot = self.view.bike.get(slot[0])
         if spot is None:
             return []
-        return possible_values(self.view.standards, spot.part, slot[1], item, self.bench.parts_like(slot[0]))
+        return possible_values(self.view.standards, spot.part, slot[1], item, self.oracle.parts_like(slot[0]))
 
     def _vet(self, answers: Answers, whole: bool = False) -> _Outcome:
         """The outcome with these facts. A fact can decide other findings than those that are open only through a list
@@ -144,7 +144,7 @@ class _Search:
             if len(self.tried) > _MOST_VETTINGS:
                 raise _OutOfTimeError
             whole = whole or any(attribute.partition(".")[0] in LISTS for _, attribute in answers)
-            self.tried[key] = _outcome(self.bench.vet(answers, None if whole else self.names))
+            self.tried[key] = _outcome(self.oracle.vet(answers, None if whole else self.names))
         return self.tried[key]
 
     def _weigh(self, slot: Slot, most: int) -> None:

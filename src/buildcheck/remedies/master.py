@@ -1,153 +1,159 @@
-"""The cheapest choice that breaks no condition known so far: a small weighted MaxSAT problem.
+"""The master problem: the cheapest assignment that meets no nogood known so far, as weighted MaxSAT.
 
-It knows nothing of bicycles. Each position takes one of its options; a charge is paid once if one of its
-conditions holds, and a charge without a cost must not be paid at all. Since conditions only ever make a choice dearer
-or rule it out, an option that meets no more of them than a dearer one makes that one needless. Solved by RC2 of
-PySAT (Ignatiev, Morgado, Marques-Silva: RC2, an efficient MaxSAT solver, JSAT 11, 2019).
+Each slot takes one of its candidates; a cost cut is paid once if one of its cubes holds. Since cubes only ever make an
+assignment dearer or rule it out, a candidate that meets no more of them than a dearer one makes that one needless.
+Solved by RC2 of PySAT (Ignatiev, Morgado, Marques-Silva: RC2, an efficient MaxSAT solver, JSAT 11, 2019).
 """
 
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Mapping, Sequence
-from typing import NamedTuple
+from typing import Generic, NamedTuple
 
 from pysat.examples.rc2 import RC2Stratified
 from pysat.formula import WCNF
 from pysat.solvers import Solver
 
-from buildcheck.candidates.features import Condition, Literal, Option, Trait
+from buildcheck.remedies.terms import C, Cube, Domains, Feature, Literal
 
 
-class Charge(NamedTuple):
-    """What is paid once where one of the conditions holds; with `cost` None none of them may hold."""
+class CostCut(NamedTuple):
+    """What is paid once where one of the cubes holds; with `cost` None none of them may hold."""
 
     cost: int | None
-    conditions: tuple[Condition, ...]
+    cubes: tuple[Cube, ...]
 
 
-class Choice(NamedTuple):
-    """The option of each position, and what they cost with the charges that they bring."""
+class Choice(NamedTuple, Generic[C]):
+    """The candidate of each slot, and what they cost with the cuts that they meet."""
 
     cost: int
-    options: dict[str, Option]
+    candidates: dict[str, C]
 
 
-def cheapest(shelves: Mapping[str, Sequence[Option]], charges: Iterable[Charge]) -> Choice | None:
-    """The cheapest choice, or None where there is none. Of equal ones the first in the order of the options."""
-    return _Problem(shelves, list(charges)).solve()
+def cheapest(domains: Domains[C], cuts: Iterable[CostCut]) -> Choice[C] | None:
+    """The cheapest choice, or None where there is none. Of equal ones the first in the order of the candidates."""
+    return _Problem(domains, list(cuts)).solve()
 
 
-def excluded_by(shelves: Mapping[str, Sequence[Option]], conditions: Sequence[Condition]) -> bool:
-    """Do these conditions leave no choice at all?"""
-    return cheapest(shelves, [Charge(None, tuple(conditions))]) is None
+def excluded_by(domains: Domains[C], cubes: Sequence[Cube]) -> bool:
+    """Do these cubes leave no choice at all?"""
+    return not _Problem(domains, [CostCut(None, tuple(cubes))]).feasible()
 
 
-def _worth_a_look(
-    position: str, options: Iterable[Option], asked: Mapping[Trait, Mapping[Hashable, Literal]]
-) -> list[Option]:
-    """The cheapest options first, without those that meet all the literals which one that is no dearer meets."""
+def _undominated(
+    slot: str, candidates: Iterable[C], asked: Mapping[tuple[Feature, ...], Mapping[Hashable, Literal]]
+) -> list[C]:
+    """The cheapest candidates first, without those that meet all the literals which one that is no dearer meets."""
     every = (literal for row in asked.values() for literal in row.values())
     bits = {literal: 1 << number for number, literal in enumerate(every)}
-    best: dict[int, Option] = {}
-    for option in options:
+    best: dict[int, C] = {}
+    for candidate in candidates:
         met = 0
-        for trait, values in asked.items():
-            literal = values.get(option.value(position, trait))
+        for features, values in asked.items():
+            literal = values.get(candidate.values(slot, features))
             met |= 0 if literal is None else bits[literal]
-        if met not in best or option.cost < best[met].cost:
-            best[met] = option
-    kept: dict[int, Option] = {}
-    for met, option in sorted(best.items(), key=lambda row: row[1].cost):
+        if met not in best or candidate.cost < best[met].cost:
+            best[met] = candidate
+    kept: dict[int, C] = {}
+    for met, candidate in sorted(best.items(), key=lambda row: row[1].cost):
         if not any(less & met == less for less in kept):
-            kept[met] = option
+            kept[met] = candidate
     return list(kept.values())
 
 
-class _Problem:
-    def __init__(self, shelves: Mapping[str, Sequence[Option]], charges: list[Charge]) -> None:
+class _Problem(Generic[C]):
+    def __init__(self, domains: Domains[C], cuts: list[CostCut]) -> None:
         self.wcnf = WCNF()
         self.variables = 0
         self.base = 0
         self.literals: dict[Literal, int | None] = {}
-        asked: dict[str, dict[Trait, dict[Hashable, Literal]]] = {position: {} for position in shelves}
-        for charge in charges:
-            for condition in charge.conditions:
-                for literal in condition:
-                    asked[literal.position].setdefault(literal.trait, {})[literal.value] = literal
-        self.classes: dict[str, list[tuple[int, Option]]] = {}
-        for position, options in shelves.items():
-            worth = _worth_a_look(position, options, asked[position])
-            self.classes[position] = classes = [(self._new(), option) for option in worth]
+        asked: dict[str, dict[tuple[Feature, ...], dict[Hashable, Literal]]] = {slot: {} for slot in domains}
+        for cut in cuts:
+            for cube in cut.cubes:
+                for literal in cube:
+                    asked[literal.slot].setdefault(literal.features, {})[literal.values] = literal
+        self.classes: dict[str, list[tuple[int, C]]] = {}
+        for slot, candidates in domains.items():
+            worth = _undominated(slot, candidates, asked[slot])
+            self.classes[slot] = classes = [(self._new(), candidate) for candidate in worth]
             self.wcnf.append([variable for variable, _ in classes])
             self._price(classes)
-            for literals in asked[position].values():
+            for literals in asked[slot].values():
                 for literal in literals.values():
                     self._show(literal, classes)
-        for charge in charges:
-            self._charge(charge)
+        for cut in cuts:
+            self._cut(cut)
 
     def _new(self) -> int:
         self.variables += 1
         return self.variables
 
-    def _price(self, classes: list[tuple[int, Option]]) -> None:
+    def _price(self, classes: list[tuple[int, C]]) -> None:
         """The steps of the prices: a dearer class pays those of all cheaper ones, too."""
         step, paid = 0, classes[0][1].cost
         self.base += paid
-        for variable, option in classes:
-            if option.cost > paid:
+        for variable, candidate in classes:
+            if candidate.cost > paid:
                 before, step = step, self._new()
                 if before:
                     self.wcnf.append([-step, before])
-                self.wcnf.append([-step], weight=option.cost - paid)
-                paid = option.cost
+                self.wcnf.append([-step], weight=candidate.cost - paid)
+                paid = candidate.cost
             if step:
                 self.wcnf.append([-variable, step])
 
-    def _show(self, literal: Literal, classes: list[tuple[int, Option]]) -> None:
+    def _show(self, literal: Literal, classes: list[tuple[int, C]]) -> None:
         """A variable that is true where a literal holds; none where it always does, no entry where it never does."""
-        position, trait, value = literal
-        variables = [variable for variable, option in classes if option.value(position, trait) == value]
+        slot, features, value = literal
+        variables = [variable for variable, candidate in classes if candidate.values(slot, features) == value]
         if len(variables) == len(classes):
             self.literals[literal] = None
         elif variables:
             self.literals[literal] = holds = variables[0] if len(variables) == 1 else self._new()
             self.wcnf.extend([[-variable, holds] for variable in variables if variable != holds])
 
-    def _charge(self, charge: Charge) -> None:
+    def _cut(self, cut: CostCut) -> None:
         paid = None
-        for condition in charge.conditions:
-            if any(literal not in self.literals for literal in condition):
-                continue  # nothing on the shelf shows that
-            clause = [-variable for literal in condition if (variable := self.literals[literal]) is not None]
-            if charge.cost is None:
+        for cube in cut.cubes:
+            if any(literal not in self.literals for literal in cube):
+                continue  # no candidate shows that
+            clause = [-variable for literal in cube if (variable := self.literals[literal]) is not None]
+            if cut.cost is None:
                 self.wcnf.append(clause)
                 continue
             if paid is None:
                 paid = self._new()
-                self.wcnf.append([-paid], weight=charge.cost)
+                self.wcnf.append([-paid], weight=cut.cost)
             self.wcnf.append([*clause, paid])
 
-    def solve(self) -> Choice | None:
+    def feasible(self) -> bool:
+        """Is there an assignment at all?"""
+        if any(not clause for clause in self.wcnf.hard):
+            return False
+        with Solver("g4", bootstrap_with=self.wcnf.hard) as plain:
+            return bool(plain.solve())
+
+    def solve(self) -> Choice[C] | None:
+        """The cheapest assignment, None where there is none."""
         found = self._optimum()
         if found is None:
             return None
         model, cost = found
         true = {variable for variable in model if variable > 0}
-        options = {
-            position: next(option for variable, option in classes if variable in true)
-            for position, classes in self.classes.items()
+        candidates = {
+            slot: next(candidate for variable, candidate in classes if variable in true)
+            for slot, classes in self.classes.items()
         }
-        return Choice(self.base + cost, options)
+        return Choice(self.base + cost, candidates)
 
     def _optimum(self) -> tuple[Sequence[int], int] | None:
         """The variables of the cheapest model and its cost; None where there is no model."""
-        if any(not clause for clause in self.wcnf.hard):
+        if not self.feasible():  # RC2 wants a problem that has an answer
             return None
-        with Solver("g4", bootstrap_with=self.wcnf.hard) as plain:  # RC2 wants a problem that has an answer
-            if not plain.solve():
-                return None
-            if not self.wcnf.soft:
+        if not self.wcnf.soft:
+            with Solver("g4", bootstrap_with=self.wcnf.hard) as plain:
+                plain.solve()
                 return plain.get_model() or [], 0
         # Of its solvers and ways to split up the weights these are the quickest for our problems (tests/benchmarks).
         with RC2Stratified(self.wcnf, solver="cd15", adapt=True, blo="cluster", minz=True) as solver:

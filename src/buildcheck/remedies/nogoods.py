@@ -1,170 +1,191 @@
-"""What a search has learned so far: the shelves that are open, conditions no remedy may meet, what work costs when.
+"""What the search has learned so far: open domains, nogoods with their derivation, when which operation costs.
 
-Kept as what was seen (the attributes that something rests on, and the options at the time), and put into
-conditions over the open shelves when these are asked for: a shelf that opens later counts as it was then, as it is.
+Kept as it was observed (the features that something rests on, and the candidates at the time), and put into cubes over
+the open domains when these are asked for: a domain that opens later counts as it was then, as it is.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
-from typing import NamedTuple
+from collections.abc import Iterable, Mapping
+from typing import Generic, NamedTuple
 
-from buildcheck.candidates.costs import Cost
-from buildcheck.candidates.domains import Shelves
-from buildcheck.candidates.entailment import Needs
-from buildcheck.candidates.features import CHANGED, KIND, WIRED, Condition, Literal, Name, Option
-from buildcheck.model.findings import Finding
-from buildcheck.remedies.master import Charge
+from buildcheck.remedies.master import CostCut
+from buildcheck.remedies.oracle import Conflict, OperationCost, Oracle
+from buildcheck.remedies.terms import CHANGED, C, Cube, Explanation, Features, Literal
 
-Picked = Mapping[str, Option]
+_NOTHING: Features = frozenset()
 
 
-class Case(NamedTuple):
-    """Something that held with these options, and what it rests on; `finding` is what taught it, if one did."""
+class Given(NamedTuple):
+    """Known to be incompatible before anything was assessed, by the name of what says so."""
 
-    needs: Needs | None
-    picked: Picked
-    finding: Finding | None = None
+    name: str
 
 
-class Lessons:
+class Seen(NamedTuple):
+    """Taught by a conflict of an assignment with these changed slots."""
+
+    conflict: Conflict
+    picked: Mapping[str, object]
+
+
+class Found(NamedTuple):
+    """Excluded beside a remedy that was found, so that the next one is another."""
+
+    slots: frozenset[str]
+
+
+class Follows(NamedTuple):
+    """Resolved from other nogoods."""
+
+    parents: tuple[Nogood, ...]
+
+
+Derivation = Given | Seen | Found | Follows
+
+
+class Nogood(NamedTuple):
+    """What no remedy may meet, and why. One without a body rules out everything."""
+
+    body: Cube
+    derivation: Derivation
+
+
+class Observation(NamedTuple, Generic[C]):
+    """Something that held with these candidates, and what it rests on; `conflict` is what taught it, if one did."""
+
+    needs: Explanation | None
+    picked: Mapping[str, C]
+    conflict: Conflict | None = None
+
+
+class NogoodStore(Generic[C]):
     """See the module."""
 
-    def __init__(self, stock: Shelves) -> None:
-        self.stock = stock
-        self.shelves: dict[str, list[Option]] = {}
-        self.conflicts: list[Case] = []
-        self._costs: dict[str, tuple[int, list[Case]]] = {}
-        self._excluded: list[Condition] = []
-        self._seen: set[Condition] = set()
-        self._bare: set[str] = set()  # positions with nothing to choose from
-        self._hard: list[Condition] | None = None
-        self._joints: list[Condition] | None = None
-        self._soft: dict[str, dict[Condition, None]] = {}
+    def __init__(self, oracle: Oracle[C]) -> None:
+        self.oracle = oracle
+        self.domains: dict[str, list[C]] = {}
+        self.conflicts: list[Observation[C]] = []
+        self.costs: dict[str, tuple[int, list[Observation[C]]]] = {}
+        self._found: list[Nogood] = []
+        self._known: set[Cube] = set()
+        self._bare: set[str] = set()  # slots with nothing to choose from
+        self._given: list[Nogood] | None = None
+        self._seen: list[Nogood] | None = None
+        self._cuts: dict[str, dict[Cube, None]] = {}
 
-    def open(self, positions: Iterable[str]) -> None:
-        """Put what these positions may hold on the shelves."""
-        for position in positions:
-            if position in self.shelves or self.settled(position):
+    def open(self, slots: Iterable[str]) -> None:
+        """Let these slots be changed."""
+        for slot in slots:
+            if slot in self.domains or self.settled(slot):
                 continue
-            options = self.stock.of(position)
-            if len(options) == 1:
-                self._bare.add(position)
+            domain = list(self.oracle.domain(slot))
+            if len(domain) == 1:
+                self._bare.add(slot)
                 continue
-            self.shelves[position] = options
-            self._hard = self._joints = None
-            self._soft.clear()
+            self.domains[slot] = domain
+            self._seen = self._given = None
+            self._cuts.clear()
 
-    def settled(self, position: str) -> bool:
-        """Can nothing else ever come to a position?"""
-        return position in self._bare or self.stock.fixed(position)
+    def settled(self, slot: str) -> bool:
+        """Can nothing else ever come to a slot?"""
+        return slot in self._bare or self.oracle.fixed(slot)
 
     # ------------------------------------------------------------------ learning
 
-    def is_new(self, needs: Needs, picked: Picked) -> bool:
+    def is_new(self, needs: Explanation, picked: Mapping[str, C]) -> bool:
         """Was nothing learned yet from something that rests on the same?"""
-        found = self.condition(Case(needs, picked))
-        new = found not in self._seen
-        self._seen.add(found)
+        cube = self.cube(Observation(needs, picked))
+        new = cube not in self._known
+        self._known.add(cube)
         return new
 
-    def learn_conflict(self, needs: Needs, picked: Picked, finding: Finding) -> None:
-        """No remedy may have what is needed for this as it is with these options."""
-        case = Case(needs, picked, finding)
-        self.conflicts.append(case)
-        if self._hard is not None:
-            self._hard.append(self.condition(case))
+    def learn_conflict(self, needs: Explanation, picked: Mapping[str, C], conflict: Conflict) -> None:
+        """No remedy may have what is needed for this as it is with these candidates."""
+        observation = Observation(needs, picked, conflict)
+        self.conflicts.append(observation)
+        if self._seen is not None:
+            self._seen.append(self.nogood(observation))
 
-    def learn_cost(self, cost: Cost, picked: Picked) -> None:
-        """This work is to be paid whenever what it needs is as it is with these options."""
-        _, cases = self._costs.setdefault(cost.unit, (cost.cost, []))
-        case = Case(cost.needs, picked)
-        cases.append(case)
-        self._conditions(cost.unit, cases)[self.condition(case)] = None
+    def learn_cost(self, cost: OperationCost, picked: Mapping[str, C]) -> None:
+        """This operation is to be paid whenever what it needs is as it is with these candidates."""
+        _, observations = self.costs.setdefault(cost.name, (cost.cost, []))
+        observation = Observation(cost.needs, picked)
+        observations.append(observation)
+        self._cubes(cost.name)[self.cube(observation)] = None
 
-    def charges_for(self, unit: str, picked: Picked) -> bool:
-        """Is it known that this work is to be paid with these options?"""
-        _, cases = self._costs.get(unit, (0, []))
-        return any(self._holds(condition, picked) for condition in self._conditions(unit, cases))
+    def is_charged(self, operation: str, picked: Mapping[str, C]) -> bool:
+        """Is it known that this operation is to be paid with these candidates?"""
+        return operation in self.costs and any(self._holds(cube, picked) for cube in self._cubes(operation))
 
-    def exclude(self, condition: Condition) -> None:
-        """No further remedy may meet this condition."""
-        self._excluded.append(condition)
+    def exclude(self, body: Cube) -> None:
+        """No further remedy may meet this."""
+        self._found.append(Nogood(body, Found(frozenset(literal.slot for literal in body))))
 
-    def exclude_more_than(self, smaller: Picked, larger: Picked) -> None:
-        """Whoever fits the parts of the smaller set needs none of the others."""
-        same = {_literal(position, option, self._traits(position) | {CHANGED}) for position, option in smaller.items()}
-        for position in larger.keys() - smaller.keys():
-            self.exclude(frozenset({*same, Literal(position, (CHANGED,), (True,))}))
+    def exclude_more_than(self, smaller: Mapping[str, C], larger: Mapping[str, C]) -> None:
+        """Whoever has the candidates of the smaller set needs none of the others."""
+        same = {self._literal(at, each, self._features(at) | {CHANGED}) for at, each in smaller.items()}
+        for slot in larger.keys() - smaller.keys():
+            self.exclude(frozenset({*same, Literal(slot, (CHANGED,), (True,))}))
 
-    def exclude_kind_of(self, picked: Picked) -> None:
-        """No other set that does the same at the same places with parts that differ in sizes only, or in nothing."""
+    def exclude_kind_of(self, picked: Mapping[str, C]) -> None:
+        """No other set that changes the same slots to candidates that differ in sizes only, or in nothing."""
         self.exclude(
-            frozenset(_literal(at, option, self._words(at, option) | {CHANGED}) for at, option in picked.items())
+            frozenset(
+                self._literal(at, each, self.oracle.of_kind(at, each, self._features(at)) | {CHANGED})
+                for at, each in picked.items()
+            )
         )
 
-    def excludes(self, picked: Picked) -> bool:
-        """Does anything that was learned exclude these options?"""
-        return any(self._holds(condition, picked) for condition in self.hard())
+    def excludes(self, picked: Mapping[str, C]) -> bool:
+        """Does any nogood forbid these candidates?"""
+        return any(self._holds(nogood.body, picked) for nogood in self.nogoods())
 
-    def _holds(self, condition: Condition, picked: Picked) -> bool:
-        return all((picked.get(at) or self.shelves[at][0]).value(at, trait) == value for at, trait, value in condition)
+    def _holds(self, cube: Cube, picked: Mapping[str, C]) -> bool:
+        return all(
+            (picked.get(at) or self.domains[at][0]).values(at, features) == values for at, features, values in cube
+        )
 
-    # ------------------------------------------------------------------ what the relaxed problem reads
+    # ------------------------------------------------------------------ what the master problem reads
 
-    def charges(self) -> list[Charge]:
+    def cuts(self) -> list[CostCut]:
         """All that was learned."""
-        costs = [Charge(cost, tuple(self._conditions(unit, cases))) for unit, (cost, cases) in self._costs.items()]
-        return [Charge(None, tuple(self.hard())), *costs]
+        costs = [CostCut(cost, tuple(self._cubes(name))) for name, (cost, _) in self.costs.items()]
+        return [CostCut(None, tuple(nogood.body for nogood in self.nogoods())), *costs]
 
-    def hard(self) -> list[Condition]:
-        """The conditions that no remedy may meet."""
-        if self._joints is None:
-            pairs = (each for position in self.shelves for each in self.stock.pairs.conditions(self.shelves, position))
-            self._joints = [*self._dangling(), *pairs]
-        if self._hard is None:
-            self._hard = [self.condition(case) for case in self.conflicts]
-        return [*self._joints, *self._hard, *self._excluded]
+    def nogoods(self) -> list[Nogood]:
+        """What no remedy may meet."""
+        if self._given is None:
+            self._given = [Nogood(body, Given(name)) for body, name in self.oracle.incompatible(self.domains)]
+        if self._seen is None:
+            self._seen = [self.nogood(observation) for observation in self.conflicts]
+        return [*self._given, *self._seen, *self._found]
 
-    def _dangling(self) -> Iterator[Condition]:
-        """A wire is left off only where there is nothing with sockets at one of its ends."""
-        for position, options in self.shelves.items():
-            spot = options[0].spot(position)
-            if spot is not None and spot.part.kind == "wire":
-                ends = [end for end in (spot.start, spot.end) if end is not None]
-                if all(end in self.shelves or self.stock.wired(end) for end in ends):
-                    both = [Literal(end, (WIRED,), (True,)) for end in ends if end in self.shelves]
-                    yield frozenset([Literal(position, (KIND,), (None,)), *both])
+    def _cubes(self, operation: str) -> dict[Cube, None]:
+        if operation not in self._cuts:
+            self._cuts[operation] = dict.fromkeys(self.cube(each) for each in self.costs[operation][1])
+        return self._cuts[operation]
 
-    def _conditions(self, unit: str, cases: list[Case]) -> dict[Condition, None]:
-        if unit not in self._soft:
-            self._soft[unit] = dict.fromkeys(self.condition(case) for case in cases)
-        return self._soft[unit]
+    def nogood(self, observation: Observation[C]) -> Nogood:
+        """What an observed conflict forbids."""
+        assert observation.conflict is not None
+        return Nogood(self.cube(observation), Seen(observation.conflict, observation.picked))
 
-    def condition(self, case: Case) -> Condition:
-        """The condition over the open shelves that what a case rests on is as it was."""
-        everywhere = dict.fromkeys(self.shelves, frozenset({CHANGED}))
+    def cube(self, observation: Observation[C]) -> Cube:
+        """The cube over the open domains that says: what an observation rests on is as it was."""
+        everywhere = dict.fromkeys(self.domains, frozenset({CHANGED}))
         return frozenset(
-            _literal(position, case.picked.get(position) or self.shelves[position][0], names)
-            for position, names in (everywhere if case.needs is None else case.needs).items()
-            if position in self.shelves
+            self._literal(slot, observation.picked.get(slot) or self.domains[slot][0], features)
+            for slot, features in (everywhere if observation.needs is None else observation.needs).items()
+            if slot in self.domains
         )
 
-    def _traits(self, position: str) -> set[Name]:
-        """The attributes of the part at a position that have mattered so far."""
-        cases = [*self.conflicts, *(case for _, cases in self._costs.values() for case in cases)]
-        return {name for case in cases if case.needs is not None for name in case.needs.get(position, ())}
+    def _features(self, slot: str) -> Features:
+        """The features of a slot that have mattered so far."""
+        every = [*self.conflicts, *(each for _, observations in self.costs.values() for each in observations)]
+        needs = (each.needs.get(slot, _NOTHING) for each in every if each.needs is not None)
+        return _NOTHING.union(*needs)
 
-    def _words(self, position: str, option: Option) -> set[str]:
-        """Those of them that are words: shapes, standards, fluids."""
-        names = {name for name in self._traits(position) if isinstance(name, str)}
-        return {name for name in names if _is_word(getattr(option.part, name, None))}
-
-
-def _is_word(value: object) -> bool:
-    return isinstance(value, (str, bool)) or (isinstance(value, tuple) and all(isinstance(x, str) for x in value))
-
-
-def _literal(position: str, option: Option, names: Collection[Name]) -> Literal:
-    trait = (KIND, CHANGED) if names == {CHANGED} else (KIND, *sorted(names, key=str))
-    return Literal(position, trait, option.value(position, trait))
+    def _literal(self, slot: str, candidate: C, features: Features) -> Literal:
+        names = (self.oracle.sort, *sorted(features, key=str))
+        return Literal(slot, names, candidate.values(slot, names))

@@ -1,194 +1,136 @@
-"""The search for the cheapest remedies: choose, vet, learn why it does not do, choose again.
-
-Each round takes the cheapest choice of parts that nothing learned so far excludes (`relaxed`), and vets it as a
-whole. What blocks teaches a condition that no remedy may meet (`reasons`); the work of it teaches what work
-costs when (`charges`). Since only what is certain is learned, the cost of each choice is a lower bound of what any
-remedy costs, and a choice that comes back after it was vetted, its whole cost known, is the cheapest. No rule
-knows of the search.
-"""
+"""The search itself: pick, assess, learn why it does not do, pick again. See the package."""
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from itertools import combinations
-from typing import NamedTuple
+from typing import Generic
 
-from buildcheck.candidates.costs import Cost
-from buildcheck.candidates.domains import Shelves
-from buildcheck.candidates.entailment import Needs, Shelved, rests_on
-from buildcheck.candidates.explanations import Needed
-from buildcheck.candidates.features import CHANGED, STOCK, Condition, Literal, Name, Option
-from buildcheck.fit.context import Context
-from buildcheck.model.bikes import Change
-from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level
-from buildcheck.remedies.master import Charge, Choice, cheapest
-from buildcheck.remedies.nogoods import Lessons, Picked
+from buildcheck.remedies.master import Choice, CostCut, cheapest
+from buildcheck.remedies.nogoods import NogoodStore
+from buildcheck.remedies.oracle import Assessment, OperationCost, Oracle
+from buildcheck.remedies.terms import CHANGED, SUPPLY, C, Cube, Domains, Explanation, Feature, Literal
 
-Solve = Callable[[Shelved, Iterable[Charge]], Choice | None]
-_WHOLE = frozenset[Name]({CHANGED})
-
-
-class Vetted(NamedTuple):
-    """One vetting inside the search."""
-
-    context: Context
-    findings: tuple[Finding, ...]
-
-    @property
-    def blocking(self) -> tuple[Finding, ...]:
-        """The findings that block."""
-        return tuple(finding for finding in self.findings if finding.level is Level.BLOCKS)
-
-
-class Tried(NamedTuple):
-    """A set of parts that was vetted, and what it costs above the bare swap."""
-
-    picked: dict[str, Option]
-    change: Change
-    vetted: Vetted
-    cost: int
-
-    @property
-    def refused_by(self) -> tuple[Finding, ...]:
-        """What blocks with these parts."""
-        return self.vetted.blocking
-
-
-class Bench(NamedTuple):
-    """What the search is given: how to vet, what the work costs; `still` gives the findings of one name."""
-
-    vet: Callable[[Change], Vetted]
-    still: Callable[[Context, str], Sequence[Finding]]
-    costs: Callable[[Vetted], list[Cost]]
+Solve = Callable[[Domains[C], Iterable[CostCut]], Choice[C] | None]
+# The changed slots, by what they hold, and whether it comes out of a limited supply.
+Key = frozenset[tuple[str, str, bool]]
+_WHOLE = frozenset[Feature]({CHANGED})
 
 
 class GaveUpError(Exception):
-    """The limit of vettings was reached."""
+    """The limit of assessments was reached."""
 
 
-class Remedies:
-    """A search over one change; `solve` gives the cheapest choice that breaks nothing learned so far."""
+class ContradictionError(Exception):
+    """An assessment contradicts what was learned from others: a fault of the oracle.
 
-    def __init__(
-        self, bench: Bench, shelves: Shelves, change: Change, most_vettings: int, solve: Solve = cheapest
-    ) -> None:  # fmt: skip
-        self.bench, self.change, self.most, self.solve = bench, change, most_vettings, solve
-        self.lessons = Lessons(shelves)
-        self.tried: dict[Change, Tried] = {}
+    To go on would call a remedy the cheapest that is not.
+    """
+
+
+class RemedySearch(Generic[C]):
+    """A search with one oracle; `solve` solves the master problem."""
+
+    def __init__(self, oracle: Oracle[C], most_assessed: int, solve: Solve[C] = cheapest) -> None:
+        self.oracle, self.most, self.solve = oracle, most_assessed, solve
+        self.store = NogoodStore(oracle)
+        self.assessed: dict[Key, Assessment[C]] = {}
         self.bound = 0
-        self._needed = Needed(bench.still, self.lessons.shelves, self.lessons.settled)
 
-    def __iter__(self) -> Iterator[Tried]:
-        """The remedies, the cheapest first, each of another kind. Raises GaveUpError."""
-        while (choice := self._choose(self.lessons.shelves)) is not None:
+    def __iter__(self) -> Iterator[Assessment[C]]:
+        """The remedies, the cheapest first, each of another kind. Raises GaveUpError and ContradictionError."""
+        while (choice := self._choose(self.store.domains)) is not None:
             self.bound = choice.cost
-            picked = _new(choice.options)
-            if self._too_many(picked):
+            picked = _changed(choice.candidates)
+            if self._exceeds_supply(picked):
                 continue
-            known = self.change_with(picked) in self.tried
-            tried = self._try(picked)
-            if tried.refused_by or not known:
+            known = _key(picked) in self.assessed
+            assessment = self._assess(picked)
+            if assessment.conflicts or not known:
                 continue  # first learn what it costs
-            smaller = self._smaller(tried)
+            if assessment.cost < choice.cost:
+                raise ContradictionError(f"{sorted(picked)} cost {assessment.cost}, and {choice.cost} was learned")
+            smaller = self._smaller(assessment)
             if smaller is not None:
-                self.lessons.exclude_more_than(smaller.picked, tried.picked)
+                self.store.exclude_more_than(smaller.picked, assessment.picked)
                 continue
-            yield tried
-            self.lessons.exclude_kind_of(tried.picked)
+            yield assessment
+            self.store.exclude_kind_of(assessment.picked)
 
     @property
-    def start(self) -> Tried:
-        """The change as asked, which is tried first. Raises StopIteration before."""
-        return next(iter(self.tried.values()))
+    def start(self) -> Assessment[C]:
+        """The assignment with nothing changed, which is assessed first. Raises StopIteration before."""
+        return next(iter(self.assessed.values()))
 
-    def _choose(self, shelves: Shelved, also: Sequence[Condition] = ()) -> Choice | None:
-        return self.solve(shelves, [*self.lessons.charges(), Charge(None, tuple(also))])
+    def _choose(self, domains: Domains[C], also: Sequence[Cube] = ()) -> Choice[C] | None:
+        return self.solve(domains, [*self.store.cuts(), CostCut(None, tuple(also))])
 
-    def change_with(self, picked: Picked) -> Change:
-        """The change as asked with these options."""
-        fits = tuple((option.id, position) for position, option in sorted(picked.items()) if option.part is not None)
-        offs = tuple(position for position, option in sorted(picked.items()) if option.part is None)
-        return replace(self.change, fit=(*self.change.fit, *fits), take_off=(*self.change.take_off, *offs))
-
-    def _try(self, picked: dict[str, Option]) -> Tried:
-        change = self.change_with(picked)
-        if change in self.tried:
-            return self.tried[change]
-        if len(self.tried) >= self.most:
+    def _assess(self, picked: dict[str, C]) -> Assessment[C]:
+        key = _key(picked)
+        if key in self.assessed:
+            return self.assessed[key]
+        if len(self.assessed) >= self.most:
             raise GaveUpError
-        vetted = self.bench.vet(change)
-        costs = self.bench.costs(vetted)
-        cost = sum(option.cost for option in picked.values()) + sum(each.cost for each in costs)
-        tried = self.tried[change] = Tried(picked, change, vetted, cost)
+        conflicts, costs = self.oracle.assess(picked)
+        cost = sum(candidate.cost for candidate in picked.values()) + sum(each.cost for each in costs)
+        assessment = self.assessed[key] = Assessment(picked, tuple(conflicts), cost)
         for each in costs:
-            self._learn_cost(each, tried)
-        self._learn_conflicts(tried)
-        return tried
+            self._learn_cost(each, picked)
+        self._learn_conflicts(assessment)
+        return assessment
 
-    def _learn_cost(self, cost: Cost, tried: Tried) -> None:
-        if self.lessons.charges_for(cost.unit, tried.picked):
+    def _learn_cost(self, cost: OperationCost, picked: Mapping[str, C]) -> None:
+        if self.store.is_charged(cost.name, picked):
             return
-        needs, context = cost.needs, tried.vetted.context
-        if cost.finding is not None and needs is not None:
-            fewer, gone = self._needed.of(context, cost.finding, needs), self._needed.gone(context, cost.finding, needs)
-            needs = {**gone, **needs, **fewer}
-        if needs is not None:
-            needs = self._with_beside(needs)
-        self.lessons.learn_cost(cost._replace(needs=needs), tried.picked)
+        if cost.cause is not None:
+            cost = cost._replace(needs=self.oracle.minimise(cost.cause, self.store.domains))
+        self.store.learn_cost(cost, picked)
 
-    def _learn_conflicts(self, tried: Tried) -> None:
-        picked, context = tried.picked, tried.vetted.context
-        for finding in tried.refused_by:
-            needs = self._with_beside(rests_on(context, finding))
-            self.lessons.open(needs)
+    def _learn_conflicts(self, assessment: Assessment[C]) -> None:
+        picked, store = assessment.picked, self.store
+        for conflict in assessment.conflicts:
+            store.open(conflict.whole)
             # It may be there for lack of what was left off.
-            gone = dict.fromkeys((at for at, option in picked.items() if option.part is None), frozenset[Name]())
-            if self.lessons.is_new({**gone, **needs}, picked):
-                needs = {**self._needed.gone(context, finding, needs), **self._needed.of(context, finding, needs)}
-                self.lessons.learn_conflict(needs, picked, finding)
-        if tried.refused_by and not self.lessons.excludes(picked):
-            whole = dict.fromkeys(self.lessons.shelves, _WHOLE)
-            self.lessons.learn_conflict(whole, picked, tried.refused_by[0])
+            absent: Explanation = dict.fromkeys((at for at, each in picked.items() if not each.id), frozenset())
+            if store.is_new({**absent, **conflict.whole}, picked):
+                store.learn_conflict(self.oracle.minimise(conflict, store.domains), picked, conflict)
+        if assessment.conflicts and not store.excludes(picked):
+            store.learn_conflict(dict.fromkeys(store.domains, _WHOLE), picked, assessment.conflicts[0])
 
-    def _with_beside(self, needs: Needs) -> Needs:
-        """What holds for an empty place of many that is to stay empty holds for the next one."""
-        beside = {self.lessons.stock.beside(position): names for position, names in needs.items()}
-        return {**beside, **needs}
-
-    def _too_many(self, picked: Picked) -> bool:
-        """Are more pieces of a part taken out of the stock than lie there? Then that is learned."""
-        places: dict[str, list[str]] = {}
-        for position, option in picked.items():
-            if option.in_stock is not None:
-                places.setdefault(option.id, []).append(position)
-        asked = Counter(part_id for part_id, _ in self.change.fit)  # they come out of the stock first
-        for name, positions in places.items():
-            most = max(0, (picked[positions[0]].in_stock or 0) - asked[name])
-            if len(positions) > most:
-                for some in combinations(sorted(positions), most + 1):
-                    self.lessons.exclude(frozenset(Literal(place, (STOCK,), (name,)) for place in some))
+    def _exceeds_supply(self, picked: Mapping[str, C]) -> bool:
+        """Are more pieces taken out of a supply than there are? Then that is learned."""
+        slots: dict[str, list[str]] = {}
+        for slot, candidate in picked.items():
+            if candidate.supply is not None:
+                slots.setdefault(candidate.id, []).append(slot)
+        for name, taken in slots.items():
+            most = picked[taken[0]].supply or 0
+            if len(taken) > most:
+                for some in combinations(sorted(taken), most + 1):
+                    self.store.exclude(frozenset(Literal(slot, (SUPPLY,), (name,)) for slot in some))
                 return True
         return False
 
-    def _smaller(self, tried: Tried) -> Tried | None:
-        """A remedy that does with some of these parts only, if there is one."""
-        whole = frozenset(Literal(position, (CHANGED,), (True,)) for position in tried.picked)
-        while tried.picked:
-            shelves = {
-                position: [options[0], *([tried.picked[position]] if position in tried.picked else ())]
-                for position, options in self.lessons.shelves.items()
+    def _smaller(self, assessment: Assessment[C]) -> Assessment[C] | None:
+        """A remedy that does with some of these changes only, if there is one."""
+        whole = frozenset(Literal(slot, (CHANGED,), (True,)) for slot in assessment.picked)
+        while assessment.picked:
+            domains = {
+                slot: [domain[0], *([assessment.picked[slot]] if slot in assessment.picked else ())]
+                for slot, domain in self.store.domains.items()
             }
-            choice = self._choose(shelves, (whole,))
+            choice = self._choose(domains, (whole,))
             if choice is None:
                 return None
-            smaller = self._try(_new(choice.options))
-            if not smaller.refused_by:
+            smaller = self._assess(_changed(choice.candidates))
+            if not smaller.conflicts:
                 return smaller
         return None
 
 
-def _new(options: Picked) -> dict[str, Option]:
-    return {position: option for position, option in options.items() if option.changed}
+def _changed(candidates: Mapping[str, C]) -> dict[str, C]:
+    return {slot: candidate for slot, candidate in candidates.items() if candidate.changed}
+
+
+def _key(picked: Mapping[str, C]) -> Key:
+    return frozenset((slot, candidate.id, candidate.supply is not None) for slot, candidate in picked.items())

@@ -38,7 +38,7 @@ def search(name: str, part: str, most: int) -> Found:
     asked, bench = change(of, part), vetting(of)
     positions = frozenset(position for _, position in asked.fit)
     start = bench._vet(asked)[0]
-    return find_remedies(bench._desk(positions), asked, start, bench._pinned(start.context, positions), most)
+    return find_remedies(bench.vetter(positions), asked, start, bench._pinned(start.context, positions), most)
 
 
 def test_a_remedy_leaves_alone_what_was_asked_for() -> None:

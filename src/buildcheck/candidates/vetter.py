@@ -1,0 +1,57 @@
+"""What the search needs of the vetting, the catalogue and the work: one protocol, kept by the use case."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import NamedTuple, Protocol
+
+from buildcheck.fit.context import Context
+from buildcheck.library.alike import Group
+from buildcheck.model.bikes import Change
+from buildcheck.model.findings import Finding
+from buildcheck.model.levels import Level
+from buildcheck.model.parts import Part
+from buildcheck.model.terms import Terms
+from buildcheck.work.activities import Activity
+
+
+class Vetted(NamedTuple):
+    """One vetting: the bike after a change, and what was found."""
+
+    context: Context
+    findings: tuple[Finding, ...]
+
+    @property
+    def blocking(self) -> tuple[Finding, ...]:
+        """The findings that block."""
+        return tuple(finding for finding in self.findings if finding.level is Level.BLOCKS)
+
+
+class Vetter(Protocol):
+    """See the module."""
+
+    @property
+    def terms(self) -> Terms:
+        """The shop's prices, its stock, and what it leaves out."""
+
+    @property
+    def known_before(self) -> frozenset[object]:
+        """The identities of the findings before the change."""
+
+    def vet(self, change: Change) -> Vetted:
+        """The bike after a change with all that is found."""
+
+    def findings_named(self, context: Context, name: str) -> Sequence[Finding]:
+        """The findings of one name on a bike."""
+
+    def extra_work(self, vetted: Vetted) -> Sequence[Activity]:
+        """The activities beyond the bare swap."""
+
+    def groups(self, kinds: Iterable[str]) -> Sequence[Group]:
+        """The catalogue's groups of parts that no rule can tell apart."""
+
+    def part(self, part_id: str) -> Part:
+        """A record of the catalogue."""
+
+    def invent(self, part: Part) -> None:
+        """Make a part known that is in no catalogue."""
