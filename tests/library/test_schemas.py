@@ -84,7 +84,8 @@ def test_nothing_stands_twice_and_no_title_repeats_a_name() -> None:
 def test_what_all_parts_have_stands_once_and_each_kind_once() -> None:
     definitions = SCHEMAS["part"]["$defs"]
     assert set(definitions["Part"]["properties"]) == set(Part.model_fields)
-    branches = [definitions[branch["$ref"].removeprefix("#/$defs/")]["properties"] for branch in SCHEMAS["part"]["oneOf"]]
+    names = [branch["$ref"].removeprefix("#/$defs/") for branch in SCHEMAS["part"]["oneOf"]]
+    branches = [definitions[name]["properties"] for name in names]
     kinds = [word for own in branches for word in own["kind"].get("enum", [own["kind"].get("const")])]
     assert sorted(kinds) == sorted(PART_KINDS)
     assert [sorted(set(own) & set(Part.model_fields)) for own in branches] == [["kind"]] * len(branches)

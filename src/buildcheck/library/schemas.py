@@ -51,7 +51,8 @@ def all_schemas(standards: Standards) -> dict[str, str]:
 
 def _part() -> dict[str, Any]:
     """What all parts have, and the facts of one kind; a key that neither knows is refused."""
-    _, schema = models_json_schema([(record, "validation") for record in (Part, *RECORD_CLASSES)])
+    records: tuple[type[Part], ...] = (Part, *RECORD_CLASSES)
+    _, schema = models_json_schema([(record, "validation") for record in records])
     definitions: dict[str, Any] = _plain(schema)["$defs"]
     common = definitions[Part.__name__]
     del common["additionalProperties"]
@@ -119,7 +120,7 @@ def _closed_object(properties: dict[str, Any]) -> dict[str, Any]:
 
 
 def _plain(schema: Any) -> Any:
-    """Without the titles that only repeat a name, and without the default of what is left out because nobody knows it."""
+    """Without titles that only repeat a name, and without the default null of what nobody knows."""
     if isinstance(schema, list):
         return [_plain(item) for item in schema]
     if not isinstance(schema, dict):
