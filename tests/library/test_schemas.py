@@ -3,18 +3,25 @@
 from __future__ import annotations
 
 import json
+import shutil
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlsplit
+from urllib.request import url2pathname
 
+import jsonschema_rs
 import pytest
 from hypothesis import given
 from jsonschema import Draft202012Validator
+from referencing import Registry, Resource
 
 from buildcheck.library.catalogue import Catalogue
 from buildcheck.library.folders import bundled_folder, schemas_folder
 from buildcheck.library.schemas import DIALECT, all_schemas
 from buildcheck.library.standards import TABLES
 from buildcheck.library.yaml_text import read_file
+from buildcheck.model.parts import PART_KINDS, Part
+from buildcheck.model.quantities import INTERVAL_PATTERN
 from command import run
 from library.test_records import raw_parts, read
 
@@ -23,11 +30,16 @@ SCHEMAS = {
     path.name.partition(".")[0]: json.loads(path.read_text(encoding="utf-8"))
     for path in schemas_folder().glob("*.json")
 }
-CHECKS = {name: Draft202012Validator(schema) for name, schema in SCHEMAS.items()}
+REGISTRY = jsonschema_rs.Registry([(schema["$id"], schema) for schema in SCHEMAS.values()])
+CHECKS = {
+    name: jsonschema_rs.Draft202012Validator(schema, registry=REGISTRY, offline=True)
+    for name, schema in SCHEMAS.items()
+}
+MOST_LINES = 6500  # of all schemas together, our choice: what somebody can still read through
 
 
 def faults(schema: str, value: object) -> list[str]:
-    return [f"{error.json_path}: {error.message}"[:300] for error in CHECKS[schema].iter_errors(value)]
+    return [f"{error.instance_path}: {error.message}"[:300] for error in CHECKS[schema].iter_errors(value)]
 
 
 def test_they_are_equal_to_the_records(catalogue: Catalogue) -> None:
@@ -40,19 +52,61 @@ def test_they_are_equal_to_the_records(catalogue: Catalogue) -> None:
 def test_they_are_good_schemas_with_no_loose_ends(name: str) -> None:
     schema = SCHEMAS[name]
     assert schema["$schema"] == DIALECT
+    assert schema["$id"] == f"{name}.schema.json"
     Draft202012Validator.check_schema(schema)
-    references = {item.removeprefix("#/$defs/") for item in _references(schema)}
-    assert references == set(schema.get("$defs", {}))
+    references = {item for _, node in _nodes(schema) if isinstance(item := node.get("$ref"), str)}
+    definitions = {item.removeprefix("#/$defs/") for item in references if item.startswith("#")}
+    assert definitions == set(schema.get("$defs", {}))
+    assert {item for item in references if not item.startswith("#")} == (
+        {"part.schema.json"} if name in ("bike", "parts") else set()
+    )
 
 
-def _references(node: Any) -> list[str]:
+def _nodes(node: Any, path: str = "") -> list[tuple[str, dict[str, Any]]]:
+    """Every mapping in a schema, with the way to it."""
     if isinstance(node, list):
-        return [found for item in node for found in _references(item)]
+        return [found for item in node for found in _nodes(item, path)]
     if not isinstance(node, dict):
         return []
-    own = [node["$ref"]] if isinstance(node.get("$ref"), str) else []
-    mapped = list(node.get("discriminator", {}).get("mapping", {}).values())
-    return own + mapped + [found for value in node.values() for found in _references(value)]
+    return [(path, node), *(found for key, value in node.items() for found in _nodes(value, f"{path}/{key}"))]
+
+
+def test_nothing_stands_twice_and_no_title_repeats_a_name() -> None:
+    texts = {path.name: path.read_text(encoding="utf-8") for path in schemas_folder().iterdir()}
+    assert sum(len(text.splitlines()) for text in texts.values()) <= MOST_LINES
+    assert max(text.count(json.dumps(INTERVAL_PATTERN)) for text in texts.values()) == 1
+    assert [name for name, text in texts.items() if '"steerer_clamp_mm"' in text] == ["part.schema.json"]
+    titles = {(name, path): node["title"] for name in SCHEMAS for path, node in _nodes(SCHEMAS[name])
+              if isinstance(node.get("title"), str)}  # fmt: skip
+    assert titles == {("part", ""): "One part", **{(n, ""): f"A file of {n}" for n in ("parts", "texts", *TABLES)}}
+
+
+def test_what_all_parts_have_stands_once_and_each_kind_once() -> None:
+    definitions = SCHEMAS["part"]["$defs"]
+    assert set(definitions["Part"]["properties"]) == set(Part.model_fields)
+    names = [branch["$ref"].removeprefix("#/$defs/") for branch in SCHEMAS["part"]["oneOf"]]
+    branches = [definitions[name]["properties"] for name in names]
+    kinds = [word for own in branches for word in own["kind"].get("enum", [own["kind"].get("const")])]
+    assert sorted(kinds) == sorted(PART_KINDS)
+    assert [sorted(set(own) & set(Part.model_fields)) for own in branches] == [["kind"]] * len(branches)
+
+
+def test_the_folder_works_wherever_it_lies_and_without_a_network(tmp_path: Path) -> None:
+    folder = shutil.copytree(schemas_folder(), tmp_path / "a folder")
+
+    def retrieve(uri: str) -> Any:
+        path = Path(url2pathname(urlsplit(uri).path))
+        assert (urlsplit(uri).scheme, path.parent) == ("file", folder)
+        return Resource.from_contents(json.loads(path.read_text(encoding="utf-8")))
+
+    registry: Any = Registry(retrieve=retrieve)  # type: ignore[call-arg]
+    check = Draft202012Validator({"$ref": (folder / "bike.schema.json").as_uri()}, registry=registry)
+    stem = {"kind": "stem", "id": "a", "maker": "b", "name": "c"}
+    bike = {"bike": "a", "name": "b", "use": "city", "parts": {"stem": "a"}, "own_parts": [stem]}
+    assert [error.message for error in check.iter_errors(bike)] == []
+    misspelt = {**bike, "own_parts": [{**stem, "stakc_mm": 40}]}
+    (error,) = check.iter_errors(misspelt)
+    assert "'stakc_mm' was unexpected" in error.message
 
 
 @pytest.mark.parametrize(

@@ -107,14 +107,11 @@ class Unit:
         number: dict[str, Any] = {"type": "number"}
         if math.isfinite(self.minimum):
             number["minimum"] = self.minimum
+        interval = {"x-shared": "interval", "type": "string", "pattern": INTERVAL_PATTERN}
         return {
+            "x-shared": f"amount-from-{self.minimum:g}" if "minimum" in number else "amount",
             "description": f"in {self.name}: a number, an interval low..high, or unknown",
-            "anyOf": [
-                number,
-                {"type": "string", "pattern": INTERVAL_PATTERN},
-                {"const": UNKNOWN},
-                {"type": "null"},
-            ],
+            "anyOf": [number, interval, {"const": UNKNOWN}, {"type": "null"}],
         }
 
 
@@ -133,12 +130,11 @@ class Vocabulary:
         return core_schema.no_info_plain_validator_function(read)
 
     def __get_pydantic_json_schema__(self, schema: Any, handler: GetJsonSchemaHandler) -> dict[str, Any]:
-        word: dict[str, Any] = {"type": ["string", "number"], "x-vocabulary": self.name}
-        if self.many:
-            word = {"anyOf": [{"type": "array", "items": word, "minItems": 1}, word]}
+        word = {"type": ["string", "number"], "x-vocabulary": self.name}
         if schema["function"]["function"] is _known_word:
             return {"allOf": [word], "not": {"const": UNKNOWN}}
-        return {"anyOf": [word, {"type": "null"}]}
+        several = [{"type": "array", "items": word, "minItems": 1}] if self.many else []
+        return {"anyOf": [*several, word, {"type": "null"}]}
 
 
 class _FlagField:
@@ -148,7 +144,7 @@ class _FlagField:
         return core_schema.no_info_plain_validator_function(_read_flag)
 
     def __get_pydantic_json_schema__(self, schema: Any, handler: GetJsonSchemaHandler) -> dict[str, Any]:
-        return {"anyOf": [{"type": "boolean"}, {"const": UNKNOWN}, {"type": "null"}]}
+        return {"x-shared": "flag", "anyOf": [{"type": "boolean"}, {"const": UNKNOWN}, {"type": "null"}]}
 
 
 def is_fact(marks: Iterable[object]) -> bool:
