@@ -27,7 +27,7 @@ from buildcheck.model.levels import Level
 from buildcheck.model.parts import PART_KINDS, Part
 from buildcheck.model.quantities import Interval, Unit, Vocabulary, plain_interval
 from buildcheck.model.standards import PositionRow
-from buildcheck.plan.shelves import ANOTHER_BIKE, MAY_BE_LEFT_OFF
+from buildcheck.plan.shelves import ANOTHER_BIKE
 from buildcheck.vetting import Vetting
 from generated import bundled_parts, catalogue_of, design, entries, load_once
 from laws.bench import BIKES, bike
@@ -199,7 +199,7 @@ class _Making:
             was = self.bike.get(at) or after.get(at)
             fitting = (part for part in parts if part.kind in _row(at).kinds and _keeps(part, at, was))
             options: list[str | None] = [part.id for part in fitting]
-            if _row(at).id in MAY_BE_LEFT_OFF and at in after:
+            if _row(at).left_off != "never" and at in after:
                 options.append(None)
             if options and self.may_change(at):
                 found[at] = tuple(options)

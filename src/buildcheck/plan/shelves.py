@@ -16,8 +16,6 @@ from buildcheck.plan.pairs import Pairs
 
 # From this rank on a part is the bike: see way_rank in catalog/standards/positions.yaml.
 ANOTHER_BIKE = 10_000
-# Rows of positions whose part nothing else needs.
-MAY_BE_LEFT_OFF = ("accessory", "wire", "dropper-line", "bb-spacer", "freehub-spacer")
 # A part without a price is the last resort: it counts more than any that has one (our choice).
 UNPRICED_EUR = 100_000.0
 # No bike has more spacers or wires than this; further ones are not offered (our choice).
@@ -68,7 +66,7 @@ class Shelves:
         options = [Option(spot.part if spot is not None else None, 0, self.start.view)]
         fixed = self._firm_to_fixed(position)
         options += (option for option in self._others(position) if self.pairs.clash(position, option, fixed) is None)
-        if spot is not None and self.start.view.row(position).id in MAY_BE_LEFT_OFF:
+        if spot is not None and self.start.view.row(position).left_off != "never":
             options.append(Option(None, self._worth(position)))
         return options
 
@@ -119,8 +117,8 @@ class Shelves:
         return kept and all(getattr(part, name, None) != _NOTHING for name in done)
 
     def _worth(self, position: str) -> int:
-        """Leaving an accessory off costs the rider what it would cost to buy (our choice); other things only serve."""
-        if self.start.view.row(position).id != "accessory":
+        """What is missed costs the rider what it would cost to buy (our choice); other things only serve."""
+        if self.start.view.row(position).left_off != "missed":
             return 0
         return cost_of(self.start.bike[position].part.best_price_eur() or 0.0)
 

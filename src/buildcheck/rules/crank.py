@@ -13,11 +13,8 @@ from buildcheck.fit.facts import Amount, Answer, Fact, Test, is_not_word, larges
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
-from buildcheck.rules.crank_facts import OWN_SPINDLE, ring_count, ring_places
+from buildcheck.rules.crank_facts import ring_count, ring_places
 from buildcheck.trade.crank import ARM_CLEARANCE_MM, PLAY_MOST_MM, SPAN_TOLERANCE_MM, bearing_span_mm
-
-# The bearings of these adjust by a thread, so no spacer sets their play.
-_NO_SPAN = (*OWN_SPINDLE, "one-piece")
 
 
 class _Bearings(NamedTuple):
@@ -46,7 +43,8 @@ def _bearings(view: View) -> _Bearings | None:
     span, least, shell, made_for = (view.amount(position, attribute) for position, attribute in needed)
     spacers = [name for name in view.of_row("bb-spacer") if view.has(name, "thickness_mm")]
     total = worked_out(bearing_span_mm, span, least, shell, view.total(spacers, "thickness_mm"))
-    by_spacers = is_not_word(view.word("bottom-bracket", "spindle"), *_NO_SPAN)
+    by_thread = view.standards.words_with("spindle", "play_by_thread")
+    by_spacers = is_not_word(view.word("bottom-bracket", "spindle"), *by_thread)
     return _Bearings(total, made_for, by_spacers, ("crankset", *spacers, "bottom-bracket"))
 
 
