@@ -204,9 +204,6 @@ def more_rings_than_places(self: Rule, context: Context) -> Iterator[Finding]:
         )
 
 
-_ORDER = {"inner": 0, "middle": 1, "outer": 2}
-
-
 @rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source")
 def chainring_in_wrong_place(self: Rule, context: Context) -> Iterator[Finding]:
     """A ring does not suit its place in the set: two for one place, a single among others, or in the wrong order.
@@ -229,7 +226,7 @@ def chainring_in_wrong_place(self: Rule, context: Context) -> Iterator[Finding]:
             text = f"{view.name(only[0])} is made to be the only ring, and {view.name(rest[0])} is beside it."
             yield self.tell(text, (only[0], rest[0]), (only[1], rest[1]), level=Level.CAUTION)
         elif None not in words and words[0] != words[1]:
-            lower, upper = sorted((one, other), key=_order)
+            lower, upper = sorted((one, other), key=lambda ring: _from_inside(view, ring))
             yield from self.judge(
                 lower[2].at_most(upper[2]),
                 (lower[0], upper[0]),
@@ -257,5 +254,6 @@ def _one_place(self: Rule, view: View, one: _Ring, other: _Ring) -> Iterator[Fin
     )
 
 
-def _order(row: _Ring) -> int:
-    return _ORDER[row[1].value]
+def _from_inside(view: View, ring: _Ring) -> float:
+    """Where the place that a ring is made for comes, counted from the inside."""
+    return view.size_of_word(ring[0], "place_in_set", "ring-place").low
