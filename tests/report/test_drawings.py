@@ -165,13 +165,23 @@ def test_no_two_texts_cover_each_other(name: str) -> None:
             assert across < 0.3 or down < 0.3, (drawing.id, first, second)
 
 
-def test_every_position_of_the_standards_has_a_spot_and_a_name() -> None:
+def test_every_position_of_the_standards_has_a_spot() -> None:
     for row in catalogue().standards.positions:
-        for drop in (True, False):
-            seat = seat_of(row, drop)
-            assert 0 < seat.x < 170
-            assert 0 < seat.y < 110
-        assert f"drawing-position-{row}" in LABELS
+        for bar in ("drop", "flat"):
+            (placed,) = seats_of(SideView((Place(row, row, "a part", None),), bar))
+            assert 0 < placed.seat.x < 170
+            assert 0 < placed.seat.y < 110
+
+
+def test_a_position_without_a_seat_of_its_own_is_drawn_beside_what_it_is_mounted_on() -> None:
+    names = {"saddle": None, "child-seat": "saddle", "child-seat-rest": "child-seat", "lock": None}
+    places = tuple(Place(name, name, "a part", None, on=on) for name, on in names.items())
+    seats = {placed.place.position: placed.seat for placed in seats_of(SideView(places, "flat"))}
+    saddle, frame = seats["saddle"], seat_of("frame", drop=False)
+    assert frame is not None
+    assert seats["child-seat"] == saddle._replace(x=saddle.x + 2, y=saddle.y - 0.4)
+    assert (seats["lock"].x, seats["child-seat-rest"].x) == (frame.x + 2, frame.x + 2)
+    assert len(of_data(find(drawings_of(Pictures(SideView(places, "flat"))), "side"), "position")) == len(places)
 
 
 @pytest.mark.parametrize("name", BIKES)
@@ -407,7 +417,7 @@ def test_every_word_comes_from_the_labels() -> None:
     ]
     own = " ".join([names, *stretches, *(bore.passage for bore in case.bores), "mm dynamo shift-bus"])
     known = set(re.findall(r"[A-Za-z]+", own))
-    for drawing in drawings_of(case, foreign):
+    for drawing in drawings_of(case, foreign, lambda _: "λ"):
         for text in [drawing.title, drawing.alt, *texts(read(drawing))]:
             assert set(re.findall(r"[A-Za-z]+", text)) <= known, text
 
@@ -426,4 +436,4 @@ def test_no_label_is_without_use() -> None:
 
     for case in all_cases():
         drawings_of(case, say)
-    assert {label for label in LABELS if not label.startswith("drawing-position-")} <= asked
+    assert set(LABELS) <= asked
