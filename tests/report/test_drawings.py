@@ -14,6 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import TypeAdapter
 
+from buildcheck.library.texts import languages, load_texts
 from buildcheck.model.levels import Level
 from buildcheck.model.pictures import (
     Device,
@@ -125,9 +126,11 @@ def test_ids_stand_once_on_a_page_with_all_drawings() -> None:
     assert all("mm" not in each.attrib["width"] + each.attrib["height"] for each in inner)
 
 
-def test_no_text_is_too_small_or_runs_off_the_sheet() -> None:
+@pytest.mark.parametrize("language", languages())
+def test_no_text_is_too_small_or_runs_off_the_sheet(language: str) -> None:
+    name = load_texts(language).position
     for case in all_cases():
-        for drawing in drawings_of(case):
+        for drawing in drawings_of(case, name=name):
             for text in read(drawing).iter(f"{SVG}text"):
                 size, x = number(text, "font-size"), number(text, "x")
                 assert size >= LEAST_TEXT
@@ -147,10 +150,11 @@ def box(text: ElementTree.Element, shift: float) -> tuple[float, float, float, f
     return left, left + long, y - 0.7 * size, y
 
 
+@pytest.mark.parametrize("language", languages())
 @pytest.mark.parametrize("name", [*BIKES, "demo", "unknown"])
-def test_no_two_texts_cover_each_other(name: str) -> None:
+def test_no_two_texts_cover_each_other(name: str, language: str) -> None:
     case = {"demo": demo, "unknown": unknowing}.get(name, lambda: pictures(name))()
-    for drawing in drawings_of(case):
+    for drawing in drawings_of(case, name=load_texts(language).position):
         root = read(drawing)
         inner = {id(text) for group in root.iter(f"{SVG}g") for text in group.iter(f"{SVG}text")}
         # Only the picture of the side view stands in a group, which is moved down as a whole.
