@@ -172,7 +172,7 @@ def _unsaid(tables: dict[str, list[Any]], ids: dict[str, list[Any]]) -> Iterator
     """What a position has to say of the parts that it takes, and does not; kinds that no row tells of."""
     for item in tables.get("positions", ()):
         row = item["row"]
-        records = {kind: PART_KINDS[kind] for kind in row["kinds"] if kind in PART_KINDS}
+        records = {kind: PART_KINDS[kind] for kind in row.get("kinds", ()) if kind in PART_KINDS}
         for kind, record in records.items():
             if kind not in ids["kinds"]:
                 yield item, f"kinds: {kind} has no row in the table of kinds, which says what it is to a bike"
