@@ -18,7 +18,7 @@ from typing import Any, NamedTuple
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from buildcheck.candidates.domains import ANOTHER_BIKE, MAY_BE_LEFT_OFF
+from buildcheck.candidates.domains import ANOTHER_BIKE
 from buildcheck.library.alike import signature
 from buildcheck.library.catalogue import Catalogue
 from buildcheck.library.records import fields_of
@@ -199,7 +199,7 @@ class _Making:
             was = self.bike.get(at) or after.get(at)
             fitting = (part for part in parts if part.kind in _row(at).kinds and _keeps(part, at, was))
             options: list[str | None] = [part.id for part in fitting]
-            if _row(at).id in MAY_BE_LEFT_OFF and at in after:
+            if _row(at).left_off != "never" and at in after:
                 options.append(None)
             if options and self.may_change(at):
                 found[at] = tuple(options)

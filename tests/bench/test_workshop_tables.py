@@ -38,6 +38,13 @@ def test_its_own_operations_are_done_at_its_position_or_for_the_job(row: Opened)
         assert operation.per == "job" or operation.on_finding or handled & kinds, name
 
 
+@pytest.mark.parametrize("kind", sorted(PART_KINDS))
+def test_there_is_work_to_take_each_kind_off_and_to_fit_it(kind: str) -> None:
+    operations = STANDARDS.operations.values()
+    assert any(kind in row.takes_off for row in operations)
+    assert any(kind in row.fits for row in operations)
+
+
 @pytest.mark.parametrize("row", STANDARDS.fasteners, ids=lambda row: row.id)
 def test_the_limits_that_a_fastener_names_exist(row: Fastener) -> None:
     for name in (*row.least, *row.most):

@@ -23,7 +23,7 @@ def test_a_card_can_be_told_in_every_way(data: st.DataObject) -> None:
     job = data.draw(jobs(), label="job")
     card = job_card(vetting(job.bike), job.change, Agreed())
     for texts in TEXTS:
-        drawings = drawings_of(card.pictures, lambda key, texts=texts: texts.drawing(key, LABELS[key]))
+        drawings = drawings_of(card.pictures, lambda key, texts=texts: texts.drawing(key, LABELS[key]), texts.position)
         for reader in ("mechanic", "customer"):
             assert max(len(line.text) for line in job_lines(card, texts, reader)) <= WIDTH
             assert str(Markup.escape(card.bike_name)) in job_page(card, texts, reader, drawings)

@@ -18,6 +18,7 @@ from buildcheck.library.catalogue import Catalogue, load
 from buildcheck.library.folders import Content, bundled_folder, code_files
 from buildcheck.library.problems import InputError
 from buildcheck.library.records import fields_of
+from buildcheck.library.standards import cross_problems
 from buildcheck.model.bikes import Spot
 from buildcheck.model.parts import PART_KINDS
 from buildcheck.model.quantities import Vocabulary
@@ -314,3 +315,18 @@ def test_a_part_written_in_the_words_of_the_trade_is_the_same_part(shelf: Path) 
     assert getattr(load().part("x-one"), "steerer_section") == "round"
     assert load().words.resolve("any", "Anything") == "Anything"
     assert load().words.resolve("no-such-vocabulary", "round") is None
+
+
+def test_a_kind_without_a_row_and_one_whose_words_cannot_tell_are_found() -> None:
+    seat = {"kinds": ["saddle"], "id": "saddle", "left_off": "never"}
+    tables = {
+        "positions": [{"row": seat, "where": "here:1", "root": 0}],
+        "kinds": [{"row": {"id": "accessory", "bears_a_person": name}, "where": "here:2", "root": 0} for name in "xy"],
+        "vocabularies": [{"row": {"id": "accessory-use", "terms": []}, "where": "here:3", "root": 0}],
+    }
+    tables["kinds"][1]["row"]["bears_a_person"] = "use"
+    problems = cross_problems(tables)
+    assert any(text.startswith("here:1: meaning: kinds: saddle has no row in the table of kinds") for text in problems)
+    for name in ("x", "use"):
+        text = f"bears_a_person: the kind accessory has no attribute {name!r} whose words tell it"
+        assert f"here:2: meaning: {text}" in problems

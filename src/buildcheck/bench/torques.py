@@ -24,8 +24,6 @@ from buildcheck.trade.bolts import (
     thread_mm,
 )
 
-# Their clamps are of metal, so that no record says so.
-_METAL = ("lever",)
 _SLIPPERY = ("grease", "anti-seize")
 CARBON = "Carbon: from the low end upwards in small steps, and no further than it takes to hold."
 MAKERS = "the makers' figures on record"
@@ -245,11 +243,16 @@ def _joint(view: View, touch: Touch) -> _Joint:
     compound, why = compound_between(touch.row, (one or "", other or ""))
     unknown = [name for name, material in zip(touch.places, (one, other), strict=True) if material is None]
     note = ""
-    if telling not in (one, other) and any(view.bike[name].part.kind not in _METAL for name in unknown):
+    if telling not in (one, other) and any(_may_be_of_any(view, name) for name in unknown):
         names = " and ".join(_words(name) for name in unknown)
         wanted, _ = compound_between(touch.row, (telling, telling))
         note = f"Material of {names} not known: if it is {telling}, {wanted} goes between {between}."
     return _Joint(how, between, compound, why, note)
+
+
+def _may_be_of_any(view: View, position: str) -> bool:
+    """May a part whose record is silent be of any material?"""
+    return view.standards.kinds[view.bike[position].part.kind].unsaid_material == "any"
 
 
 def _words(position: str) -> str:

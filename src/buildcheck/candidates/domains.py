@@ -18,8 +18,6 @@ from buildcheck.remedies import Cube, Domains, Explanation, Literal
 
 # From this rank on a part is the bike: see way_rank in catalog/standards/positions.yaml.
 ANOTHER_BIKE = 10_000
-# Rows of positions whose part nothing else needs.
-MAY_BE_LEFT_OFF = ("accessory", "wire", "dropper-line", "bb-spacer", "freehub-spacer")
 # A part without a price is the last resort: it counts more than any that has one (our choice).
 UNPRICED_EUR = 100_000.0
 # No bike has more spacers or wires than this; further ones are not offered (our choice).
@@ -84,7 +82,7 @@ class PartDomains:
         fixed = self._firm_to_fixed(position)
         others = self._others(position)
         candidates += (each for each in others if self.joints.clash(position, each, fixed) is None)
-        if spot is not None and self.start.view.row(position).id in MAY_BE_LEFT_OFF:
+        if spot is not None and self.start.view.row(position).left_off != "never":
             candidates.append(PartCandidate(None, self._worth(position)))
         return candidates
 
@@ -138,8 +136,8 @@ class PartDomains:
         return kept and all(getattr(part, name, None) != _NOTHING for name in done)
 
     def _worth(self, position: str) -> int:
-        """Leaving an accessory off costs the rider what it would cost to buy (our choice); other things only serve."""
-        if self.start.view.row(position).id != "accessory":
+        """What is missed costs the rider what it would cost to buy (our choice); other things only serve."""
+        if self.start.view.row(position).left_off != "missed":
             return 0
         return cost_of(self.start.bike[position].part.best_price_eur() or 0.0)
 

@@ -15,8 +15,10 @@ from buildcheck.fit.passages import Way, build_passages, way_length, way_lengths
 from buildcheck.fit.places import device_opening, free_places
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
+from buildcheck.model.parts import PART_KINDS
+from buildcheck.model.parts.lines import Line
 
-LINE_KINDS = ("hose", "housing", "wire")
+LINE_KINDS = tuple(kind for kind, record in PART_KINDS.items() if issubclass(record, Line))
 # Beyond this many ways of laying the lines the search for a packing gives up and says so.
 _MOST_LAYOUTS = 400
 

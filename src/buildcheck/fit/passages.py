@@ -134,7 +134,7 @@ def _add_unknown(graph: nx.MultiGraph[str], spots: list[Fitted], ends: Iterable[
     for spot in spots:
         passage = Passage.model_construct(
             id="not-known", start="", end="", bore=_UNKNOWN_BORE, length_mm=None, bend_radius_mm=None,
-            straight=False, steering_slack_mm=None, along_stack=False, carries=("hose", "housing", "wire"),
+            straight=False, steering_slack_mm=None, along_stack=False,
         )  # fmt: skip
         hub, way = f"in:{spot.home}", Way(spot, passage, known=False)
         for node in nodes:

@@ -7,12 +7,14 @@ from typing import Any
 
 from buildcheck.library.problems import InputError, Problem, did_you_mean
 from buildcheck.library.records import validated
-from buildcheck.library.yaml_text import Document
+from buildcheck.library.yaml_text import Document, Where
 from buildcheck.model.parts import PART_KINDS, Record
+from buildcheck.model.parts.base import vocabulary_of
 from buildcheck.model.standards import (
     Contact,
     Interface,
     JointRow,
+    KindRow,
     Measurement,
     Opening,
     Operation,
@@ -29,6 +31,7 @@ TABLES: dict[str, type[Record]] = {
     "interfaces": Interface,
     "joints": JointRow,
     "contacts": Contact,
+    "kinds": KindRow,
     "positions": PositionRow,
     "openings": Opening,
     "operations": Operation,
@@ -49,6 +52,7 @@ _REFERENCES = (
     ("joints", "b_kinds", "kinds"),
     ("contacts", "at", "positions"),
     ("contacts", "of", "positions"),
+    ("kinds", "id", "kinds"),
     ("positions", "kinds", "kinds"),
     ("positions", "on", "positions"),
     ("positions", "held_by", "positions"),
@@ -67,8 +71,10 @@ _REFERENCES = (
     ("slowdowns", "id", "conditions"),
     ("slowdowns", "counted_by", "operations"),
 )
+# (column of a position, the attribute of a part by which it is known that a position for such parts has to say it).
+_SAID_OF = {"duty": "hand", "inner_side": "side_a_mm"}
 _ONCE = (
-    "vocabularies", "interfaces", "contacts", "positions", "openings", "operations",
+    "vocabularies", "interfaces", "contacts", "kinds", "positions", "openings", "operations",
     "fasteners", "wrenches", "crowfeet", "advice", "slowdowns",
 )  # fmt: skip
 
@@ -96,10 +102,24 @@ def read_tables(document: Document, root: int, tables: dict[str, list[Any]]) -> 
             except InputError as error:
                 problems.extend(error.problems)
             else:
+                problems.extend(_traits_unsaid(row, document, (name, index)) if record is VocabularyRow else ())
                 place = document.place((name, index))
                 tables.setdefault(name, []).append({"row": row, "where": f"{place.file}:{place.line}", "root": root})
     if problems:
         raise InputError(problems)
+
+
+def _traits_unsaid(row: dict[str, Any], document: Document, path: Where) -> Iterator[Problem]:
+    """Terms that leave a trait of their vocabulary open, or have one that the vocabulary does not know."""
+    traits = row.get("traits", {})
+    for index, term in enumerate(row["terms"]):
+        place = document.place((*path, "terms", index))
+        said = term.get("traits", {})
+        for trait in traits.keys() - said.keys():
+            yield Problem(place, f"the term {term['id']!r} does not say {trait!r}: {traits[trait]}", "meaning")
+        for trait in said.keys() - traits.keys():
+            text = f"{trait!r} is no trait of the vocabulary {row['id']!r}{did_you_mean(trait, traits)}"
+            yield Problem(place, text, "meaning")
 
 
 def standards_from(tables: dict[str, list[Any]]) -> Standards:
@@ -142,8 +162,38 @@ def cross_problems(tables: dict[str, list[Any]]) -> list[str]:
     known = {**ids, "kinds": list(PART_KINDS), "conditions": list(conditions)}
     return [
         f"{item['where']}: meaning: {text}"
-        for item, text in (*_rows_twice(tables, ids), *_unknown_names(tables, known))
+        for item, text in (
+            *_rows_twice(tables, ids), *_unknown_names(tables, known), *_unsaid(tables, ids), *_untold(tables)
+        )
     ]
+
+
+def _unsaid(tables: dict[str, list[Any]], ids: dict[str, list[Any]]) -> Iterator[tuple[Any, str]]:
+    """What a position has to say of the parts that it takes, and does not; kinds that no row tells of."""
+    for item in tables.get("positions", ()):
+        row = item["row"]
+        records = {kind: PART_KINDS[kind] for kind in row.get("kinds", ()) if kind in PART_KINDS}
+        for kind, record in records.items():
+            if kind not in ids["kinds"]:
+                yield item, f"kinds: {kind} has no row in the table of kinds, which says what it is to a bike"
+            for column, record_says in _SAID_OF.items():
+                if record_says in record.model_fields and column not in row:
+                    yield item, f"{column!r} is missing: a position that takes the kind {kind} says it"
+        for column, record_says in _SAID_OF.items():
+            if column in row and not any(record_says in record.model_fields for record in records.values()):
+                yield item, f"{column}: no kind that this position takes has the attribute {record_says}"
+
+
+def _untold(tables: dict[str, list[Any]]) -> Iterator[tuple[Any, str]]:
+    """Kinds that leave it to the words of an attribute which cannot tell."""
+    traits = {item["row"]["id"]: item["row"].get("traits", {}) for item in tables.get("vocabularies", ())}
+    for item in tables.get("kinds", ()):
+        row, record = item["row"], PART_KINDS.get(item["row"]["id"])
+        name = row["bears_a_person"]
+        if record is None or isinstance(name, bool):
+            continue
+        if "bears_a_person" not in traits.get(vocabulary_of(record, name), {}):
+            yield item, f"bears_a_person: the kind {row['id']} has no attribute {name!r} whose words tell it"
 
 
 def _rows_twice(tables: dict[str, list[Any]], ids: dict[str, list[Any]]) -> Iterator[tuple[Any, str]]:

@@ -23,14 +23,16 @@ class Term(Record):
     what: str
     also_called: tuple[str, ...] = ()
     value: float | None = None
+    traits: dict[str, bool] = Field(default_factory=dict, description="for each trait of the vocabulary: is it so?")
     source: str
 
 
 class VocabularyRow(Record):
-    """All the words that attributes of one sort may hold."""
+    """All the words that attributes of one sort may hold. Each of its terms says each of its traits."""
 
     id: Name
     what: str
+    traits: dict[str, str] = Field(default_factory=dict, description="what rules ask of a word, and what it means")
     terms: tuple[Term, ...]
 
 
@@ -124,12 +126,41 @@ class Contact(Record):
         return self
 
 
+class KindRow(Record):
+    """What a kind of part is to a bike. All of it is stated for every kind: a default would be forgotten."""
+
+    id: Name
+    bears_a_person: bool | Name = Field(
+        description="bent, it must not be ridden; or the attribute whose word has this trait or has it not"
+    )
+    brakes_badly_if: tuple[Literal["contaminated", "glazed", "grooved", "seized"], ...] = Field(
+        description="conditions of which a rule about brakes tells"
+    )
+    shifts: bool = Field(description="where it is wired, a bike whose system has no current must not be handed over")
+    hangs_as: Literal["accessory", "wiring", "joined"] = Field(
+        description="what needs a place to hang on, and as what it is told; `joined` by joints or by what carries it"
+    )
+    unsaid_material: Literal["metal", "any"] = Field(description="what it is clamped by where no record says so")
+    if_stuck: str = Field(description="what to expect of one that is seized or corroded")
+    source: str
+
+
 class PositionRow(Record):
     """A position of a bike: what it takes, where it is mounted, which ways for lines it can offer."""
 
     id: Name
     what: str
     kinds: tuple[str, ...]
+    left_off: Literal["never", "unmissed", "missed"] = Field(
+        description="whether a remedy may leave it off; one that is missed counts with its price"
+    )
+    duty: Literal["brake", "shift_system", "front_shift_system", "none"] | None = Field(
+        default=None, description="what a lever there is for: stated by every position that takes one"
+    )
+    inner_side: Literal["a", "b", "none"] | None = Field(
+        default=None,
+        description="the side that lies inside the other one where it is a sleeve: stated by every adapter's position",
+    )
     many: bool = False
     on: tuple[str, ...] = ()
     stacked: bool = False
@@ -265,6 +296,7 @@ class Standards:
     def __init__(self, rows: Callable[[str], Iterable[Any]]) -> None:
         self._rows = rows
         self._positions: dict[str, PositionRow | None] = {}
+        self._having: dict[tuple[str, str], tuple[str, ...]] = {}
 
     @cached_property
     def vocabularies(self) -> Mapping[str, VocabularyRow]:
@@ -290,6 +322,11 @@ class Standards:
     def positions(self) -> Mapping[str, PositionRow]:
         """By id."""
         return {row.id: row for row in self._rows("positions")}
+
+    @cached_property
+    def kinds(self) -> Mapping[str, KindRow]:
+        """By id."""
+        return {row.id: row for row in self._rows("kinds")}
 
     @cached_property
     def openings(self) -> Mapping[str, Opening]:
@@ -336,6 +373,17 @@ class Standards:
         """The one of the last folder that states it. Raises IndexError if none does; the bundled one does."""
         shop: Shop = tuple(self._rows("shop"))[-1]
         return shop
+
+    def words_with(self, vocabulary: str, trait: str) -> tuple[str, ...]:
+        """The words of a vocabulary that have a trait. Raises KeyError if it has no such trait."""
+        if (vocabulary, trait) not in self._having:
+            terms = self.vocabularies[vocabulary].terms
+            self._having[vocabulary, trait] = tuple(term.id for term in terms if term.traits[trait])
+        return self._having[vocabulary, trait]
+
+    def kinds_that_hang(self, *sorts: str) -> tuple[str, ...]:
+        """The kinds of parts that need a place to hang on, as one of these sorts."""
+        return tuple(row.id for row in self.kinds.values() if row.hangs_as in sorts)
 
     def position(self, name: str) -> PositionRow | None:
         """The row of a position; `spacer-2` belongs to the row `spacer`, which takes many."""

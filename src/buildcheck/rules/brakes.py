@@ -132,9 +132,6 @@ def rotor_caliper_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
         )
 
 
-_FLAT = ("flat-front", "flat-rear")
-
-
 class _Bolts(NamedTuple):
     """The bolts that hold a part on a flat mount: how much of them stands out of what they pass through."""
 
@@ -148,6 +145,7 @@ class _Bolts(NamedTuple):
 
 def _bolts(view: View) -> Iterator[_Bolts]:
     """The bolts of flat-mount calipers, and of brackets that are screwed to a flat mount themselves."""
+    flat_mounts = view.standards.words_with("brake-mount", "flat")
     for end in ENDS:
         caliper, bracket, carrier, thickness = end.caliper, end.brake_adapter, end.holder, "mount_thickness_mm"
         if not view.has(carrier, end.on_holder(thickness)):
@@ -155,10 +153,10 @@ def _bolts(view: View) -> Iterator[_Bolts]:
         mount = view.amount(carrier, end.on_holder(thickness))
         if view.has(caliper, "bolt_length_mm", "mount"):
             through = mount + view.added(bracket, "thickness_mm")
-            yield _bolts_of(view, caliper, carrier, through, is_word(view.word(caliper, "mount"), *_FLAT))
+            yield _bolts_of(view, caliper, carrier, through, is_word(view.word(caliper, "mount"), *flat_mounts))
         if view.has(bracket, "bolt_length_mm", "side_a", "side_b"):
-            own = is_not_word(view.word(bracket, "side_a"), *_FLAT)
-            flat = is_word(view.word(bracket, "side_b"), *_FLAT)
+            own = is_not_word(view.word(bracket, "side_a"), *flat_mounts)
+            flat = is_word(view.word(bracket, "side_b"), *flat_mounts)
             yield _bolts_of(view, bracket, carrier, mount, flat.both(own))
 
 

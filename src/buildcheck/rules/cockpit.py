@@ -54,7 +54,7 @@ def accessory_without_place(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: a mount that suits the new bar, another place on the bike, or leave it off.
     """
-    for spot in context.view.of_kind(("accessory",)):
+    for spot in context.view.of_kind(context.view.standards.kinds_that_hang("accessory")):
         yield from _no_place(self, context, spot)
 
 
@@ -91,8 +91,9 @@ def support_missing(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: fit a part there, move what hung on it, or take it off too.
     """
     view = context.view
+    hanging = view.standards.kinds_that_hang("accessory", "wiring")
     for spot in view.bike.main_spots():
-        if spot.part.mounts and spot.part.kind in ("accessory", "junction"):
+        if spot.part.mounts and spot.part.kind in hanging:
             continue  # told by accessory-without-place and junction-without-place
         if spot.on is not None and spot.on not in view.bike:
             text = f"{view.name(spot.position)} is mounted on the {spot.on}, and nothing is there."
@@ -123,12 +124,11 @@ def lever_on_wrong_side(self: Rule, context: Context) -> Iterator[Finding]:
                 )
 
 
-# What the lever at a position is there for: the attribute that must not be `none`.
-_DUTIES = {
-    "lever-left": ("brake", "works no brake"),
-    "lever-right": ("brake", "works no brake"),
-    "shifter-right": ("shift_system", "shifts nothing at the rear"),
-    "shifter-left": ("front_shift_system", "shifts nothing at the front"),
+# What a lever does not do if the attribute that is its duty is `none`.
+_IDLE = {
+    "brake": "works no brake",
+    "shift_system": "shifts nothing at the rear",
+    "front_shift_system": "shifts nothing at the front",
 }
 
 
@@ -141,12 +141,13 @@ def lever_without_duty(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a lever that does what its position is for.
     """
     view = context.view
-    for position, (attribute, fault) in _DUTIES.items():
+    duties = [(row.id, row.duty) for row in view.standards.positions.values() if row.duty in _IDLE]
+    for position, attribute in duties:
         if view.has(position, attribute):
             yield from self.judge(
                 is_not_word(view.word(position, attribute), "none"),
                 (position,),
-                fault=f"{view.name(position)} {fault}.",
+                fault=f"{view.name(position)} {_IDLE[attribute]}.",
                 ask=f"what {view.name(position)} works",
             )
 

@@ -4,26 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from buildcheck.fit.causes import causes_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Fact
+from buildcheck.fit.facts import Answer, Fact, Test, is_not_word
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Origin
+from buildcheck.model.parts.base import vocabulary_of
 from buildcheck.model.parts.brakes import Lever
 from buildcheck.rules.ends import ENDS
 
 # Our choice: what is left when new ones are worth ordering.
 _ROTOR_LEFT_MM, _PADS_LEFT_MM = 0.1, 0.5
-# Parts whose bending means that their strength is gone.
-_BEARS_THE_RIDER = ("frame", "fork", "stem", "handlebar", "bar-stem", "seatpost", "crankset", "pedals", "axle")
-# Where a word is told by a rule of its own: the kinds of parts.
-_TOLD = {
-    "contaminated": ("brake-pads", "rotor"),
-    "glazed": ("brake-pads",),
-    "grooved": ("rotor",),
-    "seized": ("caliper", "lever"),
-}
 _IN_A_SENTENCE = {"unknown-history": "of unknown history"}
 _TOLD_OF_ANY = ("bent", "cracked", "worn")
 
@@ -32,15 +25,16 @@ def _seen(spot: Fitted) -> Fact:
     return Fact(spot.home, "condition", spot.condition, "", Origin.MEASURED, spot.written_at("condition"))
 
 
-def _has_own_rule(spot: Fitted, word: str) -> bool:
+def _has_own_rule(context: Context, spot: Fitted, word: str) -> bool:
     if isinstance(spot.part, Lever) and spot.part.brake == "none":
         return word in _TOLD_OF_ANY  # a shifter that sticks stops nobody from braking
-    return word in _TOLD_OF_ANY or spot.part.kind in _TOLD.get(word, ())
+    return word in _TOLD_OF_ANY or word in context.view.standards.kinds[spot.part.kind].brakes_badly_if
 
 
 def _with(context: Context, word: str) -> Iterator[Fitted]:
     """The parts on which this was seen and of which a rule of its own tells it."""
-    return (spot for spot in context.bike.main_spots() if word in spot.condition and _has_own_rule(spot, word))
+    spots = context.bike.main_spots()
+    return (spot for spot in spots if word in spot.condition and _has_own_rule(context, spot, word))
 
 
 def _pair(context: Context, position: str) -> tuple[str, ...]:
@@ -155,14 +149,32 @@ def part_bent(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: replace what bears the rider; true or replace the rest.
     """
     for spot in _with(context, "bent"):
-        name = context.view.name(spot.position)
-        if spot.part.kind in _BEARS_THE_RIDER:
-            yield self.tell(
-                f"{name} is bent and bears the rider: it must not be ridden so.", (spot.position,), (_seen(spot),)
-            )
-        else:
-            text = f"{name} is bent: true it, or replace it if it does not come true."
-            yield self.tell(text, (spot.position,), (_seen(spot),), level=Level.CAUTION)
+        yield from _bent(self, context, spot)
+
+
+def _bent(self: Rule, context: Context, spot: Fitted) -> Iterator[Finding]:
+    name, (spared, whom) = context.view.name(spot.position), _bears_nobody(context, spot)
+    facts = (_seen(spot), *spared.facts)
+    yield from self.judge(
+        spared,
+        (spot.position,),
+        fault=f"{name} is bent and bears {whom}: it must not be ridden so.",
+        ask=f"whether {name}, which is bent, bears {whom}",
+        because=lambda: causes_of(facts),
+        also=facts,
+    )
+    if spared.yes:
+        text = f"{name} is bent: true it, or replace it if it does not come true."
+        yield self.tell(text, (spot.position,), facts, level=Level.CAUTION)
+
+
+def _bears_nobody(context: Context, spot: Fitted) -> tuple[Test, str]:
+    """Is this a part that nobody sits on or is drawn by, and else who?"""
+    view, bears = context.view, context.view.standards.kinds[spot.part.kind].bears_a_person
+    if isinstance(bears, bool):
+        return Test(Answer.NO if bears else Answer.YES, ()), "the rider"
+    words = view.standards.words_with(vocabulary_of(type(spot.part), bears), "bears_a_person")
+    return is_not_word(view.word(spot.position, bears), *words), "a person"
 
 
 @rule(Level.CAUTION, source="common practice, no source")
@@ -208,18 +220,6 @@ def part_worn(self: Rule, context: Context) -> Iterator[Finding]:
         yield self.tell(text, (spot.position,), (_seen(spot),))
 
 
-# What to expect of a part that sticks. From memory, and common practice.
-_EXPECT = {
-    "cassette": "its sprockets bite into a bare aluminium body, whose splines then need a file",
-    "seatpost": "soak it, turn it with the saddle on and never with heat on carbon; cutting it out may be left",
-    "stem": "a quill holds by its wedge: loosen the bolt some turns and knock it down first",
-    "pedals": "soak the thread from inside, and mind that the left one turns the other way",
-    "bottom-bracket": "mind the direction of its thread, and count on a tool that slips",
-    "crankset": "count on a pulled thread, and on the arm that must come off in pieces",
-    "axle": "count on a head that turns round, and on a thread in the frame that needs a tap",
-}
-
-
 @rule(Level.EXTRA, source="common practice, no source; what to expect: from memory", needs_change=True)
 def part_stuck(self: Rule, context: Context) -> Iterator[Finding]:
     """A part that has to come off for the change is seized or corroded.
@@ -236,7 +236,7 @@ def part_stuck(self: Rule, context: Context) -> Iterator[Finding]:
         words = [word for word in ("seized", "corroded") if word in spot.condition]
         off = sorted({spot.position, spot.on or ""} & context.changed)
         if words and off:
-            expect = _EXPECT.get(spot.part.kind, "soak it in good time, and count on a new one")
+            expect = context.view.standards.kinds[spot.part.kind].if_stuck
             text = f"{before.view.name(spot.position)} has to come off and is {' and '.join(words)}: {expect}."
             yield self.tell(text, (spot.position,), (_seen(spot),), turns_on=(off[0],))
 
@@ -250,7 +250,7 @@ def condition_noted(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: look at the part, and take the note out of the bike file when it no longer holds.
     """
     for spot in context.bike.main_spots():
-        words = [_IN_A_SENTENCE.get(word, word) for word in spot.condition if not _has_own_rule(spot, word)]
+        words = [_IN_A_SENTENCE.get(word, word) for word in spot.condition if not _has_own_rule(context, spot, word)]
         if words:
             text = f"It was noted that {context.view.name(spot.position)} is {' and '.join(words)}."
             yield self.tell(text, (spot.position,), (_seen(spot),))

@@ -13,11 +13,8 @@ from buildcheck.fit.facts import Amount, Answer, Fact, Test, is_not_word, larges
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
-from buildcheck.rules.crank_facts import OWN_SPINDLE, ring_count, ring_places
+from buildcheck.rules.crank_facts import ring_count, ring_places
 from buildcheck.trade.crank import ARM_CLEARANCE_MM, PLAY_MOST_MM, SPAN_TOLERANCE_MM, bearing_span_mm
-
-# The bearings of these adjust by a thread, so no spacer sets their play.
-_NO_SPAN = (*OWN_SPINDLE, "one-piece")
 
 
 class _Bearings(NamedTuple):
@@ -46,7 +43,8 @@ def _bearings(view: View) -> _Bearings | None:
     span, least, shell, made_for = (view.amount(position, attribute) for position, attribute in needed)
     spacers = [name for name in view.of_row("bb-spacer") if view.has(name, "thickness_mm")]
     total = worked_out(bearing_span_mm, span, least, shell, view.total(spacers, "thickness_mm"))
-    by_spacers = is_not_word(view.word("bottom-bracket", "spindle"), *_NO_SPAN)
+    by_thread = view.standards.words_with("spindle", "play_by_thread")
+    by_spacers = is_not_word(view.word("bottom-bracket", "spindle"), *by_thread)
     return _Bearings(total, made_for, by_spacers, ("crankset", *spacers, "bottom-bracket"))
 
 
@@ -206,9 +204,6 @@ def more_rings_than_places(self: Rule, context: Context) -> Iterator[Finding]:
         )
 
 
-_ORDER = {"inner": 0, "middle": 1, "outer": 2}
-
-
 @rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source")
 def chainring_in_wrong_place(self: Rule, context: Context) -> Iterator[Finding]:
     """A ring does not suit its place in the set: two for one place, a single among others, or in the wrong order.
@@ -231,7 +226,7 @@ def chainring_in_wrong_place(self: Rule, context: Context) -> Iterator[Finding]:
             text = f"{view.name(only[0])} is made to be the only ring, and {view.name(rest[0])} is beside it."
             yield self.tell(text, (only[0], rest[0]), (only[1], rest[1]), level=Level.CAUTION)
         elif None not in words and words[0] != words[1]:
-            lower, upper = sorted((one, other), key=_order)
+            lower, upper = sorted((one, other), key=lambda ring: _from_inside(view, ring))
             yield from self.judge(
                 lower[2].at_most(upper[2]),
                 (lower[0], upper[0]),
@@ -259,5 +254,6 @@ def _one_place(self: Rule, view: View, one: _Ring, other: _Ring) -> Iterator[Fin
     )
 
 
-def _order(row: _Ring) -> int:
-    return _ORDER[row[1].value]
+def _from_inside(view: View, ring: _Ring) -> float:
+    """Where the place that a ring is made for comes, counted from the inside."""
+    return view.size_of_word(ring[0], "place_in_set", "ring-place").low

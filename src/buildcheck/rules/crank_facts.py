@@ -6,9 +6,6 @@ from buildcheck.fit.drivetrain import ring_positions
 from buildcheck.fit.facts import Amount, is_not_word, one_of
 from buildcheck.fit.view import View
 
-# Bottom brackets that come with the spindle, to which the arms are bolted.
-OWN_SPINDLE = ("square-jis", "square-iso", "spline8-v1", "spline8-v2", "spline10")
-
 
 def ring_places(view: View) -> tuple[str, ...]:
     """The positions of the chainrings, that of the largest first; the crank's own if its rings do not come off."""
@@ -34,7 +31,8 @@ def crank_chain_line(view: View) -> Amount | None:
     if not view.has("crankset", "chainline_mm") or not view.has("bottom-bracket", "chainline_mm"):
         return None
     of_crank, of_bracket = view.amount("crankset", "chainline_mm"), view.amount("bottom-bracket", "chainline_mm")
-    loose = is_not_word(view.word("bottom-bracket", "spindle"), *OWN_SPINDLE)
+    own_spindle = view.standards.words_with("spindle", "comes_with_bracket")
+    loose = is_not_word(view.word("bottom-bracket", "spindle"), *own_spindle)
     if loose.yes:
         return of_crank
     if loose.no:

@@ -49,8 +49,8 @@ def _power_facts(view: View, graph: nx.MultiGraph[str]) -> Iterator[Fact]:
 
 def _gravity(view: View, graph: nx.MultiGraph[str]) -> Level:
     """A bike without gears must not be handed over; one without its lamp can be ridden by day."""
-    kinds = {view.bike[name].part.kind for name in graph if name in view.bike}
-    return Level.BLOCKS if kinds & {"lever", "rear-derailleur", "front-derailleur", "junction"} else Level.CAUTION
+    kinds = (view.bike[name].part.kind for name in graph if name in view.bike)
+    return Level.BLOCKS if any(view.standards.kinds[kind].shifts for kind in kinds) else Level.CAUTION
 
 
 def _device_nodes(graph: nx.MultiGraph[str]) -> list[str]:
@@ -272,7 +272,7 @@ def junction_without_place(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a junction for one of the places that the new parts offer; they are named with the finding.
     """
     view = context.view
-    for spot in view.of_kind(("junction", "battery")):
+    for spot in view.of_kind(view.standards.kinds_that_hang("wiring")):
         carrier = view.bike.get(spot.on)
         _, test = chosen_place(view, spot)
         if test.yes:

@@ -150,12 +150,8 @@ def dropper_too_tall(self: Rule, context: Context) -> Iterator[Finding]:
     )
 
 
-# A shim's side a faces the part that is carried. Which side is the inner one depends on what sits in what.
-_SHIMS = {
-    "seatpost-shim": ("side_a_mm", "side_b_mm"),
-    "bar-clamp-shim": ("side_a_mm", "side_b_mm"),
-    "steerer-shim": ("side_b_mm", "side_a_mm"),
-}
+# The side of a sleeve that lies inside, by its row, and the one that lies outside.
+_SIDES: dict[str | None, tuple[str, str]] = {"a": ("side_a_mm", "side_b_mm"), "b": ("side_b_mm", "side_a_mm")}
 
 
 @rule(Level.BLOCKS, source="geometry; least step of 0.2 mm: BikeGremlin, seat post sizes")
@@ -168,7 +164,8 @@ def shim_without_wall(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a part of the right size; a shim helps only where the bore is larger than what goes in.
     """
     view = context.view
-    for position, (inner, outer) in _SHIMS.items():
+    rows = view.standards.positions.values()
+    for position, (inner, outer) in ((row.id, _SIDES[row.inner_side]) for row in rows if row.inner_side in _SIDES):
         if view.has(position, inner, outer):
             inside, outside = view.amount(position, inner), view.amount(position, outer)
             yield from self.judge(
@@ -178,10 +175,6 @@ def shim_without_wall(self: Rule, context: Context) -> Iterator[Finding]:
                 "there is no wall between the two.",
                 ask=f"whether {view.name(position)} has a wall",
             )
-
-
-# BikeRaceInfo, bottom bracket threading (English and its hands); Swiss and M47 from memory.
-_LEFT_HAND_DRIVE_SIDE = ("english-1.37x24", "swiss-35x1", "m47x1")
 
 
 @rule(
@@ -209,7 +202,7 @@ def left_hand_thread(self: Rule, context: Context) -> Iterator[Finding]:
         and view.has("frame", "bb_shell")
     ):
         shell = view.word("frame", "bb_shell")
-        if shell.value in _LEFT_HAND_DRIVE_SIDE:
+        if shell.value in view.standards.words_with("bb-shell", "left_hand_drive_side"):
             yield self.tell(
                 f"The shell {shell.value} has a left-hand thread on the drive side: that cup comes off clockwise. "
                 "The other cup has a right-hand thread.",

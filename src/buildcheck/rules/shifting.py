@@ -8,7 +8,7 @@ from math import inf
 from buildcheck.fit.context import Context
 from buildcheck.fit.drivetrain import ring_teeth
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, Test, is_not_word, largest, smallest, worked_out
+from buildcheck.fit.facts import Amount, Test, is_word, largest, smallest, worked_out
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
@@ -24,9 +24,6 @@ from buildcheck.trade.shifting import (
     step_error,
 )
 
-# Sprockets on these are screwed on or held by a snap ring: no lockring has to press on a full stack.
-_WITHOUT_LOCKRING = ("freewheel-1.375x24", "freewheel-m30x1", "track-1.37x24", "three-lug", "none")
-
 
 def _mm(amount: Amount) -> str:
     """An amount in mm with two decimals, for sizes where a tenth matters."""
@@ -40,7 +37,8 @@ def _body_left(view: View) -> tuple[Amount, Test, list[str]] | None:
     spacers = [name for name in view.of_row("freehub-spacer") if view.has(name, "thickness_mm")]
     body, width = view.amount("rear-wheel", "freehub_length_mm"), view.total(spacers, "thickness_mm")
     left = worked_out(body_left_mm, body, _fills(view), width)
-    return left, is_not_word(view.word("cassette", "freehub"), *_WITHOUT_LOCKRING), spacers
+    lockring = is_word(view.word("cassette", "freehub"), *view.standards.words_with("freehub", "has_lockring"))
+    return left, lockring, spacers
 
 
 def _fills(view: View) -> Amount:

@@ -4,53 +4,16 @@ from __future__ import annotations
 
 from typing import get_args
 
+from buildcheck.model.parts import brakes, drivetrain, frame_and_steering, lines, wheels_and_seat
 from buildcheck.model.parts.base import Bore, Mount, Offer, Part, Passage, Place, Port, Record
-from buildcheck.model.parts.brakes import BrakePads, Caliper, Lever, Rotor
-from buildcheck.model.parts.drivetrain import (
-    Battery,
-    BottomBracket,
-    Cassette,
-    Chain,
-    Chainring,
-    Crankset,
-    FrontDerailleur,
-    Junction,
-    RearDerailleur,
-    WidthSpacer,
-)
-from buildcheck.model.parts.frame_and_steering import (
-    BarCovering,
-    BarStem,
-    Fork,
-    Frame,
-    Handlebar,
-    Headset,
-    HeadsetCover,
-    Spacer,
-    SteererPlug,
-    Stem,
-)
-from buildcheck.model.parts.lines import Hose, Housing, Wire
-from buildcheck.model.parts.wheels_and_seat import (
-    Accessory,
-    Adapter,
-    AirHolder,
-    Axle,
-    Cleats,
-    Pedals,
-    Saddle,
-    SeatClamp,
-    Seatpost,
-    Tyre,
-    Wheel,
-)
 
-RECORD_CLASSES: tuple[type[Part], ...] = (
-    Frame, Fork, Headset, HeadsetCover, Spacer, Stem, Handlebar, BarStem, SteererPlug, BarCovering,
-    Lever, Caliper, Rotor, BrakePads, Hose, Housing, Wire, Junction, Battery,
-    RearDerailleur, FrontDerailleur, Cassette, Chain, Crankset, Chainring, BottomBracket, WidthSpacer,
-    Wheel, Tyre, AirHolder, Axle, Seatpost, SeatClamp, Saddle, Pedals, Cleats, Accessory, Adapter,
-)  # fmt: skip
+# Every record of these modules that says its kind; a base of several says none.
+RECORD_CLASSES: tuple[type[Part], ...] = tuple(
+    record
+    for module in (frame_and_steering, brakes, lines, drivetrain, wheels_and_seat)
+    for record in vars(module).values()
+    if isinstance(record, type) and issubclass(record, Part) and get_args(record.model_fields["kind"].annotation)
+)
 
 PART_KINDS: dict[str, type[Part]] = {
     kind: record for record in RECORD_CLASSES for kind in get_args(record.model_fields["kind"].annotation)

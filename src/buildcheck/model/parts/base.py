@@ -150,3 +150,10 @@ class Part(Record):
         if self.price_eur is not None:
             prices.append(self.price_eur)
         return min(prices, default=None)
+
+
+def vocabulary_of(record: type[Part], attribute: str) -> str:
+    """The vocabulary that the words of an attribute come from; empty if it takes none."""
+    field = record.model_fields.get(attribute)
+    marks = field.metadata if field is not None else ()
+    return next((mark.name for mark in marks if isinstance(mark, Vocabulary)), "")

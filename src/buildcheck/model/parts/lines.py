@@ -10,7 +10,11 @@ from buildcheck.model.parts.base import Part
 from buildcheck.model.quantities import Flag, Mm, Vocabulary, WordFact
 
 
-class Hose(Part):
+class Line(Part):
+    """What runs over the bike from one end to another and has to find its way."""
+
+
+class Hose(Line):
     """A hydraulic brake hose. An end that can be cut passes any bore that the bare hose passes."""
 
     kind: Literal["hose"]
@@ -25,7 +29,7 @@ class Hose(Part):
     end_cuttable: Flag = None
 
 
-class Housing(Part):
+class Housing(Line):
     """Housing with its inner cable, for a brake, for shifting, or for a dropper post."""
 
     kind: Literal["housing"]
@@ -40,7 +44,7 @@ class Housing(Part):
     end_cuttable: Flag = None
 
 
-class Wire(Part):
+class Wire(Line):
     """An electric wire with a plug at each end."""
 
     kind: Literal["wire"]

@@ -9,18 +9,24 @@ from buildcheck.report.drawings.labels import LABELS, english
 from buildcheck.report.drawings.paths import line_paths
 from buildcheck.report.drawings.side import side_view
 from buildcheck.report.drawings.stack import stacks
-from buildcheck.report.drawings.voice import Say, Voice
+from buildcheck.report.drawings.voice import Name, Say, Voice
 from buildcheck.report.drawings.wiring import wiring
 
 __all__ = ["LABELS", "Drawing", "Say", "drawings_of", "english", "one_sheet"]
 
 
-def drawings_of(pictures: Pictures, say: Say = english) -> tuple[Drawing, ...]:
+def plain(row: str) -> str:
+    """The name of a position's row where there are no texts: its id as words."""
+    return row.replace("-", " ")
+
+
+def drawings_of(pictures: Pictures, say: Say = english, name: Name = plain) -> tuple[Drawing, ...]:
     """The side view, the ways of the lines, shared bores, wiring and stack, in this order, where there are such.
 
-    `say` gives the words of a label of `LABELS` with its placeholders still in it. Raises KeyError where it does.
+    `say` gives the words of a label of `LABELS` with its placeholders still in it, `name` those of a position's row.
+    Raises KeyError where one of the two does.
     """
-    voice = Voice(say)
+    voice = Voice(say, name)
     before, after = pictures.before, pictures.after
     sides = [side for side in (before, after) if side is not None]
     found = [side_view(pictures.side_view, voice), *line_paths(before, after, voice)]

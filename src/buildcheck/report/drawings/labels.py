@@ -1,72 +1,9 @@
-"""Every word of the drawings in English, by label. A translation says the same for the same labels."""
+"""Every word of the drawings in English, by label; the names of positions stand in the texts.
+
+A translation says the same for the same labels.
+"""
 
 from __future__ import annotations
-
-_POSITIONS: dict[str, str] = {
-    "frame": "frame",
-    "fork": "fork",
-    "headset-upper": "upper headset",
-    "headset-lower": "lower headset",
-    "headset-cover": "headset cover",
-    "spacer": "spacer",
-    "stem": "stem",
-    "steerer-plug": "steerer plug",
-    "handlebar": "handlebar",
-    "bar-tape": "bar tape or grips",
-    "lever-left": "left lever",
-    "lever-right": "right lever",
-    "shifter-left": "left shifter",
-    "shifter-right": "right shifter",
-    "dropper-remote": "dropper remote",
-    "front-brake-line": "front brake line",
-    "rear-brake-line": "rear brake line",
-    "front-shift-line": "front shift line",
-    "rear-shift-line": "rear shift line",
-    "dropper-line": "dropper line",
-    "wire": "wire",
-    "junction": "junction",
-    "battery": "battery",
-    "front-caliper": "front brake",
-    "rear-caliper": "rear brake",
-    "front-rotor": "front rotor",
-    "rear-rotor": "rear rotor",
-    "front-pads": "front pads",
-    "rear-pads": "rear pads",
-    "front-brake-adapter": "front brake adapter",
-    "rear-brake-adapter": "rear brake adapter",
-    "front-rotor-adapter": "front rotor adapter",
-    "rear-rotor-adapter": "rear rotor adapter",
-    "front-wheel": "front wheel",
-    "rear-wheel": "rear wheel",
-    "front-tyre": "front tyre",
-    "rear-tyre": "rear tyre",
-    "front-tube": "front tube",
-    "rear-tube": "rear tube",
-    "front-end-caps": "front end caps",
-    "rear-end-caps": "rear end caps",
-    "front-axle": "front axle",
-    "rear-axle": "rear axle",
-    "bottom-bracket": "bottom bracket",
-    "bb-adapter": "bottom bracket adapter",
-    "bb-spacer": "bottom bracket spacer",
-    "spindle-adapter": "spindle adapter",
-    "crankset": "crankset",
-    "chainring": "chainring",
-    "cassette": "cassette",
-    "freehub-spacer": "freehub spacer",
-    "chain": "chain",
-    "rear-derailleur": "rear derailleur",
-    "front-derailleur": "front derailleur",
-    "pedals": "pedals",
-    "cleats": "cleats",
-    "seatpost": "seat post",
-    "seatpost-shim": "seat post shim",
-    "seat-clamp": "seat clamp",
-    "saddle": "saddle",
-    "bar-clamp-shim": "bar clamp shim",
-    "steerer-shim": "steerer shim",
-    "accessory": "accessory",
-}
 
 LABELS: dict[str, str] = {
     "drawing-decimal-sign": ".",
@@ -144,7 +81,6 @@ LABELS: dict[str, str] = {
     "drawing-stack-threaded-unknown": "whether the steerer is threaded is unknown",
     "drawing-stack-dashed": "dashed: not known, or only within limits; not to scale",
     "drawing-stack-item": "{item}: {size}",
-    **{f"drawing-position-{row}": name for row, name in _POSITIONS.items()},
 }
 
 

@@ -105,9 +105,15 @@ SEATS: dict[str, Seat] = {
 }
 
 
-def seat_of(row: str, drop: bool) -> Seat:
-    """Where the part of a row sits. Raises KeyError for a row that the outline has no seat for."""
-    return SEATS[row] if drop or row not in _FLAT else _FLAT[row]
+def seat_of(row: str, drop: bool) -> Seat | None:
+    """Where the part of a row sits; None for a row that has no seat of its own."""
+    return SEATS.get(row) if drop or row not in _FLAT else _FLAT[row]
+
+
+def seat_beside(row: str, drop: bool) -> Seat:
+    """A seat beside that of what something is mounted on; beside the frame's if that has none either."""
+    carrier = seat_of(row, drop) or SEATS["frame"]
+    return carrier._replace(x=carrier.x + 2, y=carrier.y - 0.4)
 
 
 def outline(bar: str | None) -> list[svg.Element]:

@@ -24,7 +24,7 @@ from buildcheck.report.drawings.canvas import (
     words,
 )
 from buildcheck.report.drawings.edges import ranks, spread
-from buildcheck.report.drawings.outline import FRONT_HUB, REAR_HUB, Edge, Seat, ground, outline, seat_of
+from buildcheck.report.drawings.outline import FRONT_HUB, REAR_HUB, Edge, Seat, ground, outline, seat_beside, seat_of
 from buildcheck.report.drawings.signs import ORDER, sign
 from buildcheck.report.drawings.voice import Voice
 
@@ -94,9 +94,9 @@ def _seat(place: Place, index: int, count: int, rows: dict[str, str], drop: bool
     seat = seat_of(place.row, drop)
     if place.row == "spacer":
         return _spacer(place, index, count)
-    if place.row in ("accessory", "junction") and place.on in rows and place.on != "frame":
-        carrier = seat_of(rows[place.on], drop)
-        seat = carrier._replace(x=carrier.x + 2, y=carrier.y - 0.4)
+    hangs = place.row in ("accessory", "junction") and place.on in rows and place.on != "frame"
+    if seat is None or hangs:
+        seat = seat_beside(rows.get(place.on or "", "frame"), drop)
     return seat._replace(x=seat.x + 1.6 * index, y=seat.y + 0.8 * index) if count > 1 else seat
 
 

@@ -9,13 +9,18 @@ from buildcheck.model.levels import Level
 from buildcheck.model.pictures import Span
 
 Say = Callable[[str], str]
+Name = Callable[[str], str]
 
 
 @dataclass(frozen=True)
 class Voice:
-    """Every visible word goes through here. `say` gives the words of a label, with placeholders in braces."""
+    """Every visible word goes through here.
+
+    `say` gives the words of a label, with placeholders in braces; `name` those of a position's row.
+    """
 
     say: Say
+    name: Name
 
     def tell(self, label: str, **values: object) -> str:
         """The words of `drawing-` + label with its placeholders filled in."""
@@ -27,7 +32,7 @@ class Voice:
 
     def position(self, position: str, row: str) -> str:
         """A position; of those that a bike has several of, with what tells them apart."""
-        name = self.tell(f"position-{row}") if row else position.replace("-", " ")
+        name = self.name(row) if row else position.replace("-", " ")
         own = position.removeprefix(row).strip("-").replace("-", " ")
         return f"{name} {own}" if row and own else name
 
