@@ -391,7 +391,7 @@ def _causes(judged: Sequence[tuple[Choice, tuple[Finding, ...]]]) -> tuple[Cause
     for choice, findings in judged:
         serious = {(f.name, f.level): f for f in reversed(findings) if f.level in (Level.BLOCKS, Level.UNKNOWN)}
         for key, finding in serious.items():
-            found.setdefault(key, []).append((choice.id, finding.message))
+            found.setdefault(key, []).append((choice.id, str(finding.message)))
     counts = [CauseCount(name, level, len(parts), *parts[0]) for (name, level), parts in found.items()]
     return tuple(sorted(counts, key=lambda cause: (cause.level.rank, -cause.count, cause.name)))
 

@@ -41,7 +41,7 @@ def _as_expected(finding: Finding, expect: dict[str, Any]) -> bool:
         finding.level == expect["level"]
         and expect.get("position", finding.positions[0]) == finding.positions[0]
         and expect.get("since", finding.since) == finding.since
-        and expect.get("says", "") in finding.message
+        and expect.get("says", "") in str(finding.message)
     )
 
 

@@ -71,7 +71,7 @@ def _say(label: str, text: str) -> None:
 def _print_example(example: Example) -> None:
     print(f"\nAn example that fires ({example.case.file}):\n")
     print(textwrap.indent(example.case.text.rstrip(), "  ") + "\n")
-    _say("Found", example.finding.message)
+    _say("Found", str(example.finding.message))
     if example.part is not None:
         _say("Cured by", f"{_cure(example.part)}. Vetted again, it is silent, and nothing else blocks because of it.")
     if example.silent is not None:
@@ -102,7 +102,7 @@ def _example_fields(example: Example | None) -> dict[str, Any] | None:
         "story": example.case.story,
         "content": example.case.text,
         "level": example.finding.level,
-        "message": example.finding.message,
+        "message": str(example.finding.message),
         "positions": example.finding.positions,
         "cured_by": None if example.part is None else example.part._asdict(),
         "silent_case": None if example.silent is None else example.silent.file,

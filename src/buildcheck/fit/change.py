@@ -179,11 +179,11 @@ def _sits(rider: Fitted, carrier: Fitted | None) -> bool:
     if carrier is None:
         return False
     named = any(place.id == rider.place for place in carrier.part.places)
-    return any(test.yes and (place.id == rider.place or not named) for place, _, test in options(carrier, rider))
+    return any(test.is_yes and (place.id == rider.place or not named) for place, _, test in options(carrier, rider))
 
 
 def _first_place(rider: Fitted, carrier: Fitted | None, taken: Collection[str] = ()) -> str | None:
     """The first place of a carrier that certainly takes the rider."""
     if carrier is None:
         return None
-    return next((place.id for place, _, test in options(carrier, rider) if test.yes and place.id not in taken), None)
+    return next((place.id for place, _, test in options(carrier, rider) if test.is_yes and place.id not in taken), None)

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import cached_property
 
 import networkx as nx
 
+from buildcheck.fit import tape
 from buildcheck.fit.joints import find_joints
 from buildcheck.fit.lines import Routing, find_routes
 from buildcheck.fit.support import build_support
+from buildcheck.fit.tape import Place
 from buildcheck.fit.view import View
 from buildcheck.fit.wiring import build_wiring
 from buildcheck.model.bikes import Fitted
@@ -24,12 +27,14 @@ class Build:
     @cached_property
     def joints(self) -> nx.MultiGraph[str]:
         """Positions and the joints between them."""
-        return find_joints(self.view)
+        with tape.recording(None):
+            return find_joints(self.view)
 
     @cached_property
     def routing(self) -> Routing:
-        """The way of every line."""
-        return find_routes(self.view)
+        """The way of every line. What it rests on is told with each line: `line_facts`."""
+        with tape.recording(None):
+            return find_routes(self.view)
 
     @cached_property
     def wiring(self) -> nx.MultiGraph[str]:
@@ -69,6 +74,28 @@ class Context(Build):
         old = self.before.bike.fitted
         moved = (name for name, spot in self.bike.fitted.items() if name in old and _lies(spot) != _lies(old[name]))
         return self.changed.union(moved)
+
+
+    def is_changed(self, position: str) -> bool:
+        """Is the part at a position another one than before, new, or gone?"""
+        tape.asked(Place(position))
+        return position in self.changed
+
+    def is_touched(self, position: str) -> bool:
+        """Is it changed, or does it stand, sit or end somewhere else?"""
+        tape.asked(Place(position))
+        return position in self.touched
+
+    def first_changed(self, *positions: str) -> str | None:
+        """The first of these positions that is changed. A yes rests on it alone, that there is none on all of them."""
+        found = next((position for position in positions if position in self.changed), None)
+        for position in positions if found is None else (found,):
+            tape.asked(Place(position))
+        return found
+
+    def changed_of(self, positions: Iterable[str]) -> tuple[str, ...]:
+        """Those of these positions that are changed."""
+        return tuple(position for position in positions if self.is_changed(position))
 
 
 def _lies(spot: Fitted) -> tuple[str | None, ...]:

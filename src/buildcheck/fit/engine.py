@@ -3,26 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
-from dataclasses import replace
 from inspect import getdoc
 from typing import NamedTuple
 
-from buildcheck.fit.causes import causes_of
+from buildcheck.fit import tape
 from buildcheck.fit.context import Context
-from buildcheck.fit.facts import Fact, Test, shown
+from buildcheck.fit.facts import Fact, Test
 from buildcheck.fit.joints import Joint, is_meant, joint_holds, joints_of
-from buildcheck.fit.judge import Because, evidence_of, judge
+from buildcheck.fit.judge import Because, found, judge
+from buildcheck.fit.tape import Tape
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
+from buildcheck.model.sentences import Said, as_said, say
 
 Check = Callable[["Rule", Context], Iterator[Finding]]
 
 
 class Rule(NamedTuple):
-    """A documented check. The docstring of its function is the page that users read.
-
-    `ways_help`: with more ways for lines its findings stay as they are or go away, with fewer none goes.
-    """
+    """A documented check. The docstring of its function is the page that users read."""
 
     name: str
     levels: tuple[Level, ...]
@@ -30,60 +28,62 @@ class Rule(NamedTuple):
     page: str
     check: Check
     needs_change: bool = False
-    ways_help: bool = False
 
     @property
     def level(self) -> Level:
         """The most serious level that it can have."""
         return self.levels[0]
 
-    def found(self, context: Context) -> Iterator[Finding]:
-        """What the check finds, with the marks of the rule."""
-        for finding in self.check(self, context):
-            yield replace(finding, ways_help=True) if self.ways_help else finding
+    def found(self, context: Context) -> list[Finding]:
+        """What the check finds, each with all that was read on the way to it."""
+        with tape.recording(Tape()):
+            return list(self.check(self, context))
 
     def judge(
         self,
         test: Test,
         positions: tuple[str, ...],
         *,
-        fault: str,
-        ask: str = "",
+        fault: str | Said,
+        ask: str | Said = "",
         level: Level | None = None,
         because: Because | None = None,
-        also: Iterable[Fact] = (),
-        turns_on: tuple[str, ...] = (),
+        also: object = (),
+        turns_on: object = (),
     ) -> Iterator[Finding]:
         """`judge` with this rule's name, level and source."""
         return judge(
             self.name, level or self.level, test, positions, self.source,
-            fault=fault, ask=ask, because=because, also=also, turns_on=turns_on,
+            fault=as_said(fault), ask=as_said(ask), because=because,
         )  # fmt: skip
 
     def tell(
         self,
-        text: str,
+        text: str | Said,
         positions: tuple[str, ...],
         facts: Iterable[Fact] = (),
-        because: tuple[Cause, ...] = (),
+        because: Because | tuple[Cause, ...] | None = None,
         level: Level | None = None,
-        turns_on: tuple[str, ...] = (),
+        turns_on: object = (),
     ) -> Finding:
-        """A finding of this rule; the text begins with a capital letter however it was put together.
+        """A finding of this rule. What it tells rests on what was read, and on these facts.
 
         What blocks and is given no causes is told by its facts.
         """
-        text, level, facts = text[:1].upper() + text[1:], level or self.level, tuple(facts)
-        causes = because or (causes_of(facts) if level is Level.BLOCKS else ())
-        return Finding(self.name, level, text, positions, evidence_of(facts), causes, self.source, turns_on=turns_on)
+        level = level or self.level
+        told = level is Level.BLOCKS
+        if isinstance(because, tuple):
+            made = because
+            because = (lambda: made) if made else None
+        return found(self.name, level, as_said(text), positions, tuple(facts), self.source, because=because, told=told)
 
 
-def rule(*levels: Level, source: str, needs_change: bool = False, ways_help: bool = False) -> Callable[[Check], Rule]:
+def rule(*levels: Level, source: str, needs_change: bool = False) -> Callable[[Check], Rule]:
     """Make a rule of a function: its name with hyphens is the finding's name."""
 
     def make(check: Check) -> Rule:
         name = check.__name__.replace("_", "-")
-        return Rule(name, levels, source, getdoc(check) or "", check, needs_change, ways_help)
+        return Rule(name, levels, source, getdoc(check) or "", check, needs_change)
 
     return make
 
@@ -133,28 +133,30 @@ def joint_findings(context: Context, names: Collection[str] | None = None) -> It
         if names is not None and joint.row.name not in names:
             continue
         test = joint_holds(context.view, joint)
-        if not test.yes:
-            yield from _joint_finding(context, joint, test)
+        if not test.is_yes:
+            with tape.recording(Tape()):
+                yield from list(_joint_finding(context, joint, test))
 
 
 def _joint_finding(context: Context, joint: Joint, test: Test) -> Iterator[Finding]:
     view, row = context.view, joint.row
-    a, b = view.fact(joint.a, row.a_attribute), view.fact(joint.b, row.b)
-    words = {"a": _value(a), "b": _value(b), "at": view.name(joint.a.position), "of": view.name(joint.b.position)}
-    fault = row.message.format(**words)
+    is_meant(view, joint).answer  # noqa: B018 - what a row is about is a condition of what it finds
+    words = {
+        "a": view.fact(joint.a, row.a_attribute).told(), "b": view.fact(joint.b, row.b).told(),
+        "at": view.name(joint.a.position), "of": view.name(joint.b.position),
+    }  # fmt: skip
+    fault = say(row.message, **words)
     if joint.adapter is not None:
-        fault += f" The adapter between them ({joint.adapter.part.name}) does not join these two."
-    interface = view.standards.interfaces[row.interface]
-    ask = f"whether {words['at']} and {words['of']} agree on the {interface.what}"
+        fault = say(
+            "{fault} The adapter between them ({adapter}) does not join these two.",
+            fault=fault, adapter=joint.adapter.part.name,
+        )  # fmt: skip
+    ask = say(
+        "whether {at} and {of} agree on the {what}",
+        at=words["at"], of=words["of"], what=as_said(view.standards.interfaces[row.interface].what),
+    )  # fmt: skip
     positions: tuple[str, ...] = (joint.a.position, joint.b.position)
     for other in (row.adapter, row.unless):  # what could come between
         if other is not None:
             positions += (other.replace("{at}", joint.a.position),)
-    also = is_meant(view, joint).facts
-    yield from judge(row.name, row.level, test, positions, row.source, fault=fault, ask=ask, also=also)
-
-
-def _value(fact: Fact) -> str:
-    if fact.value is None:
-        return "an unknown size" if fact.unit else "unknown"
-    return f"{shown(fact.value)} {fact.unit}".strip()
+    yield from judge(row.name, row.level, test, positions, row.source, fault=fault, ask=ask)

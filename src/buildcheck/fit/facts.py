@@ -7,7 +7,7 @@ verdict hold for every way of filling in what is not known.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
 from enum import Enum
 from fnmatch import fnmatchcase
@@ -15,11 +15,13 @@ from itertools import product
 from math import inf, isfinite, isnan
 from typing import Any
 
+from buildcheck.fit import tape
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Evidence
 from buildcheck.model.levels import Origin
 from buildcheck.model.parts import Part
 from buildcheck.model.quantities import Interval, Unit
+from buildcheck.model.sentences import ENGLISH, FactName, Size, Word, shown
 
 # Differences below this are rounding of binary fractions, not bicycle parts.
 EPSILON = 1e-9
@@ -35,46 +37,69 @@ class Answer(Enum):
 
 @dataclass(slots=True, eq=False)
 class Fact:
-    """One attribute of the part at one position; `value` None is unknown."""
+    """One attribute of the part at one position; its value None is unknown. `held` is the value, read by no rule."""
 
     position: str
     attribute: str
-    value: Any
+    held: Any
     unit: str
     origin: Origin
     where: str
     read_off: tuple[Fact, ...] = ()  # where it was inferred: the facts of the parts that tell of it
     _evidence: Evidence | None = None
 
+    @property
+    def value(self) -> Any:
+        """The value for whoever decides by it, which is recorded."""
+        tape.read((self,))
+        return self.held
+
+    def told(self) -> Word | Size:
+        """The value for a sentence; a number has its unit, what is unknown is said to be so."""
+        shows = frozenset({(self.position, self.attribute)})
+        if isinstance(self.held, Interval):
+            return Size(self.held.low, self.held.high, self.unit, shows=shows)
+        if self.held is None:
+            return Word("an unknown size" if self.unit else "unknown")
+        return Word(f"{shown(self.held)} {self.unit}".strip(), shows)
+
     def evidence(self) -> Evidence:
         """The fact as a report shows it."""
         if self._evidence is None:
-            text = None if self.value is None else shown(self.value)
-            self._evidence = Evidence(self.position, self.attribute, text, self.unit, self.origin, self.where)
+            text = None if self.held is None else shown(self.held)
+            self._evidence = Evidence(
+                self.position, self.attribute, text, self.unit, self.origin, self.where, self.held
+            )
         return self._evidence
-
-
-def shown(value: Any) -> str:
-    """A value in words: numbers without needless zeros, words joined by `or`."""
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, Interval):
-        return str(value)
-    if isinstance(value, float):
-        return f"{value:g}"
-    if isinstance(value, tuple):
-        return " or ".join(str(item) for item in value) or "none"
-    return str(value)
 
 
 @dataclass(slots=True)
 class Test:
-    """An answer with the facts it rests on. `__test__` keeps pytest from collecting it."""
+    """An answer with the facts it rests on. `__test__` keeps pytest from collecting it.
+
+    Rules put tests together and hand them on to be judged; one that asks a test for its answer is recorded.
+    """
 
     __test__ = False
 
-    answer: Answer
+    held: Answer
     facts: tuple[Fact, ...]
+
+    @property
+    def answer(self) -> Answer:
+        """The answer for whoever decides by it."""
+        tape.read(self.facts)
+        return self.held
+
+    @property
+    def is_yes(self) -> bool:
+        """Does it hold? Not recorded: for graphs, whose reads are told as a whole."""
+        return self.held is Answer.YES
+
+    @property
+    def is_no(self) -> bool:
+        """Does it fail? Not recorded."""
+        return self.held is Answer.NO
 
     @property
     def yes(self) -> bool:
@@ -91,38 +116,57 @@ class Test:
 
         What makes it apply is part of what the answer rests on.
         """
-        if applies.yes:
-            return Test(self.answer, self.facts + applies.facts)
-        if applies.no or self.yes:
+        if applies.is_yes:
+            return Test(self.held, self.facts + applies.facts)
+        if applies.is_no or self.is_yes:
             return Test(Answer.YES, self.facts)
         return Test(Answer.UNKNOWN, self.facts + applies.facts)
 
     def both(self, other: Test) -> Test:
         """Both tests must hold. A `no` rests on the failing test alone."""
-        if self.no:
-            return self
-        if other.no:
-            return other
-        facts = self.facts + other.facts
-        return Test(Answer.YES if self.yes and other.yes else Answer.UNKNOWN, facts)
+        for test in (self, other):
+            if test.is_no:
+                return test
+        sure = self.is_yes and other.is_yes
+        return Test(Answer.YES if sure else Answer.UNKNOWN, self.facts + other.facts)
 
     def either(self, other: Test) -> Test:
         """One of both tests must hold. A `yes` rests on that test alone."""
-        if self.yes:
-            return self
-        if other.yes:
-            return other
-        facts = self.facts + other.facts
-        return Test(Answer.NO if self.no and other.no else Answer.UNKNOWN, facts)
+        for test in (self, other):
+            if test.is_yes:
+                return test
+        sure = self.is_no and other.is_no
+        return Test(Answer.NO if sure else Answer.UNKNOWN, self.facts + other.facts)
+
+    def unless_known(self) -> Test:
+        """The test where it certainly fails, else nothing to fail: for what is told only where it is sure."""
+        return self if self.is_no else Test(Answer.YES, self.facts)
 
 
 @dataclass(slots=True)
 class Amount:
-    """An interval of one quantity and the facts it was made from."""
+    """An interval of one quantity and the facts it was made from. Who takes an end of it for a number is recorded."""
 
-    low: float
-    high: float
+    least: float
+    most: float
     facts: tuple[Fact, ...] = ()
+
+    @property
+    def low(self) -> float:
+        """The least that it can be."""
+        tape.read(self.facts)
+        return self.least
+
+    @property
+    def high(self) -> float:
+        """The most that it can be."""
+        tape.read(self.facts)
+        return self.most
+
+    @property
+    def bounded(self) -> bool:
+        """Are both ends finite? Not recorded."""
+        return isfinite(self.least) and isfinite(self.most)
 
     @property
     def known(self) -> bool:
@@ -136,26 +180,26 @@ class Amount:
 
     def __add__(self, other: Amount | float) -> Amount:
         other = as_amount(other)
-        return Amount(self.low + other.low, self.high + other.high, self.facts + other.facts)
+        return Amount(self.least + other.least, self.most + other.most, self.facts + other.facts)
 
     def __sub__(self, other: Amount | float) -> Amount:
         other = as_amount(other)
-        return Amount(self.low - other.high, self.high - other.low, self.facts + other.facts)
+        return Amount(self.least - other.most, self.most - other.least, self.facts + other.facts)
 
     def __neg__(self) -> Amount:
-        return Amount(-self.high, -self.low, self.facts)
+        return Amount(-self.most, -self.least, self.facts)
 
     def __truediv__(self, divisor: float) -> Amount:
         """A share of the amount; the divisor is above 0."""
-        return Amount(self.low / divisor, self.high / divisor, self.facts)
+        return Amount(self.least / divisor, self.most / divisor, self.facts)
 
     def at_most(self, limit: Amount | float) -> Test:
         """Is this certainly no more than the limit?"""
         limit = as_amount(limit)
         facts = self.facts + limit.facts
-        if self.high <= limit.low + EPSILON:
+        if self.most <= limit.least + EPSILON:
             return Test(Answer.YES, facts)
-        if self.low > limit.high + EPSILON:
+        if self.least > limit.most + EPSILON:
             return Test(Answer.NO, facts)
         return Test(Answer.UNKNOWN, facts)
 
@@ -163,9 +207,9 @@ class Amount:
         """Is this certainly no less than the limit?"""
         limit = as_amount(limit)
         facts = self.facts + limit.facts
-        if self.low >= limit.high - EPSILON:
+        if self.least >= limit.most - EPSILON:
             return Test(Answer.YES, facts)
-        if self.high < limit.low - EPSILON:
+        if self.most < limit.least - EPSILON:
             return Test(Answer.NO, facts)
         return Test(Answer.UNKNOWN, facts)
 
@@ -173,27 +217,28 @@ class Amount:
         """Are both certainly no further apart than the tolerance?"""
         other = as_amount(other)
         facts = self.facts + other.facts
-        if max(self.high - other.low, other.high - self.low) <= tolerance + EPSILON:
+        if max(self.most - other.least, other.most - self.least) <= tolerance + EPSILON:
             return Test(Answer.YES, facts)
-        if max(self.low - other.high, other.low - self.high) > tolerance + EPSILON:
+        if max(self.least - other.most, other.least - self.most) > tolerance + EPSILON:
             return Test(Answer.NO, facts)
         return Test(Answer.UNKNOWN, facts)
 
-    def bare(self) -> str:
-        """The amount as a term of a sum, which tells its unit and whether it is only the least; `?` for an unknown."""
-        if self.low in (-inf, 0) and self.high == inf:
-            return "?"
-        return self.shown("").strip().removeprefix("at least ")
+    def told(self, unit: str) -> Size:
+        """The amount for a sentence."""
+        return Size(self.least, self.most, unit, shows=names_of(self.facts))
+
+    def bare(self) -> Size:
+        """The amount as a term of a sum, which tells its unit."""
+        return Size(self.least, self.most, "", bare=True, shows=names_of(self.facts))
 
     def shown(self, unit: str) -> str:
-        """The amount with its unit, or `unknown`."""
-        if self.low in (-inf, 0) and self.high == inf:
-            return "an unknown number of " + unit
-        if self.low == -inf:
-            return f"at most {self.high:g} {unit}"
-        if self.high == inf:
-            return f"at least {self.low:g} {unit}"
-        return f"{Interval(round(self.low, 1), round(self.high, 1))} {unit}"
+        """The amount with its unit in English."""
+        return ENGLISH.size(self.told(unit))
+
+
+def names_of(facts: Iterable[Fact]) -> frozenset[FactName]:
+    """Which facts these are."""
+    return frozenset((fact.position, fact.attribute) for fact in facts)
 
 
 def as_amount(value: Amount | float) -> Amount:
@@ -203,29 +248,29 @@ def as_amount(value: Amount | float) -> Amount:
 
 def amount_of(fact: Fact, minimum: float = 0.0) -> Amount:
     """The amount that a fact holds; an unknown one may be anything from `minimum` up."""
-    if fact.value is None:
+    if fact.held is None:
         return Amount(minimum, inf, (fact,))
-    if isinstance(fact.value, Interval):
-        return Amount(fact.value.low, fact.value.high, (fact,))
-    return Amount(float(fact.value), float(fact.value), (fact,))
+    if isinstance(fact.held, Interval):
+        return Amount(fact.held.low, fact.held.high, (fact,))
+    return Amount(float(fact.held), float(fact.held), (fact,))
 
 
 def largest(amounts: Collection[Amount]) -> Amount:
     """The largest of several amounts, whichever it is. Errors: ValueError if there is none."""
     facts = tuple(fact for each in amounts for fact in each.facts)
-    return Amount(max(each.low for each in amounts), max(each.high for each in amounts), facts)
+    return Amount(max(each.least for each in amounts), max(each.most for each in amounts), facts)
 
 
 def smallest(amounts: Collection[Amount]) -> Amount:
     """The smallest of several amounts, whichever it is. Errors: ValueError if there is none."""
     facts = tuple(fact for each in amounts for fact in each.facts)
-    return Amount(min(each.low for each in amounts), min(each.high for each in amounts), facts)
+    return Amount(min(each.least for each in amounts), min(each.most for each in amounts), facts)
 
 
 def one_of(*amounts: Amount) -> Amount:
     """One of these amounts, where nobody knows which. Errors: ValueError if there is none."""
     facts = tuple(fact for each in amounts for fact in each.facts)
-    return Amount(min(each.low for each in amounts), max(each.high for each in amounts), facts)
+    return Amount(min(each.least for each in amounts), max(each.most for each in amounts), facts)
 
 
 def worked_out(formula: Callable[..., float], *sizes: Amount) -> Amount:
@@ -234,7 +279,7 @@ def worked_out(formula: Callable[..., float], *sizes: Amount) -> Amount:
     With the others held, the formula only rises or only falls with each of them, so its extremes lie at ends of the
     intervals. It takes infinite sizes; a pair of ends that says nothing (inf - inf) is never one of the extremes.
     """
-    ends = product(*((size.low,) if size.low == size.high else (size.low, size.high) for size in sizes))
+    ends = product(*((size.least,) if size.least == size.most else (size.least, size.most) for size in sizes))
     found = [value for at in ends if not isnan(value := formula(*at))]
     facts = tuple(fact for size in sizes for fact in size.facts)
     return Amount(min(found), max(found), facts)
@@ -242,33 +287,33 @@ def worked_out(formula: Callable[..., float], *sizes: Amount) -> Amount:
 
 def is_word(fact: Fact, *words: str) -> Test:
     """Is this the word, or one of them? A flag's words are yes and no."""
-    if fact.value is None:
+    if fact.held is None:
         return Test(Answer.UNKNOWN, (fact,))
-    return Test(Answer.YES if shown(fact.value) in words else Answer.NO, (fact,))
+    return Test(Answer.YES if shown(fact.held) in words else Answer.NO, (fact,))
 
 
 def is_not_word(fact: Fact, *words: str) -> Test:
     """Is this another word than all of these?"""
     test = is_word(fact, *words)
     other = {Answer.YES: Answer.NO, Answer.NO: Answer.YES}
-    return Test(other.get(test.answer, Answer.UNKNOWN), test.facts)
+    return Test(other.get(test.held, Answer.UNKNOWN), test.facts)
 
 
 def same_word(a: Fact, b: Fact) -> Test:
     """Do both name the same word? Where a side takes several, one in common is enough."""
-    if a.value is None or b.value is None:
+    if a.held is None or b.held is None:
         return Test(Answer.UNKNOWN, (a, b))
-    ours = a.value if isinstance(a.value, tuple) else (a.value,)
-    theirs = b.value if isinstance(b.value, tuple) else (b.value,)
+    ours = a.held if isinstance(a.held, tuple) else (a.held,)
+    theirs = b.held if isinstance(b.held, tuple) else (b.held,)
     mate = any(word in theirs for word in ours)
     return Test(Answer.YES if mate else Answer.NO, (a, b))
 
 
 def of_pattern(fact: Fact, pattern: str) -> Test:
     """Is the fact of this pattern, in which `*` stands for anything?"""
-    if fact.value is None:
+    if fact.held is None:
         return Test(Answer.UNKNOWN, (fact,))
-    return Test(Answer.YES if fnmatchcase(shown(fact.value), pattern) else Answer.NO, (fact,))
+    return Test(Answer.YES if fnmatchcase(shown(fact.held), pattern) else Answer.NO, (fact,))
 
 
 def matches(part: Part, where: Mapping[str, str]) -> bool:

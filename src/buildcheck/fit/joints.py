@@ -18,12 +18,12 @@ from buildcheck.fit.facts import (
     of_pattern,
     read_fact,
     same_word,
-    shown,
 )
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.levels import Origin
 from buildcheck.model.quantities import Interval
+from buildcheck.model.sentences import shown
 from buildcheck.model.standards import Interface, JointRow, Standards
 
 
@@ -72,7 +72,7 @@ def _applies(row: JointRow, a: Fitted, b: Fitted) -> bool:
         and has_attribute(type(a.part), row.a_attribute)
         and has_attribute(type(b.part), row.b)
         and all(has_attribute(type(a.part), name) for name in row.a_where)
-        and not (row.a_where and _is_meant(row, partial(read_fact, a)).no)
+        and not (row.a_where and _is_meant(row, partial(read_fact, a)).is_no)
     )
 
 
@@ -139,7 +139,7 @@ def clash(view: View, row: JointRow, a: Fitted, b: Fitted, fact: Callable[[Fitte
     if not _applies(row, a, b):
         return False
     test = mates(view.standards.interfaces[row.interface], fact(a, row.a_attribute), fact(b, row.b))
-    return test.only_if(_is_meant(row, partial(fact, a))).no
+    return test.only_if(_is_meant(row, partial(fact, a))).is_no
 
 
 def joints_of(graph: nx.MultiGraph[str]) -> Iterator[Joint]:
@@ -164,7 +164,7 @@ def mates(interface: Interface, a: Fact, b: Fact) -> Test:
 
 
 def _is_word(a: Fact, b: Fact) -> bool:
-    return any(isinstance(fact.value, (str, tuple)) for fact in (a, b)) or not (a.unit or b.unit)
+    return any(isinstance(fact.held, (str, tuple)) for fact in (a, b)) or not (a.unit or b.unit)
 
 
 def _by_table(pairs: tuple[tuple[str, str], ...], listed_mate: bool, a: Fact, b: Fact) -> Test:
@@ -172,9 +172,9 @@ def _by_table(pairs: tuple[tuple[str, str], ...], listed_mate: bool, a: Fact, b:
 
     A word that stands in no pair that does not mate goes with anything, so the other side need not be known.
     """
-    if a.value is None or b.value is None:
+    if a.held is None or b.held is None:
         listed = {word for pair in pairs for word in pair}
-        words = [word for fact in (a, b) if fact.value is not None for word in _words(fact)]
+        words = [word for fact in (a, b) if fact.held is not None for word in _words(fact)]
         free = not listed_mate and any(word not in listed for word in words)
         return Test(Answer.YES if free else Answer.UNKNOWN, (a, b))
     fits = any(((x, y) in pairs or (y, x) in pairs) == listed_mate for x in _words(a) for y in _words(b))
@@ -182,7 +182,7 @@ def _by_table(pairs: tuple[tuple[str, str], ...], listed_mate: bool, a: Fact, b:
 
 
 def _words(fact: Fact) -> tuple[str, ...]:
-    return fact.value if isinstance(fact.value, tuple) else (shown(fact.value),)
+    return fact.held if isinstance(fact.held, tuple) else (shown(fact.held),)
 
 
 def joint_holds(view: View, joint: Joint) -> Test:
@@ -212,7 +212,7 @@ def _judge_joint(view: View, joint: Joint) -> Test:
     if joint.adapter is None:
         return mates(interface, a, b)
     made_for = view.fact(joint.adapter, "interface")
-    if made_for.value != interface.id:
+    if made_for.held != interface.id:
         return Test(Answer.NO, (made_for, a, b))
     suffix = "" if _is_word(a, b) else "_mm"
     near = mates(interface, a, view.fact(joint.adapter, f"side_a{suffix}"))
@@ -229,25 +229,25 @@ def infer_facts(view: View) -> dict[tuple[str, str], Fact]:
     for joint in joints_of(find_joints(view)):
         rule = view.standards.interfaces[joint.row.interface].mates
         told = rule.kind == "equal" and not joint.row.hides_shim and joint.adapter is None
-        if not told or not is_meant(view, joint).yes:
+        if not told or not is_meant(view, joint).is_yes:
             continue
         a, b = view.fact(joint.a, joint.row.a_attribute), view.fact(joint.b, joint.row.b)
-        if (a.value is None) == (b.value is None):
+        if (a.held is None) == (b.held is None):
             continue
-        missing, known = (a, b) if a.value is None else (b, a)
-        if isinstance(known.value, tuple):
+        missing, known = (a, b) if a.held is None else (b, a)
+        if isinstance(known.held, tuple):
             continue
-        value = known.value
+        value = known.held
         if not isinstance(value, (str, bool)):
             amount: Amount = amount_of(known)
-            value = Interval(amount.low - rule.tolerance, amount.high + rule.tolerance)
+            value = Interval(amount.least - rule.tolerance, amount.most + rule.tolerance)
         key = (missing.position, missing.attribute)
         told_by = (*found[key].read_off, known) if key in found else (known,)
         if key in found:
-            value = _agreed(found[key].value, value)
+            value = _agreed(found[key].held, value)
         where = f"read off the {known.position} that mates with it ({joint.row.name})"
         found[key] = Fact(missing.position, missing.attribute, value, missing.unit, Origin.INFERRED, where, told_by)
-    return {key: fact for key, fact in found.items() if fact.value is not None}
+    return {key: fact for key, fact in found.items() if fact.held is not None}
 
 
 def _agreed(one: Any, other: Any) -> Any:

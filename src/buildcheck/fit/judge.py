@@ -1,13 +1,19 @@
-"""From a test to a finding: the one place that decides what a `no` and an `unknown` become."""
+"""From a test to a finding: the one place that decides what a `no` and an `unknown` become, and what they rest on."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 
-from buildcheck.fit.causes import attribute_words, causes_of
-from buildcheck.fit.facts import Fact, Test
+from buildcheck.fit import tape
+from buildcheck.fit.causes import causes_of
+from buildcheck.fit.facts import Answer, Fact, Test
 from buildcheck.model.findings import Cause, Evidence, Finding
 from buildcheck.model.levels import Level
+from buildcheck.model.sentences import At, Attribute, Said, Several, Value, as_said, say
+
+# Worked out only where a test fails, since a search for remedies runs very many that hold.
+Because = Callable[[], tuple[Cause, ...]]
+_MANY = {"passages", "places", "mounts", "ports"}
 
 
 def evidence_of(facts: Iterable[Fact]) -> tuple[Evidence, ...]:
@@ -16,21 +22,26 @@ def evidence_of(facts: Iterable[Fact]) -> tuple[Evidence, ...]:
     return tuple(evidence for _, evidence in sorted(found.items()))
 
 
-def undecided_words(evidence: Iterable[Evidence]) -> str:
+def _missing(evidence: Iterable[Evidence]) -> list[Value]:
     """The facts that leave a test undecided: `the steerer length of the fork is not on record`."""
-    words = []
+    words: list[Value] = []
     for item in evidence:
-        name = f"the {attribute_words(item.attribute)} of the {item.position.replace('-', ' ')}"
+        what: dict[str, Value] = {"attribute": Attribute(item.attribute), "position": At(item.position)}
         if item.missing:
-            words.append(f"{name} {'are' if item.attribute in _MANY else 'is'} not on record")
+            several = "the {attribute} of the {position} are not on record"
+            one = "the {attribute} of the {position} is not on record"
+            words.append(say(several if item.attribute in _MANY else one, **what))
         elif item.open:
-            words.append(f"{name} is only known as {item.value} {item.unit}".rstrip())
-    return ", ".join(words)
+            known = f"{item.value} {item.unit}".rstrip()
+            words.append(say("the {attribute} of the {position} is only known as {value}", **what, value=known))
+    return words
 
 
-# Worked out only where a test fails, since a search for remedies runs very many that hold.
-Because = Callable[[], tuple[Cause, ...]]
-_MANY = {"passages", "places", "mounts", "ports"}
+def _not_known(ask: Said, undecided: Iterable[Evidence]) -> Said:
+    missing = _missing(undecided)
+    if not missing:
+        return say("Not known {ask}.", ask=ask)
+    return say("Not known {ask}: {missing}.", ask=ask, missing=Several(tuple(missing), ", "))
 
 
 def judge(
@@ -40,29 +51,56 @@ def judge(
     positions: tuple[str, ...],
     source: str,
     *,
-    fault: str,
-    ask: str,
+    fault: Said,
+    ask: Said,
     because: Because | None = None,
-    also: Iterable[Fact] = (),
-    turns_on: tuple[str, ...] = (),
 ) -> Iterator[Finding]:
     """A finding for a test that fails or cannot be decided; nothing for one that holds.
 
     `fault` is the sentence for a failed test, `ask` what is not known if it is undecided ("whether …").
     A missing fact counts only where it could block: an undecided test of a lesser level is a caution.
-    `because` tells the causes; left out, what could block is told by the facts of the test.
+    `because` tells the causes; left out, what could block is told by the facts of the test. The evidence is what the
+    test rests on, and what was read on the way to it.
     """
-    if test.yes:
+    if test.is_yes:
         return
-    evidence = evidence_of((*test.facts, *also))
-    causes = because() if because is not None else causes_of(test.facts) if level is Level.BLOCKS else ()
-    if test.no:
-        text = fault[:1].upper() + fault[1:]
-        yield Finding(name, level, text, positions, evidence, causes, source, turns_on=turns_on)
-    elif level in (Level.BLOCKS, Level.EXTRA):
-        # What leaves the test open is among the facts of the test; `also` only tells the rest of the story.
-        undecided = tuple(item for item in evidence_of(test.facts) if item.open)
-        missing = undecided_words(undecided)
-        text = f"Not known {ask}" + (f": {missing}." if missing else ".")
-        weaker = Level.UNKNOWN if level is Level.BLOCKS else Level.CAUTION
-        yield Finding(name, weaker, text, positions, evidence, causes, source, undecided=undecided, turns_on=turns_on)
+    if test.held is Answer.UNKNOWN and level not in (Level.BLOCKS, Level.EXTRA):
+        return
+    # What leaves the test open is among the facts of the test; what was read before it tells the rest of the story.
+    undecided = () if test.is_no else tuple(item for item in evidence_of(test.facts) if item.open)
+    message = fault if test.is_no else _not_known(ask, undecided)
+    weaker = level if test.is_no else Level.UNKNOWN if level is Level.BLOCKS else Level.CAUTION
+    yield found(name, weaker, message, positions, test.facts, source, undecided, because, told=level is Level.BLOCKS)
+
+
+def found(
+    name: str,
+    level: Level,
+    message: Said,
+    positions: tuple[str, ...],
+    facts: tuple[Fact, ...],
+    source: str,
+    undecided: tuple[Evidence, ...] = (),
+    because: Because | None = None,
+    *,
+    told: bool,
+) -> Finding:
+    """A finding that rests on these facts and on all that was read so far; `told` by its facts, if by nothing else."""
+    with tape.recording(None):
+        causes = because() if because is not None else causes_of(facts) if told else ()
+    read = tape.running()
+    if read is None:
+        return Finding(name, level, message, positions, evidence_of(facts), causes, source, undecided=undecided)
+    evidence = evidence_of((*read.facts.values(), *facts))
+    threaded = read.threaded((item.position, item.attribute) for item in evidence)
+    return Finding(
+        name, level, message, positions, evidence, causes, source,
+        undecided=undecided, turns_on=read.places, threaded=threaded,
+    )  # fmt: skip
+
+
+def sentence(text: str | Said) -> Said:
+    """What a rule says: a sentence that begins with a capital letter."""
+    said = as_said(text)
+    first = said.template[:1]
+    return said if first.isupper() or not first.isalpha() else Said(first.upper() + said.template[1:], said.values)

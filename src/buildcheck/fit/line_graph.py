@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 
 import networkx as nx
 
-from buildcheck.fit.facts import Answer, Fact, Test, amount_of
+from buildcheck.fit.facts import Answer, Fact, Test
 from buildcheck.fit.passages import Way, way_length
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
@@ -63,8 +63,7 @@ def step_for(view: View, line: Fitted, way: Way | None, gap: str | None) -> Step
     bore = way.holds((view.amount(line.position, "outer_mm"),))
     bend = _YES
     if not way.passage.straight and way.closed:
-        radius = amount_of(way.fact("bend_radius_mm", way.passage.bend_radius_mm))
-        bend = radius.at_least(view.amount(line.position, "bend_radius_min_mm"))
+        bend = way.bend_radius().at_least(view.amount(line.position, "bend_radius_min_mm"))
     return Step(way, None, bore, bend)
 
 
@@ -78,7 +77,7 @@ class LineGraph:
     def __init__(self, view: View, passages: nx.MultiGraph[str], line: Fitted, layout: Hashable) -> None:
         self.view, self.passages, self.line = view, passages, line
         outer = view.amount(line.position, "outer_mm")
-        self.sort = (line.part.kind, outer.low, outer.high)
+        self.sort = (line.part.kind, outer.least, outer.most)
         self.layout = layout
         self.light = self._light(certain=True)
 
@@ -118,11 +117,11 @@ class LineGraph:
         low = high = 0.0
         if step.way is not None and step.way.known:
             length = way_length(self.view, step.way)
-            low, high = min(length.low, _LONGEST_MM), min(length.high, _LONGEST_MM)
-        if step.open_to_line.no:
+            low, high = min(length.least, _LONGEST_MM), min(length.most, _LONGEST_MM)
+        if step.open_to_line.is_no:
             weight = low + _BLOCKED_MM * (self.view.row(data["gap"]).way_rank if "gap" in data else 1)
             return weight, weight
-        return low, high if step.open_to_line.yes else low + _UNCERTAIN_MM
+        return low, high if step.open_to_line.is_yes else low + _UNCERTAIN_MM
 
     def step(self, data: dict[str, Any]) -> Step:
         """What one edge means for this line; the same part and the same line give the same answer."""
@@ -172,16 +171,16 @@ class LineGraph:
         doubtful: list[tuple[str, str, str, Step]] = []
         for u, v, key, data in self.passages.edges(keys=True, data=True):
             step = self.step(data)
-            if step.open_to_line.yes:
+            if step.open_to_line.is_yes:
                 sure.add_edge(u, v, key=key, step=step)
-            elif not step.open_to_line.no:
+            elif not step.open_to_line.is_no:
                 doubtful.append((u, v, key, step))
         yield from _simple_ways(sure, start, end)
         if doubtful:
             for u, v, key, step in doubtful:
                 sure.add_edge(u, v, key=key, step=step)
             ways = _simple_ways(sure, start, end)
-            yield from (steps for steps in ways if not all(step.open_to_line.yes for step in steps))
+            yield from (steps for steps in ways if not all(step.open_to_line.is_yes for step in steps))
 
 
 def _simple_ways(graph: nx.MultiGraph[str], start: str, end: str) -> Iterator[list[Step]]:

@@ -43,15 +43,15 @@ class Route(NamedTuple):
     @property
     def needed(self) -> Amount:
         """The length that the line must have: at least by any way, at most by this one if it is certainly open."""
-        doubts = [step.bore for step in (*self.steps, *self.possible) if not step.open_to_line.yes]
-        high = self.length.high if self.certain else inf
+        doubts = [step.bore for step in (*self.steps, *self.possible) if not step.open_to_line.is_yes]
+        high = self.length.most if self.certain else inf
         facts = (*self.length.facts, *self.least.facts, *(fact for test in doubts for fact in test.facts))
-        return Amount(min(self.least.low, self.length.low), high, facts)
+        return Amount(min(self.least.least, self.length.least), high, facts)
 
     @property
     def certain(self) -> bool:
         """True where every step is certainly open."""
-        return all(step.open_to_line.yes for step in self.steps)
+        return all(step.open_to_line.is_yes for step in self.steps)
 
     @property
     def ways(self) -> tuple[Way, ...]:
@@ -61,7 +61,7 @@ class Route(NamedTuple):
     @property
     def blocked(self) -> bool:
         """True where no way at all is open to the line."""
-        return any(step.open_to_line.no for step in self.steps)
+        return any(step.open_to_line.is_no for step in self.steps)
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +99,7 @@ def _step_length(view: View, step: Step) -> Amount:
     if step.way is not None and step.way.known:
         return way_length(view, step.way)
     low = _height(view, step.gap) if step.gap is not None else Amount(0.0, 0.0)
-    return Amount(low.low, inf, (*low.facts, *step.bore.facts))
+    return Amount(low.least, inf, (*low.facts, *step.bore.facts))
 
 
 def lengths_along(view: View, steps: Iterable[Step]) -> dict[str, Amount]:
@@ -110,7 +110,7 @@ def lengths_along(view: View, steps: Iterable[Step]) -> dict[str, Amount]:
             named = list(way_lengths(view, step.way))
         else:
             part, low = step.part(view), _height(view, step.gap) if step.gap is not None else Amount(0.0, 0.0)
-            named = [(part, Amount(low.low, inf, low.facts))]
+            named = [(part, Amount(low.least, inf, low.facts))]
         for name, length in named:
             found[name] = found.get(name, Amount(0.0, 0.0)) + length
     return found
@@ -242,15 +242,15 @@ def _has_room(view: View, way: Way, routes: Mapping[str, Route], anywhere: Colle
         if any(each.id == way.id for each in route.ways)
         or (name in anywhere and route.line.part.kind in way.passage.carries)
     ]  # fmt: skip
-    return len(lines) < 2 or bore_test(view, way, lines).yes
+    return len(lines) < 2 or bore_test(view, way, lines).is_yes
 
 
 def _crowding(view: View, routes: dict[str, Route]) -> tuple[int, int, frozenset[str]]:
     """How many shared bores are certainly too full, how many bores and ways are in doubt, the lines in shared ones."""
     tests = [(bore_test(view, way, lines), lines) for way, lines in shared_bores(routes)]
-    full = [lines for test, lines in tests if test.no]
-    doubtful = [lines for test, lines in tests if not test.no and not test.yes]
-    doubts = len(doubtful) + sum(not step.open_to_line.yes for route in routes.values() for step in route.steps)
+    full = [lines for test, lines in tests if test.is_no]
+    doubtful = [lines for test, lines in tests if not test.is_no and not test.is_yes]
+    doubts = len(doubtful) + sum(not step.open_to_line.is_yes for route in routes.values() for step in route.steps)
     return len(full), doubts, frozenset(line.position for lines in (*full, *doubtful) for line in lines)
 
 

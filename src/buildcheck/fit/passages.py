@@ -56,6 +56,10 @@ class Way(NamedTuple):
         """A size of the bore."""
         return amount_of(self.fact(f"bore.{attribute}", getattr(self.passage.bore, attribute)))
 
+    def bend_radius(self) -> Amount:
+        """The tightest bend on the way in mm."""
+        return amount_of(self.fact("bend_radius_mm", self.passage.bend_radius_mm))
+
     def holds(self, outers: tuple[Amount, ...]) -> Test:
         """Do all these lines fit through side by side? Thickest lines decide a yes, thinnest a no."""
         facts = tuple(fact for outer in outers for fact in outer.facts)
@@ -69,12 +73,12 @@ class Way(NamedTuple):
         }
         sizes = tuple(self.size(name) for name in names[bore.shape])
         facts += tuple(fact for size in sizes for fact in size.facts)
-        if not all(outer.known for outer in outers):
+        if not all(outer.bounded for outer in outers):
             return Test(Answer.UNKNOWN, facts)
-        thick, thin = [outer.high for outer in outers], [outer.low for outer in outers]
-        if _packs(bore.shape, thick, [size.low for size in sizes]) is True:
+        thick, thin = [outer.most for outer in outers], [outer.least for outer in outers]
+        if _packs(bore.shape, thick, [size.least for size in sizes]) is True:
             return Test(Answer.YES, facts)
-        if _packs(bore.shape, thin, [size.high for size in sizes]) is False:
+        if _packs(bore.shape, thin, [size.most for size in sizes]) is False:
             return Test(Answer.NO, facts)
         return Test(Answer.UNKNOWN, facts)
 

@@ -9,6 +9,7 @@ from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.levels import Origin
 from buildcheck.model.parts import Mount, Place
+from buildcheck.model.sentences import At, Value, say
 
 
 def _amount(spot: Fitted, attribute: str, value: object, minimum: float = 0.0) -> Amount:
@@ -58,7 +59,7 @@ def options(carrier: Fitted, rider: Fitted) -> Iterator[tuple[Place, Mount, Test
         for mount in rider.part.mounts
     ]
     order = {Answer.YES: 0, Answer.UNKNOWN: 1, Answer.NO: 2}
-    return iter(sorted(pairs, key=lambda pair: (order[pair[2].answer], pair[0].id)))
+    return iter(sorted(pairs, key=lambda pair: (order[pair[2].held], pair[0].id)))
 
 
 def chosen_place(view: View, rider: Fitted) -> tuple[Place | None, Test]:
@@ -79,7 +80,7 @@ def _choose(rider: Fitted, carrier: Fitted) -> tuple[Place | None, Test]:
     candidates = list(options(carrier, rider))
     if rider.place is not None and any(place.id == rider.place for place in carrier.part.places):
         candidates = [pair for pair in candidates if pair[0].id == rider.place]
-    if not candidates or candidates[0][2].no:
+    if not candidates or candidates[0][2].is_no:
         return None, Test(Answer.NO, place_facts(carrier) + mount_facts(rider))
     place, _, test = candidates[0]
     return place, test
@@ -142,13 +143,13 @@ def device_opening(view: View, position: str) -> str | None:
     if not spot.part.mounts:
         return position
     place, test = chosen_place(view, spot)
-    if place is None or test.no:
+    if place is None or test.is_no:
         return None
     return place.opening or position
 
 
-def support_words(view: View, spot: Fitted) -> str:
-    """What a thing is mounted on, for a message."""
+def support_words(view: View, spot: Fitted) -> Value:
+    """What a thing is mounted on, for a sentence."""
     if spot.on is None:
-        return "the bike (where on it, nobody said)"
-    return view.name(spot.on) if spot.on in view.bike else f"{spot.on.replace('-', ' ')} (nothing there)"
+        return say("the bike (where on it, nobody said)")
+    return view.name(spot.on) if spot.on in view.bike else say("{support} (nothing there)", support=At(spot.on))

@@ -35,7 +35,7 @@ def threading(view: View, route: Route) -> Threading:
 def _thread(view: View, route: Route) -> Threading:
     """A `no` holds for this way alone: where there is another one to try, nothing is proven."""
     made = _thread_on(view, route)
-    if made.test.no and any(not _thread_on(view, other).test.no for other in other_ways(route)):
+    if made.test.is_no and any(not _thread_on(view, other).test.is_no for other in other_ways(route)):
         return made._replace(test=Test(Answer.UNKNOWN, made.test.facts))
     return made
 
@@ -47,18 +47,18 @@ def _thread_on(view: View, route: Route) -> Threading:
     for cuts in _CUTS:
         tests = [_passes(view, position, bores, point, cuts) for point in range(len(bores) + 1)]
         tried.append((_any_of(tests), cuts))
-        if tried[-1][0].yes:
+        if tried[-1][0].is_yes:
             break
-    test, cuts = min(tried, key=lambda pair: (pair[0].no, not pair[0].yes))  # the first of equals
-    if test.no:
+    test, cuts = min(tried, key=lambda pair: (pair[0].is_no, not pair[0].is_yes))  # the first of equals
+    if test.is_no:
         test, cuts = _any_of([test for test, _ in tried]), _CUTS[-1]
     return Threading(test, cuts, tried[0][0])
 
 
 def _any_of(tests: Sequence[Test]) -> Test:
     """The best of these tests; a `no` rests on them all."""
-    best = min(tests, key=lambda test: (test.no, not test.yes))
-    return Test(Answer.NO, tuple(dict.fromkeys(fact for test in tests for fact in test.facts))) if best.no else best
+    best = min(tests, key=lambda test: (test.is_no, not test.is_yes))
+    return Test(Answer.NO, tuple(dict.fromkeys(fact for test in tests for fact in test.facts))) if best.is_no else best
 
 
 def _passes(view: View, position: str, bores: list[Way], point: int, cuts: tuple[str, ...]) -> Test:
@@ -68,8 +68,8 @@ def _passes(view: View, position: str, bores: list[Way], point: int, cuts: tuple
         size = view.amount(position, f"{end}_fitting_mm")
         if end in cuts:
             cuttable = view.word(position, f"{end}_cuttable")
-            if cuttable.value is not True:
-                return Test(Answer.UNKNOWN if cuttable.value is None else Answer.NO, (cuttable, *size.facts))
+            if cuttable.held is not True:
+                return Test(Answer.UNKNOWN if cuttable.held is None else Answer.NO, (cuttable, *size.facts))
             size = view.amount(position, "outer_mm")
         result = result.both(way.holds((size,)))
     return result

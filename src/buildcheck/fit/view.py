@@ -6,8 +6,11 @@ from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from math import inf
 from typing import TypeVar, cast
 
+from buildcheck.fit import tape
 from buildcheck.fit.facts import Amount, Fact, amount_of, has_attribute, read_fact
+from buildcheck.fit.tape import Tape
 from buildcheck.model.bikes import Bike, Fitted
+from buildcheck.model.sentences import At, PartAt
 from buildcheck.model.standards import PositionRow, Standards
 
 T = TypeVar("T")
@@ -41,6 +44,12 @@ class Memo:
         return cast(T, entry[0])
 
 
+def _recorded(make: Callable[[], T]) -> tuple[T, Tape]:
+    own = Tape()
+    with tape.recording(own):
+        return make(), own
+
+
 class View:
     """Facts of one bike. Inferred facts hold only while the part they were read off is still the same."""
 
@@ -64,6 +73,12 @@ class View:
         )
         return self.memo.recall(("layout", lies), [spot.part for spot in spots], Memo)
 
+    def once(self, key: Hashable, make: Callable[[], T]) -> T:
+        """Worked out once for this bike. Whoever asks reads all that it was worked out from."""
+        value, own = self.local.recall(("once", key), None, lambda: _recorded(make))
+        tape.add(own)
+        return value
+
     def fact(self, spot: Fitted, attribute: str) -> Fact:
         """One attribute of the part in a position; inferred where the record has no value."""
         key = (spot.home, attribute)
@@ -71,7 +86,7 @@ class View:
         if fact is None:
             kept = ("fact", spot.home, attribute, id(spot.part))
             fact = self.memo.recall(kept, spot.part, lambda: read_fact(spot, attribute))
-            if fact.value is None:
+            if fact.held is None:
                 fact = self.inferred.get(key, fact)
             self._facts[key] = fact
         return fact
@@ -104,7 +119,7 @@ class View:
         """The size that a word stands for, such as that of a bead seat; unknown with the word, or if it has none."""
         fact = self.word(position, attribute)
         size = next(
-            (term.value for term in self.standards.vocabularies[vocabulary].terms if term.id == fact.value), None
+            (term.value for term in self.standards.vocabularies[vocabulary].terms if term.id == fact.held), None
         )
         return Amount(0.0, inf, (fact,)) if size is None else Amount(size, size, (fact,))
 
@@ -142,8 +157,7 @@ class View:
         wanted = frozenset(kinds)
         return (spot for spot in self.bike.main_spots() if spot.part.kind in wanted)
 
-    def name(self, position: str) -> str:
-        """A position with the name of its part, for a message: `stem (Alder 100)`."""
+    def name(self, position: str) -> At | PartAt:
+        """A position with the name of its part, for a sentence: `stem (Alder 100)`."""
         spot = self.bike.get(position)
-        label = position.replace("-", " ")
-        return label if spot is None else f"{label} ({spot.part.name})"
+        return At(position) if spot is None else PartAt(position, spot.part.name)

@@ -1,18 +1,20 @@
-"""Findings and their evidence."""
+"""Findings as data: what was found, where, by which values, on which evidence. Reports put them into words."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, Any
 
 from pydantic import Field
 
 from buildcheck.model.levels import Level, Origin, Since
+from buildcheck.model.quantities import Interval
+from buildcheck.model.sentences import Said
 
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """One fact that a finding rests on; `value` is None where the fact is missing."""
+    """One fact that a finding rests on; `value` is None where the fact is missing. `fact` is the value itself."""
 
     position: str
     attribute: str
@@ -20,6 +22,7 @@ class Evidence:
     unit: str
     origin: Origin
     where: str
+    fact: Annotated[Any, Field(exclude=True)] = None
 
     @property
     def missing(self) -> bool:
@@ -29,7 +32,7 @@ class Evidence:
     @property
     def open(self) -> bool:
         """True where the value is missing or only an interval."""
-        return self.value is None or ".." in self.value
+        return self.value is None or (isinstance(self.fact, Interval) and self.fact.low < self.fact.high)
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,25 +42,28 @@ class Cause:
     A sentence that tells one fact has the fact's origin and where it is written; one that was worked out has neither.
     """
 
-    text: str
+    text: Said
     because: tuple[Cause, ...] = ()
     origin: Origin | None = None
     where: str = ""
+
+    def __post_init__(self) -> None:
+        if isinstance(self.text, str):
+            object.__setattr__(self, "text", Said(self.text.replace("{", "{{").replace("}", "}}")))
 
 
 @dataclass(frozen=True, slots=True)
 class Finding:
     """One fact that the vetting established. `positions[0]` is the place to look at first.
 
-    `undecided` is the part of the evidence that leaves the matter open. `turns_on` names positions of which it matters
-    whether they are filled and whether their part is another one than before the change. `threads` says that it is
-    there wherever the line at `positions[0]` is threaded anew, `ways_help` that it is there with fewer ways for lines,
-    too. A report shows none of these.
+    `undecided` is the part of the evidence that leaves the matter open. `turns_on` names positions of which it was
+    asked whether they are filled, or whether their part is another one than before the change; `threaded` lines of
+    which it was asked whether they are threaded anew. Both are recorded while the rule reads; no report shows them.
     """
 
     name: str
     level: Level
-    message: str
+    message: Said
     positions: tuple[str, ...]
     evidence: tuple[Evidence, ...] = ()
     because: tuple[Cause, ...] = ()
@@ -65,8 +71,7 @@ class Finding:
     since: Since = Since.CHANGE
     undecided: tuple[Evidence, ...] = ()
     turns_on: Annotated[tuple[str, ...], Field(exclude=True)] = ()
-    threads: Annotated[bool, Field(exclude=True)] = False
-    ways_help: Annotated[bool, Field(exclude=True)] = False
+    threaded: Annotated[tuple[str, ...], Field(exclude=True)] = ()
 
     @property
     def key(self) -> tuple[str, str]:

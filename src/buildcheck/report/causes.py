@@ -14,13 +14,14 @@ from typing import NamedTuple
 
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level, Origin, Since
+from buildcheck.model.sentences import Said
 from buildcheck.report.lines import Line, wrapped
 
 # What fits between two faults without hiding them from one another: our choice.
 MOST_LINES = 12
 _INDENT = 4
 _AS_TOLD = "as told "
-_ABOVE = Cause(f"{_AS_TOLD}above")
+_ABOVE = Cause(Said(f"{_AS_TOLD}above"))
 # Words that tell nothing by themselves; the units too, since a figure is the news.
 _EMPTY = frozenset({
     "a", "an", "and", "as", "at", "be", "because", "by", "for", "from", "has", "in", "is", "it", "its", "no", "not",
@@ -64,7 +65,7 @@ class _Node:
 
 def told_groups(findings: Iterable[Finding]) -> Groups:
     """What is told of each fault, the most serious first. In which order the findings come does not matter."""
-    ordered = sorted(findings, key=lambda finding: (*finding.sort_key(), finding.message))
+    ordered = sorted(findings, key=lambda finding: (*finding.sort_key(), str(finding.message)))
     told: dict[str, str] = {}
     return {
         key: _group(key[0], list(group), told)
@@ -87,13 +88,13 @@ def _group(name: str, findings: list[Finding], told: dict[str, str]) -> tuple[To
         by_causes.setdefault(finding.because, []).append(finding)
     forest, here = [], dict(told)
     for because, same in by_causes.items():
-        heard = frozenset.intersection(*(_words(finding.message) for finding in same))
+        heard = frozenset.intersection(*(_words(str(finding.message)) for finding in same))
         forest.append(_once(_simple(because, heard), heard, name, here))
     more = _fit(forest)
     for roots in forest:
         for cause in _each(roots):
             if not _refers(cause):
-                told[cause.text] = name
+                told[str(cause.text)] = name
     pairs = list(zip(by_causes.values(), forest, strict=True))
     return tuple(
         Told(tuple(same), tuple(node.tree() for node in roots), more if number == len(pairs) else 0)
@@ -111,7 +112,7 @@ def _simple(causes: Iterable[Cause], heard: frozenset[str]) -> list[_Node]:
             nodes.append(_shortened(node))
         else:
             nodes.extend(_simple(cause.because, heard))
-    return list({node.cause.text: node for node in reversed(nodes)}.values())[::-1]
+    return list({str(node.cause.text): node for node in reversed(nodes)}.values())[::-1]
 
 
 def _shortened(node: _Node) -> _Node:
@@ -127,7 +128,7 @@ def _once(nodes: list[_Node], heard: frozenset[str], name: str, told: dict[str, 
     places: dict[str, None] = {}
     left = _untold(nodes, name, told, places)
     at = [place for place in places if place != name or not left]
-    told_at = [_ABOVE if place == name else Cause(f"{_AS_TOLD}at {place}") for place in at]
+    told_at = [_ABOVE if place == name else Cause(Said(f"{_AS_TOLD}at {place}")) for place in at]
     again = [node.tree() for node in left]
     return _simple([*again, *(cause for cause in told_at if cause not in again)], heard)
 
@@ -135,7 +136,7 @@ def _once(nodes: list[_Node], heard: frozenset[str], name: str, told: dict[str, 
 def _untold(nodes: list[_Node], name: str, told: dict[str, str], places: dict[str, None]) -> list[_Node]:
     left: list[_Node] = []
     for node in nodes:
-        text = node.cause.text
+        text = str(node.cause.text)
         if text in told:
             places[told[text]] = None
             continue
@@ -178,7 +179,7 @@ def _ends(siblings: list[_Node], depth: int, number: int) -> Iterator[End]:
             yield from _ends(node.children, depth + 1, number)
         else:
             only = depth == 0 and len(siblings) == 1 and node.cause != _ABOVE
-            yield (-depth, only, node.news, -number), node.cause.text, siblings, node
+            yield (-depth, only, node.news, -number), str(node.cause.text), siblings, node
 
 
 def _length(forest: list[list[_Node]]) -> int:
@@ -210,14 +211,14 @@ def _worded(cause: Cause, depth: int) -> Iterator[Line]:
 
 def _refers(cause: Cause) -> bool:
     """Does it only say where the cause was told?"""
-    return cause.text.startswith(_AS_TOLD)
+    return str(cause.text).startswith(_AS_TOLD)
 
 
 def _told_by(cause: Cause) -> frozenset[str]:
     """What a cause tells. Of a fact that is the value; its name is told by whatever it is the cause of."""
     if cause.origin is None:
-        return _words(cause.text)
-    words = _words(cause.text.rpartition(": ")[2])
+        return _words(str(cause.text))
+    words = _words(str(cause.text).rpartition(": ")[2])
     return words if cause.origin is Origin.STATED else words | {f"{cause.origin} {cause.text}"}
 
 

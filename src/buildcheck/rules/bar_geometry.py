@@ -62,10 +62,11 @@ def bar_stretch(context: Context, spacers_told: bool) -> Amount:
     before = context.before
     if before is None or "stem" not in before.bike or "stem" not in context.bike:
         return Amount(0.0, 0.0)
-    changing = {position for position, _ in _COLUMN if position in context.changed}
-    other_stem = "stem" in context.changed
+    changing = set(context.changed_of(position for position, _ in _COLUMN))
+    other_stem = context.is_changed("stem")
     spacers = {name for view in (before.view, context.view) for name in spacers_below_stem(view)}
-    other_spacers = not spacers_told and bool(spacers & context.touched or other_stem)
+    touched = [name for name in sorted(spacers) if context.is_touched(name)]
+    other_spacers = not spacers_told and (bool(touched) or other_stem)
     if not (changing or other_stem or other_spacers):
         return Amount(0.0, 0.0)
     old, new = (_column(view, changing, other_spacers) for view in (before.view, context.view))
@@ -89,15 +90,6 @@ def bar_stretch(context: Context, spacers_told: bool) -> Amount:
     facts += tuple(fact for size in staying for fact in size.facts)
     further = hypot(*ends[1]) - hypot(*ends[0])
     return Amount(further - doubt - 2 * sum(map(_half_width, staying)), moved, facts)
-
-
-def bar_moved_by(context: Context) -> tuple[str, ...]:
-    """The positions whose change may move the bar, whether they are changed or not."""
-    before = context.before
-    if before is None or "stem" not in before.bike or "stem" not in context.bike:
-        return ()
-    spacers = (name for view in (before.view, context.view) for name in spacers_below_stem(view))
-    return tuple(dict.fromkeys(("stem", *(position for position, _ in _COLUMN), *spacers)))
 
 
 _Stem = tuple[Amount, Amount, Amount]

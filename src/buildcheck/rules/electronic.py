@@ -11,7 +11,7 @@ import networkx as nx
 from buildcheck.fit.causes import causes_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Answer, Fact, Test, matches, shown
+from buildcheck.fit.facts import Answer, Fact, Test, matches
 from buildcheck.fit.places import chosen_place, free_places, options, place_facts, support_words
 from buildcheck.fit.view import View
 from buildcheck.fit.wiring import build_wiring, devices, system_of, systems, wires
@@ -19,6 +19,7 @@ from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level, Origin
 from buildcheck.model.parts import Place
+from buildcheck.model.sentences import shown
 from buildcheck.rules.line_causes import reach_causes
 
 # A part of wired shifting has sockets, whether its record tells of them or not.
@@ -71,7 +72,7 @@ def wiring_not_connected(self: Rule, context: Context) -> Iterator[Finding]:
     for spot in (*devices(view), *unwired):
         if system_of(view, spot) is None:
             yield from self.judge(
-                Test(Answer.UNKNOWN, (replace(_ports_fact(spot), value=None),)),
+                Test(Answer.UNKNOWN, (replace(_ports_fact(spot), held=None),)),
                 (spot.position,),
                 fault="",
                 ask=f"whether {view.name(spot.position)} is joined to its system: its plugs are not on record",

@@ -8,10 +8,11 @@ from math import inf
 from buildcheck.fit.causes import causes_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, Answer, Test, is_word, shown
+from buildcheck.fit.facts import Amount, Answer, Test, is_word
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
+from buildcheck.model.sentences import shown
 from buildcheck.rules.steering import stack_below_stem, stack_causes, stem_top, threadless_steerer
 from buildcheck.trade.steering import QUILL_MARK_DIAMETERS, least_quill_mark_mm
 

@@ -8,7 +8,7 @@ import networkx as nx
 
 from buildcheck.fit.causes import causes_of, sum_of
 from buildcheck.fit.context import Context
-from buildcheck.fit.facts import Amount
+from buildcheck.fit.facts import Amount, Answer
 from buildcheck.fit.line_graph import Step
 from buildcheck.fit.lines import Route, lengths_along, openings_of
 from buildcheck.fit.passages import PassageGraph, build_passages
@@ -17,46 +17,60 @@ from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Cause
 from buildcheck.model.parts import Place
+from buildcheck.model.sentences import Said, Several, Value, Word, say
 
 
 def way_cause(view: View, route: Route) -> Cause:
     """The way of a line in words, with what stops it; below that what is on record of the parts that do."""
-    labels: list[str] = []
+    way: list[Value] = [Word(route.start)]
     for mark, steps in groupby(route.steps, key=_mark):
-        names = list(dict.fromkeys(step.part(view) for step in steps))
-        labels += [f"[{mark}: {', '.join(names)}]"] if mark else [name for name in names if [name] != labels[-1:]]
+        names = [Word(name) for name in dict.fromkeys(step.part(view) for step in steps)]
+        if mark:
+            way.append(say(mark, parts=Several(tuple(names), ", ")))
+        else:
+            way += [name for name in names if name != way[-1]]
+    way.append(Word(route.end))
     facts = (fact for step in route.steps if _mark(step) for fact in step.bore.facts)
-    return Cause(f"{route.line.position}: {' > '.join([route.start, *labels, route.end])}", causes_of(facts))
+    return Cause(say("{line}: {way}", line=Word(route.line.position), way=Several(tuple(way), " > ")), causes_of(facts))
 
 
 def _mark(step: Step) -> str:
-    if step.bore.yes:
+    """How a step is told that is not certainly open; empty for one that is."""
+    if step.bore.is_yes:
         return ""
     if step.gap is None:
-        return "does not let it through" if step.bore.no else "may not let it through"
-    return "none that leads on" if step.bore.no else "not on record"
+        return "[does not let it through: {parts}]" if step.bore.is_no else "[may not let it through: {parts}]"
+    return "[none that leads on: {parts}]" if step.bore.is_no else "[not on record: {parts}]"
 
 
 def cut_off_causes(view: View, line: Fitted) -> tuple[Cause, ...]:
     """How far a line that nothing leads to its end would get from either side."""
     graph = build_passages(view)
     sides = (("from", line.start), ("to", line.end))
-    return tuple(Cause(f"{line.position}: {_ways_at(view, graph, word, end)}") for word, end in sides if end)
+    return tuple(Cause(_ways_at(view, graph, line.position, word, end)) for word, end in sides if end)
 
 
-def _ways_at(view: View, graph: PassageGraph[str], word: str, end: str) -> str:
+def _ways_at(view: View, graph: PassageGraph[str], line: str, word: str, end: str) -> Said:
     reached = {
         node for opening in openings_of(view, end) if opening in graph for node in nx.descendants(graph, opening)
     }
     ways = (data["way"] for _, _, data in graph.edges(reached, data=True) if "way" in data)
     parts = sorted({way.spot.home for way in ways})
-    return f"ways lead {word} {end} in {', '.join(parts)}" if parts else f"no part has a way that leads {word} {end}"
+    told: dict[str, Value] = {"line": Word(line), "end": Word(end), "parts": Several(tuple(map(Word, parts)), ", ")}
+    some, none = _LEADS[word]
+    return say(some if parts else none, **told)
+
+
+_LEADS = {
+    "from": ("{line}: ways lead from {end} in {parts}", "{line}: no part has a way that leads from {end}"),
+    "to": ("{line}: ways lead to {end} in {parts}", "{line}: no part has a way that leads to {end}"),
+}
 
 
 def length_cause(view: View, route: Route, more: dict[str, Amount] | None = None) -> Cause:
     """What the way of a line takes, part by part."""
     named = {**lengths_along(view, route.steps), **(more or {})}
-    return sum_of(f"the way of {route.line.position}", named.items())
+    return sum_of(say("the way of {line}", line=Word(route.line.position)), named.items())
 
 
 def reach_causes(context: Context, rider: Fitted, line: str | None = None) -> tuple[Cause, ...]:
@@ -76,6 +90,15 @@ def _leads(route: Route, place: Place) -> bool:
 def _reach(view: View, name: str, route: Route, carrier: Fitted, place: Place) -> Cause:
     length = view.amount(name, "length_mm")
     test = length.at_least(route.length)
-    says = "is too short for" if test.no else "reaches" if test.yes else "may not reach"
-    text = f"{name} {says} {carrier.home} {place.id}: {length.shown('mm')} for {route.length.shown('mm')}"
-    return Cause(text, (length_cause(view, route),))
+    told: dict[str, Value] = {
+        "line": Word(name), "part": Word(carrier.home), "place": Word(place.id), "length": length.told("mm"),
+        "needed": route.length.told("mm"),
+    }  # fmt: skip
+    return Cause(say(_REACHES[test.held], **told), (length_cause(view, route),))
+
+
+_REACHES = {
+    Answer.YES: "{line} reaches {part} {place}: {length} for {needed}",
+    Answer.NO: "{line} is too short for {part} {place}: {length} for {needed}",
+    Answer.UNKNOWN: "{line} may not reach {part} {place}: {length} for {needed}",
+}

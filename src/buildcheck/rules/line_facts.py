@@ -1,25 +1,46 @@
-"""What the rules about lines share: the facts they rest on, the way of each line, what must be threaded."""
+"""What the rules about lines share: the way of each line with what it rests on, and what must be threaded."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
+from buildcheck.fit import tape
 from buildcheck.fit.context import Context
 from buildcheck.fit.facts import Fact
 from buildcheck.fit.lines import Route
 from buildcheck.fit.passages import Way
 from buildcheck.fit.places import device_opening, mount_facts, place_facts
+from buildcheck.fit.tape import Tape, Threaded, each
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.levels import Origin
 
 
-def passages_facts(view: View) -> tuple[Fact, ...]:
-    """What is known of the ways in every part that could offer one."""
-    return view.local.recall("passages-facts", None, lambda: _passages_facts(view))
+def laid_lines(context: Context) -> Iterator[tuple[str, Route]]:
+    """The way of each line that has one, one by one."""
+    for name, route in each(sorted(context.routing.routes.items())):
+        read_way(context.view, name)
+        yield name, route
+
+
+def all_lines(context: Context) -> Iterator[tuple[str, Route]]:
+    """As `laid_lines`, and those whose end has no place yet, by their shortest possible way."""
+    for name, route in each(sorted(all_routes(context).items())):
+        read_way(context.view, name)
+        yield name, route
+
+
+def read_way(view: View, line: str) -> None:
+    """The way of a line was looked at: it rests on the ways in all parts, and on the line itself."""
+    tape.read((*_passages_facts(view), *_size_facts(view, line)))
 
 
 def _passages_facts(view: View) -> tuple[Fact, ...]:
+    return view.local.recall("passages-facts", None, lambda: _find_passages_facts(view))
+
+
+def _find_passages_facts(view: View) -> tuple[Fact, ...]:
+    """What is known of the ways in every part that could offer one."""
     return tuple(
         view.memo.recall(("passages-fact", spot.home, id(spot.part)), spot.part, lambda: _passages_fact(spot))  # noqa: B023
         for spot in view.bike.main_spots() if spot.part.passages is not None
@@ -31,7 +52,7 @@ def _passages_fact(spot: Fitted) -> Fact:
     return Fact(spot.home, "passages", names, "", Origin.STATED, spot.written_at("passages"))
 
 
-def size_facts(view: View, line: str) -> tuple[Fact, ...]:
+def _size_facts(view: View, line: str) -> tuple[Fact, ...]:
     """What is known of the line's own thickness and bend, and of where the things at its ends sit."""
     spot = view.bike[line]
     ends = (view.bike.get(end) for end in (spot.start, spot.end))
@@ -63,31 +84,30 @@ def _routes_of(context: Context) -> dict[str, Route]:
     for name, choices in context.routing.homeless.items():
         if choices:
             routes[name] = min(
-                choices, key=lambda route: (sum(step.gap is not None for step in route.steps), route.length.low)
+                choices, key=lambda route: (sum(step.gap is not None for step in route.steps), route.length.least)
             )
     return routes
 
 
 def must_be_threaded(context: Context, name: str) -> bool:
     """Does the change mean that this line goes through a closed bore anew?"""
-    return threaded_for(context, name) is not None
+    own = Tape()
+    with tape.recording(own):
+        threaded = _must_be_threaded(context, name)
+    tape.add(own)
+    tape.asked(Threaded(name, frozenset(own.facts)))
+    return threaded
 
 
-def threaded_for(context: Context, name: str) -> tuple[str, ...] | None:
-    """The position whose change means that this line goes through a closed bore anew; none where its new way does.
-
-    None if it does not.
-    """
+def _must_be_threaded(context: Context, name: str) -> bool:
     route = all_routes(context).get(name)
     if route is None or context.before is None:
-        return None
+        return False
+    read_way(context.view, name)
     closed = [way for way in route.ways if way.closed]
-    if closed and name in context.changed:
-        return (name,)
-    homes = [way.spot.home for way in closed if way.spot.home in context.changed]
-    if homes:
-        return (homes[0],)
-    return () if any(not _was_in(context, name, way) for way in closed) else None
+    if closed and context.first_changed(name, *(way.spot.home for way in closed)) is not None:
+        return True
+    return any(not _was_in(context, name, way) for way in closed)
 
 
 def _was_in(context: Context, name: str, way: Way) -> bool:

@@ -2,24 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from math import inf
 from typing import NamedTuple
 
 from buildcheck.fit.causes import cause_of, causes_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount
+from buildcheck.fit.facts import Amount, one_of
 from buildcheck.fit.lines import Route, other_ways
 from buildcheck.fit.passages import PassageGraph, Way
 from buildcheck.fit.places import device_opening
+from buildcheck.fit.tape import each
 from buildcheck.fit.threading import threading
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
-from buildcheck.rules.bar_geometry import bar_moved_by, bar_stretch
+from buildcheck.model.sentences import Several, Value, Word, say
+from buildcheck.rules.bar_geometry import bar_stretch
 from buildcheck.rules.line_causes import length_cause, reach_causes, way_cause
-from buildcheck.rules.line_facts import all_routes, must_be_threaded, passages_facts, size_facts, threaded_for
+from buildcheck.rules.line_facts import all_lines, must_be_threaded, read_way
 
 # A hose loses up to about this much for each end that is cut off and made new: from memory, so it never blocks.
 CUT_LOSS_MM = 15.0
@@ -43,33 +45,44 @@ def line_end_too_large(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: cut the end and make it new where that is possible; otherwise a line with a smaller end.
     """
     view = context.view
-    for name, route in sorted(all_routes(context).items()):
-        why = threaded_for(context, name)
-        if why is None:
+    for name, route in all_lines(context):
+        if not must_be_threaded(context, name):
             continue
         test, cuts, uncut = threading(view, route)
         if not test.yes:
-            bores = ", ".join(way.id for way in route.ways if way.closed)
-            because = (way_cause(view, route), *causes_of(test.facts))
+            told: dict[str, Value] = {
+                "line": view.name(name),
+                "bores": Several(tuple(Word(way.id) for way in route.ways if way.closed), ", "),
+            }
             yield from self.judge(
-                test, (name,), turns_on=why,
-                fault=f"Neither end of {view.name(name)} passes the bores on its way: {bores}.",
-                ask=f"whether an end of {view.name(name)} passes the bores on its way",
-                because=lambda: because,  # noqa: B023
-                also=(*passages_facts(view), *size_facts(view, name)),
+                test, (name,),
+                fault=say("Neither end of {line} passes the bores on its way: {bores}.", **told),
+                ask=say("whether an end of {line} passes the bores on its way", **told),
+                because=lambda: (way_cause(view, route), *causes_of(test.facts)),  # noqa: B023
             )  # fmt: skip
         elif cuts and route.line.part.kind != "wire":
-            ends = " and ".join({"start": "lever", "end": "far"}[cut] for cut in cuts)
-            must, level = ("must", Level.EXTRA) if uncut.no else ("may have to", Level.CAUTION)
-            text = f"The {ends} end of {view.name(name)} {must} be cut to pass the bores on its way."
-            facts = (*uncut.facts, *test.facts, *passages_facts(view), *size_facts(view, name))
-            yield self.tell(text, (name,), facts, level=level, turns_on=why)
+            level = Level.EXTRA if uncut.no else Level.CAUTION
+            text = say(_MUST_BE_CUT[level][cuts], line=view.name(name))
+            yield self.tell(text, (name,), level=level)
+
+
+_MUST_BE_CUT = {
+    Level.EXTRA: {
+        ("start",): "The lever end of {line} must be cut to pass the bores on its way.",
+        ("end",): "The far end of {line} must be cut to pass the bores on its way.",
+        ("start", "end"): "Both ends of {line} must be cut to pass the bores on its way.",
+    },
+    Level.CAUTION: {
+        ("start",): "The lever end of {line} may have to be cut to pass the bores on its way.",
+        ("end",): "The far end of {line} may have to be cut to pass the bores on its way.",
+        ("start", "end"): "Both ends of {line} may have to be cut to pass the bores on its way.",
+    },
+}
 
 
 @rule(
     Level.BLOCKS,
     source="arithmetic over the passages; slack so that the bars turn fully (workshop articles)",
-    ways_help=True,
 )
 def line_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     """A line is shorter than its way with the slack that steering needs.
@@ -81,35 +94,24 @@ def line_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     """
     for need in _needs(context):
         view, name, needed = context.view, need.line, need.length
-        length = view.amount(name, "length_mm")
+        length, homeless = view.amount(name, "length_mm"), name in context.routing.homeless
         test = length.at_least(needed)
-        if test.yes:
-            continue
-        extra = ""
-        if not test.no and (name in context.routing.homeless or need.route.blocked):
+        if not test.is_no and (homeless or need.route.blocked):
             continue  # told with the places that its end could go to, or with the part that stands in its way
-        if name in context.routing.homeless:
-            extra = " wherever the thing at its end comes to sit"
-        took = f", {length.shown('mm')} for {needed.shown('mm')}" if length.known and needed.known else ""
+        told: dict[str, Value] = {
+            "line": view.name(name), "length": length.told("mm"), "needed": needed.told("mm"),
+        }  # fmt: skip
+        fault = say("{line} is {length} long; its way takes {needed}.", **told)
+        if homeless:
+            fault = say(
+                "{line} is {length} long; its way takes {needed} wherever the thing at its end comes to sit.", **told
+            )
+        ask = say("whether {line} is long enough for its way", **told)
+        if length.bounded and needed.bounded:
+            ask = say("whether {line} is long enough for its way, {length} for {needed}", **told)
         yield from self.judge(
-            test, (name,),
-            fault=f"{view.name(name)} is {length.shown('mm')} long; its way takes {needed.shown('mm')}{extra}.",
-            ask=f"whether {view.name(name)} is long enough for its way{took}",
-            because=lambda: _why_so_long(context, need),  # noqa: B023
-            also=(*passages_facts(view), *size_facts(view, name)),
-            turns_on=_moved_by(context, need.route) if test.no else _laid_by(context, name, need.route),
+            test, (name,), fault=fault, ask=ask, because=lambda: _why_so_long(context, need)  # noqa: B023
         )  # fmt: skip
-
-
-def _laid_by(context: Context, name: str, route: Route) -> tuple[str, ...]:
-    """The positions whose change or not tells whether the line moves, loses an end, or follows the bar."""
-    homes = (way.spot.home for way in route.ways if way.closed)
-    return tuple(dict.fromkeys((name, *homes, *_moved_by(context, route))))
-
-
-def _moved_by(context: Context, route: Route) -> tuple[str, ...]:
-    """The positions whose change moves the bar, where a line could run through the air in front of the head tube."""
-    return bar_moved_by(context) if _kinds_in_the_open(context.view, route) else ()
 
 
 class _Need(NamedTuple):
@@ -131,45 +133,45 @@ def _why_so_long(context: Context, need: _Need) -> tuple[Cause, ...]:
         riders = [view.bike[end] for end in ends if end is not None and device_opening(view, end) is None]
         return tuple(cause for rider in riders for cause in reach_causes(context, rider, need.line))
     causes = [length_cause(view, need.route, need.more)]
-    if need.route.least.low < need.route.length.low:
-        causes.append(Cause(f"another way, not known to be closed, takes {need.route.least.shown('mm')}"))
+    if need.route.least.least < need.route.length.least:
+        least = need.route.least.told("mm")
+        causes.append(Cause(say("another way, not known to be closed, takes {least}", least=least)))
     if not need.route.certain:
         causes.append(way_cause(view, need.route))
     own = view.fact(need.route.line, "length_mm")
     return (*causes, cause_of(own))
 
 
-def _needs(context: Context) -> list[_Need]:
-    return context.view.local.recall("needed-lengths", None, lambda: list(_each_need(context)))
+def _needs(context: Context) -> Iterator[_Need]:
+    """What each line needs, one by one."""
+    routing = context.routing
+    for name in each((*sorted(routing.routes), *sorted(name for name, ways in routing.homeless.items() if ways))):
+        read_way(context.view, name)
+        yield context.view.once(("needed-length", name), lambda: _need_of(context, name))  # noqa: B023
 
 
-def _each_need(context: Context) -> Iterator[_Need]:
-    view = context.view
-    told, untold = (bar_stretch(context, spacers_told) for spacers_told in (True, False))
-    for name, route in sorted(context.routing.routes.items()):
-        more: dict[str, Amount] = {}
-        if untold.facts:
-            more["the bar's move"] = _stretch_of(view, route, told, untold)
-        if must_be_threaded(context, name) and name not in context.changed and _is_hose(view, name):
-            more["ends cut off"] = Amount(0.0, CUT_LOSS_MM * len(threading(view, route).cuts))
-        yield _Need(name, sum(more.values(), route.needed), route, more)
-    for name, choices in sorted(context.routing.homeless.items()):
-        if choices:
-            shortest = min(choices, key=lambda route: route.needed.low)
-            yield _Need(name, Amount(shortest.needed.low, inf, shortest.needed.facts), shortest, {})
+def _need_of(context: Context, name: str) -> _Need:
+    view, route = context.view, context.routing.routes.get(name)
+    if route is None:
+        shortest = min(context.routing.homeless[name], key=lambda route: route.needed.least)
+        return _Need(name, Amount(shortest.needed.least, inf, shortest.needed.facts), shortest, {})
+    more: dict[str, Amount] = {}
+    kinds = _kinds_in_the_open(view, route)
+    if kinds:
+        stretches = {counted: bar_stretch(context, counted) for counted in kinds}
+        if any(stretch.facts for stretch in stretches.values()):
+            more["the bar's move"] = _stretch_of(view, route, list(stretches.values()))
+    if _is_hose(view, name) and must_be_threaded(context, name) and not context.is_changed(name):
+        more["ends cut off"] = Amount(0.0, CUT_LOSS_MM * len(threading(view, route).cuts))
+    return _Need(name, sum(more.values(), route.needed), route, more)
 
 
-def _stretch_of(view: View, route: Route, told: Amount, untold: Amount) -> Amount:
+def _stretch_of(view: View, route: Route, either: Sequence[Amount]) -> Amount:
     """How much of the bar's move this line takes part in; where another way is open, it need not take a longer one.
 
-    `told` is for passages that count the spacers themselves, `untold` for those that do not.
+    `either` holds the move for the passages on record that count the spacers under the stem, and for those that do not.
     """
-    kinds = _kinds_in_the_open(view, route)
-    if not kinds:
-        return Amount(0.0, 0.0)
-    either = [told if spacers_told else untold for spacers_told in kinds]
-    facts = tuple(fact for one in either for fact in one.facts)
-    stretch = Amount(min(one.low for one in either), max(one.high for one in either), facts)
+    stretch = one_of(*either)
     inside = not any(map(_in_the_open, route.ways))
     low = stretch.low
     if inside == (low < 0):  # another way could make it less
@@ -215,17 +217,15 @@ def line_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     for name, needed, route, _ in _needs(context):
-        moved = name in context.changed or must_be_threaded(context, name)
-        if not moved or route.blocked or name in context.routing.homeless or route.line.part.kind == "wire":
+        if route.blocked or name in context.routing.homeless or route.line.part.kind == "wire":
+            continue
+        if not context.is_changed(name) and not must_be_threaded(context, name):
             continue
         spare = view.amount(name, "length_mm") - needed
         limit = SPARE_ENCLOSED_MM if any(way.closed for way in route.ways) else SPARE_OPEN_MM
-        test = spare.at_most(limit)
-        if test.no:
-            fault = f"{view.name(name)} is {spare.shown('mm')} longer than its way takes; cut it to length."
-            facts = (*passages_facts(view), *size_facts(view, name))
-            laid_by = _laid_by(context, name, route)
-            yield from self.judge(test, (name,), fault=fault, ask="", also=facts, turns_on=laid_by)
+        told: dict[str, Value] = {"line": view.name(name), "spare": spare.told("mm")}
+        fault = say("{line} is {spare} longer than its way takes; cut it to length.", **told)
+        yield from self.judge(spare.at_most(limit).unless_known(), (name,), fault=fault)
 
 
 @rule(Level.NOTE, source="arithmetic over the passages", needs_change=True)
@@ -239,11 +239,11 @@ def line_can_stay(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     for name, needed, route, _ in _needs(context):
-        if name in context.changed or route.blocked or not must_be_threaded(context, name):
+        if route.blocked or context.is_changed(name) or not must_be_threaded(context, name):
             continue
         length = view.amount(name, "length_mm")
-        test = length.at_least(needed)
-        if test.yes:
-            message = f"{view.name(name)} ({length.shown('mm')}) reaches: its new way takes {needed.shown('mm')}."
-            facts = (*test.facts, *passages_facts(view), *size_facts(view, name))
-            yield self.tell(message, (name,), facts, turns_on=_laid_by(context, name, route))
+        if length.at_least(needed).yes:
+            told: dict[str, Value] = {
+                "line": view.name(name), "length": length.told("mm"), "needed": needed.told("mm"),
+            }  # fmt: skip
+            yield self.tell(say("{line} ({length}) reaches: its new way takes {needed}.", **told), (name,))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from buildcheck.fit.causes import causes_of
 from buildcheck.fit.context import Context
@@ -10,17 +10,18 @@ from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Answer, Test
 from buildcheck.fit.lines import LINE_KINDS, Route, bore_test, shared_bores
 from buildcheck.fit.passages import Way
+from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
+from buildcheck.model.sentences import At, Kind, Several, Value, say
 from buildcheck.rules.line_causes import cut_off_causes, way_cause
-from buildcheck.rules.line_facts import all_routes, passages_facts, size_facts
+from buildcheck.rules.line_facts import all_routes, laid_lines, read_way
 
 
 @rule(
     Level.BLOCKS,
     source="common practice: each line needs a continuous way from lever to caliper or derailleur",
-    ways_help=True,
 )
 def line_has_no_way(self: Rule, context: Context) -> Iterator[Finding]:
     """A line finds no continuous way, because a part on its path offers none.
@@ -31,50 +32,59 @@ def line_has_no_way(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: the part named first must give way to one that lets lines through.
     """
-    stopped: dict[str, list[Route]] = {}
-    for _, route in sorted(all_routes(context).items()):
-        for step in route.steps:
-            if step.gap is not None:
-                routes = stopped.setdefault(step.gap, [])
-                if route not in routes:
-                    routes.append(route)
     view = context.view
-    for gap, routes in sorted(stopped.items()):
+    for gap, routes in each(sorted(_stopped(context).items())):
         lines = tuple(route.line.position for route in routes)
         tests = [step.bore for route in routes for step in route.steps if step.gap == gap]
-        worst = next((test for test in tests if test.no), tests[0])
-        facts = (*passages_facts(view), *(fact for line in lines for fact in size_facts(view, line)))
+        worst = next((test for test in tests if test.is_no), tests[0])
+        for name in lines:
+            read_way(view, name)
         part = view.bike[gap].home
+        told: dict[str, Value] = {"part": view.name(part), "lines": _listed(lines)}
         yield from self.judge(
             worst,
             (part, *lines),
-            fault=f"{view.name(part)} has no way through for {_listed(lines)}.",
-            ask=f"whether {view.name(part)} has a way through for {_listed(lines)}",
+            fault=say("{part} has no way through for {lines}.", **told),
+            ask=say("whether {part} has a way through for {lines}", **told),
             because=lambda: tuple(way_cause(view, route) for route in routes),  # noqa: B023
-            also=facts,
         )
-    for _, route in sorted(context.routing.routes.items()):
+    for _, route in laid_lines(context):
         for step in route.steps:
             if step.way is not None and not step.carried:
                 yield from _refused(self, view, step.way, route, step.bore)
-    for line in context.routing.disconnected:
-        text = f"Nothing on this bike leads {line.position} from {line.start} to {line.end}."
-        facts = (*passages_facts(view), *size_facts(view, line.position))
-        yield self.tell(text, (line.position,), facts, cut_off_causes(view, line))
+    for line in each(context.routing.disconnected):
+        read_way(view, line.position)
+        text = say(
+            "Nothing on this bike leads {line} from {start} to {end}.",
+            line=At(line.position), start=At(line.start or ""), end=At(line.end or ""),
+        )  # fmt: skip
+        yield self.tell(text, (line.position,), because=lambda: cut_off_causes(view, line))  # noqa: B023
+
+
+def _stopped(context: Context) -> dict[str, list[Route]]:
+    """The positions at which lines find no way on, each with the lines that it stops."""
+    stopped: dict[str, list[Route]] = {}
+    for _, route in sorted(all_routes(context).items()):
+        for gap in dict.fromkeys(step.gap for step in route.steps if step.gap is not None):
+            stopped.setdefault(gap, []).append(route)
+    return stopped
 
 
 def _refused(self: Rule, view: View, way: Way, route: Route, test: Test) -> Iterator[Finding]:
     name = route.line.position
-    part, takes, kind = view.name(way.spot.home), " and ".join(way.passage.carries), view.bike[name].part.kind
-    fault = f"{part}: the passage {way.passage.id} takes {takes or 'nothing'} only, and {view.name(name)} is a {kind}."
-    also = (*passages_facts(view), *size_facts(view, name))
-    because = lambda: (way_cause(view, route),)  # noqa: E731
-    yield from self.judge(test, (way.spot.home, name), fault=fault, ask="", because=because, also=also)
+    told: dict[str, Value] = {
+        "part": view.name(way.spot.home), "passage": way.passage.id, "line": view.name(name),
+        "takes": Several(tuple(map(Kind, way.passage.carries))), "kind": Kind(view.bike[name].part.kind),
+    }  # fmt: skip
+    if way.passage.carries:
+        fault = say("{part}: the passage {passage} takes only: {takes}; {line} is none ({kind}).", **told)
+    else:
+        fault = say("{part}: the passage {passage} takes no line at all, and {line} runs there.", **told)
+    yield from self.judge(test, (way.spot.home, name), fault=fault, because=lambda: (way_cause(view, route),))
 
 
-def _listed(lines: tuple[str, ...]) -> str:
-    words = [line.replace("-", " ") for line in lines]
-    return ", ".join(words[:-1]) + f" and {words[-1]}" if len(words) > 1 else words[0]
+def _listed(lines: Iterable[str]) -> Several:
+    return Several(tuple(map(At, lines)))
 
 
 @rule(
@@ -91,42 +101,57 @@ def bore_too_small(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: thinner lines, a part with a wider bore, or another way for one of them.
     """
     view = context.view
-    routes = context.routing.routes
-    for name, route in sorted(routes.items()):
+    for name, route in laid_lines(context):
         for step in route.steps:
             if step.way is not None and step.gap is None and step.carried:
                 yield from _bore(self, context, step.way, (name,), step.bore)
-    for way, lines in shared_bores(routes):
+    routes = context.routing.routes
+    for way, lines in each(shared_bores(routes)):
         names = tuple(line.position for line in lines)
+        for name in names:
+            read_way(view, name)
         test = bore_test(view, way, lines)
-        if test.no and any(routes[name].other_layouts_unknown for name in names):
+        if test.is_no and any(routes[name].other_layouts_unknown for name in names):
             test = Test(Answer.UNKNOWN, test.facts)
-        if all(bore_test(view, way, [line]).yes for line in lines):
+        if all(bore_test(view, way, [line]).is_yes for line in lines):
             yield from _bore(self, context, way, names, test)
 
 
 def _bore(self: Rule, context: Context, way: Way, names: tuple[str, ...], test: Test) -> Iterator[Finding]:
-    if test.yes:
+    if test.is_yes:
         return
     view, routes = context.view, context.routing.routes
-    bore = way.passage.bore
-    sizes = {
-        "round": f"{bore.diameter_mm} mm",
-        "slot": f"{bore.width_mm} x {bore.height_mm} mm",
-        "irregular": f"{bore.inscribed_mm} mm rod",
-    }
-    outers = " + ".join(view.amount(name, "outer_mm").shown("mm") for name in names)
-    part, lines = view.name(way.spot.home), f"{_listed(names)} ({outers})"
-    pass_, fail, more = ("passes", "does not pass", "") if len(names) == 1 else ("pass", "do not pass", " together")
-    at = f"the {way.passage.id} bore"
+    thick = (view.amount(name, "outer_mm").told("mm") for name in names)
+    told: dict[str, Value] = {
+        "part": view.name(way.spot.home), "lines": _listed(names), "thick": Several(tuple(thick), " + "),
+        "passage": way.passage.id, "section": _section(way),
+    }  # fmt: skip
+    if len(names) == 1:
+        fault = say("{part}: {lines} ({thick}) does not pass the {passage} bore ({section}).", **told)
+        ask = say("whether {lines} ({thick}) passes the {passage} bore of {part}", **told)
+    else:
+        fault = say("{part}: {lines} ({thick}) do not pass the {passage} bore ({section}).", **told)
+        ask = say("whether {lines} ({thick}) pass the {passage} bore of {part} together", **told)
     yield from self.judge(
         test,
         (way.spot.home, *names),
-        fault=f"{part}: {lines} {fail} {at} ({sizes.get(bore.shape, 'open')}).",
-        ask=f"whether {lines} {pass_} {at} of {part}{more}",
+        fault=fault,
+        ask=ask,
         because=lambda: tuple(way_cause(view, routes[name]) for name in names) + causes_of(test.facts),
-        also=(*passages_facts(view), *(fact for name in names for fact in size_facts(view, name))),
     )
+
+
+def _section(way: Way) -> Value:
+    bore = way.passage.bore
+    match bore.shape:
+        case "round":
+            return way.size("diameter_mm").told("mm")
+        case "slot":
+            return say("{width} x {height}", width=way.size("width_mm").bare(), height=way.size("height_mm").told("mm"))
+        case "irregular":
+            return say("{rod} rod", rod=way.size("inscribed_mm").told("mm"))
+        case _:
+            return say("open")
 
 
 @rule(Level.CAUTION, source="typical bend radii, from memory (low confidence), so never more than a caution")
@@ -139,13 +164,16 @@ def bend_too_tight(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: try it with a piece of the same line before anything is cut.
     """
     view = context.view
-    for name, route in sorted(context.routing.routes.items()):
+    for name, route in laid_lines(context):
         for step in route.steps:
-            if step.way is not None and step.bend.no:
-                part, radius = step.way.spot.home, step.way.passage.bend_radius_mm
-                least = view.amount(name, "bend_radius_min_mm").shown("mm")
-                fault = f"{view.name(part)} bends {name} to a radius of {radius} mm; it takes {least}."
-                yield from self.judge(step.bend, (part, name), fault=fault, also=passages_facts(view))
+            if step.way is not None and not step.bend.is_yes:
+                part = step.way.spot.home
+                fault = say(
+                    "{part} bends {line} to a radius of {radius}; it takes {least}.",
+                    part=view.name(part), line=At(name), radius=step.way.bend_radius().told("mm"),
+                    least=view.amount(name, "bend_radius_min_mm").told("mm"),
+                )  # fmt: skip
+                yield from self.judge(step.bend, (part, name), fault=fault)
 
 
 @rule(Level.BLOCKS, source="common practice, no source")
@@ -157,12 +185,12 @@ def line_end_missing(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: name the line's ends in the bike file, fit what belongs there, or take the line off.
     """
     view = context.view
-    for line in view.of_kind(LINE_KINDS):
+    for line in each(view.of_kind(LINE_KINDS)):
+        told: dict[str, Value] = {"line": view.name(line.position)}
+        if line.start is None or line.end is None:
+            yield self.tell(say("{line} does not say where it runs from and to.", **told), (line.position,))
+            continue
         for end in (line.start, line.end):
-            if end is None:
-                text = f"{view.name(line.position)} does not say where it runs from and to."
-                yield self.tell(text, (line.position,))
-                break
             if end not in view.bike:
-                text = f"{view.name(line.position)} leads to {end}, and nothing is there."
+                text = say("{line} leads to {end}, and nothing is there.", **told, end=At(end))
                 yield self.tell(text, (line.position, end))

@@ -6,10 +6,11 @@ from collections.abc import Iterator
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, is_word, largest, one_of, same_word, shown, worked_out
+from buildcheck.fit.facts import Amount, is_word, largest, one_of, same_word, worked_out
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
+from buildcheck.model.sentences import shown
 from buildcheck.rules.ends import ENDS, FRONT, End
 from buildcheck.rules.tyre_facts import ends_with_tyre, inflated_width, span, tyre_radius
 from buildcheck.trade.tyres import (

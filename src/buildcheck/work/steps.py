@@ -78,7 +78,7 @@ def reasons_for(extra: Iterable[Activity], mean_min: Callable[[Activity], float]
 def _reason(cause: Disturbance | Finding, phase: str, minutes: float) -> Reason:
     """What is done because of the change alone goes by what is done: `work-fit`, `work-thread`, `work-check`."""
     if isinstance(cause, Finding):
-        return Reason(cause.name, cause.level, cause.positions, cause.message, minutes)
+        return Reason(cause.name, cause.level, cause.positions, str(cause.message), minutes)
     if phase in ("settings", "test", "finish"):
         return Reason("work-check", Level.EXTRA, (cause.position,), cause.why, minutes)
     return Reason(f"work-{cause.verb}", Level.EXTRA, (cause.position,), cause.why, minutes)
@@ -104,7 +104,7 @@ def still_open(findings: Iterable[Finding]) -> tuple[Reason, ...]:
 
 
 def _told(finding: Finding) -> Reason:
-    return Reason(finding.name, finding.level, finding.positions, finding.message, 0.0)
+    return Reason(finding.name, finding.level, finding.positions, str(finding.message), 0.0)
 
 
 def only_these_fluids(steps: Iterable[Step], context: Context) -> tuple[str, ...]:
