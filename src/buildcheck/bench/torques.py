@@ -175,7 +175,8 @@ def range_of(row: Fastener, limits: list[Limit], view: View) -> Range:
     low = asked
     if low is None and row.low_nm is not None and (high is None or row.low_nm <= high):
         low = row.low_nm
-    found = Range(low, high, str(view.name(upper.position)) if upper else "", (), asked is not None and upper is not None)
+    whose = str(view.name(upper.position)) if upper else ""
+    found = Range(low, high, whose, (), asked is not None and upper is not None)
     return found._replace(cautions=tuple(_range_cautions(row, limits, found, view)))
 
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from buildcheck.candidates.features import PART
 from buildcheck.fit.context import Context
-from buildcheck.fit.facts import has_attribute
-from buildcheck.model.findings import Evidence, Finding
+from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.remedies import CHANGED, Explanation, Feature, Features
 
 _WHOLE: Features = frozenset({PART})
+# With more ways for lines these findings stay as they are or go away, and with fewer none goes.
+_MORE_WAYS_HELP = frozenset({"line-has-no-way", "line-too-short"})
 
 
 def rests_on(context: Context, finding: Finding) -> Explanation:
@@ -46,12 +47,12 @@ def positions_named(finding: Finding) -> set[str]:
 
 def stays_with_fewer_ways(finding: Finding) -> bool:
     """Is a finding there, too, with fewer ways for lines?"""
-    return finding.ways_help
+    return finding.name in _MORE_WAYS_HELP
 
 
 def stays_with_its_line(finding: Finding) -> bool:
     """Is a finding there wherever the line at its first position is threaded anew?"""
-    return finding.threads
+    return bool(finding.threaded)
 
 
 def goes_by_the_way(finding: Finding, whole: Explanation) -> bool:
@@ -59,17 +60,9 @@ def goes_by_the_way(finding: Finding, whole: Explanation) -> bool:
     return finding.level is not Level.BLOCKS and any("passages" in names for names in whole.values())
 
 
-def values_of(context: Context, finding: Finding) -> list[tuple[str, object]]:
+def values_of(finding: Finding) -> list[tuple[str, object]]:
     """The known facts of the evidence: attribute and value."""
-    found = ((item.attribute, _value_of(context, item)) for item in finding.evidence if not item.open)
-    return [(name, value) for name, value in found if value is not None]
-
-
-def _value_of(context: Context, item: Evidence) -> object:
-    spot = context.bike.get(item.position)
-    if spot is None or not has_attribute(type(spot.part), item.attribute):
-        return None
-    return context.view.fact(spot, item.attribute).value
+    return [(item.attribute, item.fact) for item in finding.evidence if not item.open]
 
 
 def _home(context: Context, position: str) -> str:

@@ -13,6 +13,7 @@ from buildcheck.candidates.new_part import new_part
 from buildcheck.candidates.oracle import PartsOracle
 from buildcheck.model.findings import Cause
 from buildcheck.model.report import Outcome, Search
+from buildcheck.model.sentences import At, Several, Value, say
 from buildcheck.remedies import Conflict, Follows, RemedySearch, Seen, infeasibility
 
 _MOST_TOLD = 3
@@ -51,34 +52,38 @@ def _causes(oracle: PartsOracle, search: PartSearch, core: Sequence[Reason]) -> 
             if position in search.store.domains or not stock.fixed(position):
                 below.append(_choices(stock, search, position))
             elif position in finding.positions:
-                below.append(Cause(f"the {position.replace('-', ' ')} stays: {_why_fixed(stock, position)}"))
-        yield Cause(f"{finding.name}: {finding.message}", tuple(below))
+                below.append(Cause(say(_STAYS[position in stock.pinned], position=At(position))))
+        yield Cause(say("{name}: {message}", name=finding.name, message=finding.message), tuple(below))
 
 
-def _why_fixed(stock: PartDomains, position: str) -> str:
-    if position in stock.pinned:
-        return "it was asked for, or is to be kept"
-    return "another one would make another bike"
+_STAYS = {
+    True: "the {position} stays: it was asked for, or is to be kept",
+    False: "the {position} stays: another one would make another bike",
+}
 
 
 def _choices(stock: PartDomains, search: PartSearch, position: str) -> Cause:
     """How many other parts there are for a position, and what keeps them out."""
-    place = position.replace("-", " ")
     total, why = stock.refused(position)
     if not total:
-        return Cause(f"the catalogue has no other part for the {place}")
+        return Cause(say("the catalogue has no other part for the {position}", position=At(position)))
     counts = Counter(why.values())
-    told = ", ".join(f"{count} x {name}" for name, count in sorted(counts.items(), key=lambda row: (-row[1], row[0])))
     left = total - len(why)
-    refused = [f"{len(why)} clash with what stays ({told})"] if why else []
+    refused: list[Value] = []
+    if why:
+        rows = sorted(counts.items(), key=lambda row: (-row[1], row[0]))
+        told = Several(tuple(say("{count} x {name}", count=count, name=name) for name, count in rows), ", ")
+        refused.append(say("{count} clash with what stays ({told})", count=len(why), told=told))
     if left:
         blocks = Counter(
             reason.finding.name
             for assessment in search.assessed.values() if position in assessment.picked
             for reason in _reasons(assessment.conflicts) if position in rests_on(reason.context, reason.finding)
         )  # fmt: skip
-        names = (
-            ", ".join(name for name, _ in blocks.most_common(_MOST_TOLD)) or "each needs a neighbour that is not there"
-        )
-        refused.append(f"{left} block in another way ({names})")
-    return Cause(f"{total} other sorts for the {place}, and none helps: {'; '.join(refused)}")
+        if blocks:
+            told = Several(tuple(name for name, _ in blocks.most_common(_MOST_TOLD)), ", ")
+            refused.append(say("{count} block in another way ({told})", count=left, told=told))
+        else:
+            refused.append(say("{count} each need a neighbour that is not there", count=left))
+    text = "{count} other sorts for the {position}, and none helps: {refused}"
+    return Cause(say(text, count=total, position=At(position), refused=Several(tuple(refused), "; ")))

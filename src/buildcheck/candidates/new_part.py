@@ -10,9 +10,10 @@ from buildcheck.candidates.entailment import Reason
 from buildcheck.candidates.evidence import rests_on, values_of
 from buildcheck.candidates.features import PartCandidate
 from buildcheck.candidates.oracle import PartsOracle
-from buildcheck.fit.facts import shown, unit_of
+from buildcheck.fit.facts import unit_of
 from buildcheck.model.parts import Part
 from buildcheck.model.report import NewPart, RemedyPart, Wanted
+from buildcheck.model.sentences import shown
 from buildcheck.remedies import GaveUpError, RemedySearch
 
 # So many vettings may the search for one new part take, and so many sorts of it are thought up.
@@ -93,7 +94,7 @@ def _pool(others: Sequence[Part], name: str, own: object, core: Sequence[Reason]
     values = {repr(value): value for part in others if (value := getattr(part, name, None)) is not None}
     sort = type(own if own is not None else next(iter(values.values()), None))
     for reason in core:
-        for attribute, value in values_of(reason.context, reason.finding):
+        for attribute, value in values_of(reason.finding):
             if attribute != name:
                 values.setdefault(repr(value), value)
     return [value for text, value in sorted(values.items()) if text != repr(own) and type(value) is sort]

@@ -135,7 +135,7 @@ class _Telling:
             parts=self._parts(assessed),
             total_cost=_euros(assessed.cost),
             blocked_by=tuple(sorted({finding.name for finding in blocking})),
-            message=blocking[0].message,
+            message=str(blocking[0].message),
         )
 
     def _parts(self, assessed: PartAssessment) -> tuple[RemedyPart, ...]:

@@ -21,7 +21,7 @@ def opened_hoses(context: Context) -> Iterator[tuple[str, Said]]:
     for spot in each(context.view.of_kind(("hose",))):
         if spot.start not in context.bike or spot.end not in context.bike:
             continue  # a brake without one of its ends is no brake to bleed
-        reason = _why_opened(context, spot.position, (spot.start, spot.end))
+        reason = _why_opened(context, spot.position, (spot.start or "", spot.end or ""))
         if reason is not None:
             yield spot.position, reason
 
