@@ -10,6 +10,7 @@ from buildcheck.bench.torques import torque_rows
 from buildcheck.model.bikes import Change
 from buildcheck.model.job import NO_SPREAD, JobCard, JobTime, Spread
 from buildcheck.model.report import Remedy, RemedyPart, Report
+from buildcheck.model.sentences import At, Said, say
 from buildcheck.pictures.bike import pictures_of
 from buildcheck.trade.durations import DEFAULT_CORRELATION, spread_of
 from buildcheck.trade.pert import Times, pert_mean_min
@@ -120,7 +121,7 @@ class _Card:
             parts_cost=_sum([part.price for part in parts if part.id is not None]),
             work_cost=round(time.real.mean * self.vetting.agreed.rate_eur_per_hour / MINUTES_PER_HOUR, 2),
             consumables=used_up(steps),
-            tools=tuple(sorted({*tools_of(steps), *wrenches})),
+            tools=tuple({str(tool): tool for tool in sorted((*tools_of(steps), *wrenches), key=str)}.values()),
             steps=steps,
             time=time,
             torques=torques,
@@ -160,11 +161,14 @@ class _Card:
         price = lying.price_eur if lying is not None and lying.quantity else part.best_price_eur()
         return RemedyPart(part.id, part.name, position, price)
 
-    def _fitted_already(self) -> tuple[str, ...]:
+    def _fitted_already(self) -> tuple[Said, ...]:
         """What was asked for and is there: fitting it changes nothing, so it is neither bought nor planned."""
         same = [self.context.bike[at] for _, at in self.change.fit if at not in self.context.changed]
         return tuple(
-            f"{spot.position.replace('-', ' ')}: {spot.part.name} is fitted already, so nothing is planned for it"
+            say(
+                "{position}: {part} is fitted already, so nothing is planned for it",
+                position=At(spot.position), part=spot.part.name,
+            )
             for spot in same
         )
 

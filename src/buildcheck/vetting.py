@@ -25,6 +25,7 @@ from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Since, Verdict
 from buildcheck.model.parts import Part
 from buildcheck.model.report import ChangeItem, Gears, MeasureFirst, Report, Skipped
+from buildcheck.model.sentences import say
 from buildcheck.model.slots import with_value
 from buildcheck.model.terms import Terms
 from buildcheck.pictures.gears import gears_of
@@ -33,10 +34,14 @@ from buildcheck.work.activities import Activity, bare_and_rest
 from buildcheck.work.plan import plan_work
 
 CAUTIONS = (
-    "This is a pre-check from records and arithmetic. It does not replace the maker's instructions, local "
-    "rules, or the judgement of a qualified mechanic at the bike.",
-    "Brakes and steering: after any of this work, test both on the stand and on a short ride before the "
-    "bike is handed over.",
+    say(
+        "This is a pre-check from records and arithmetic. It does not replace the maker's instructions, local "
+        "rules, or the judgement of a qualified mechanic at the bike."
+    ),
+    say(
+        "Brakes and steering: after any of this work, test both on the stand and on a short ride before the "
+        "bike is handed over."
+    ),
 )
 
 

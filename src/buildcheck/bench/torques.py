@@ -14,6 +14,7 @@ from buildcheck.fit.facts import Amount
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.job import TorqueRow
+from buildcheck.model.sentences import NOTHING, At, Attribute, Fixing, Said, Several, Value, Word, named, say
 from buildcheck.model.workshop import Fastener
 from buildcheck.trade.bolts import (
     NUT_FACTOR_AS_RECEIVED,
@@ -25,7 +26,7 @@ from buildcheck.trade.bolts import (
 )
 
 _SLIPPERY = ("grease", "anti-seize")
-CARBON = "Carbon: from the low end upwards in small steps, and no further than it takes to hold."
+CARBON = say("Carbon: from the low end upwards in small steps, and no further than it takes to hold.")
 MAKERS = "the makers' figures on record"
 
 
@@ -49,8 +50,8 @@ class Range(NamedTuple):
 
     low_nm: float | None
     high_nm: float | None
-    limited_by: str
-    cautions: tuple[str, ...]
+    limited_by: Said
+    cautions: tuple[Said, ...]
     by_makers: bool
 
     @property
@@ -80,23 +81,23 @@ def torque_rows(context: Context, operations: Iterable[Done]) -> tuple[TorqueRow
 def _torque_row(view: View, place: Place[Fastener]) -> TorqueRow:
     row, spot, _ = place
     found = range_of(row, limits_of(view, spot, row), view)
-    compound, why, notes = _compound(view, spot, row)
+    compound, why, notes, slippery = _compound(view, spot, row)
     cautions = [*_doubts(place), *found.cautions, *notes]
     setting = setting_for(view.standards, row, None if found.empty else (found.low_nm, found.high_nm))
-    cautions += [*setting.cautions, *_stress(row, found, compound)]
+    cautions += [*setting.cautions, *_stress(row, found, slippery)]
     if row.caution:
-        cautions.append(row.caution)
+        cautions.append(say(row.caution))
     return TorqueRow(
         position=spot.position,
         fastener=row.id,
-        what=f"{row.what} ({row.tool})" if row.tool else row.what,
+        what=named(_what(row)),
         low_nm=found.low_nm,
         high_nm=found.high_nm,
         limited_by=found.limited_by,
         thread=row.thread,
         hand=row.hand,
-        compound=compound,
-        compound_why=why,
+        compound=named(Several(tuple(compound), "; ")),
+        compound_why=named(Several(tuple(map(Word, why)), "; ")),
         wrench=setting.wrench,
         set_nm=setting.set_nm,
         by_hand=row.by_hand,
@@ -107,20 +108,34 @@ def _torque_row(view: View, place: Place[Fastener]) -> TorqueRow:
 
 def _parted_row(place: Place[Fastener]) -> TorqueRow:
     row, spot, _ = place
-    loosens = "Left-hand thread: it comes off clockwise. The part comes off for good, so nothing is tightened."
+    loosens = say("Left-hand thread: it comes off clockwise. The part comes off for good, so nothing is tightened.")
     return TorqueRow(
-        position=spot.position, fastener=row.id, what=f"{row.what}, old part", low_nm=None, high_nm=None,
-        limited_by="", thread=row.thread, hand=row.hand, compound="", compound_why="", wrench="", set_nm=None,
+        position=spot.position, fastener=row.id, what=say("{what}, old part", what=_what(row)), low_nm=None,
+        high_nm=None,
+        limited_by=NOTHING, thread=row.thread, hand=row.hand, compound=NOTHING, compound_why=NOTHING,
+        wrench=NOTHING, set_nm=None,
         by_hand=row.by_hand, cautions=(*_doubts(place), loosens), source=row.source,
     )  # fmt: skip
 
 
-def _doubts(place: Place[Fastener]) -> list[str]:
-    return [
-        f"Only if its {name.replace('_', ' ')} is {place.row.where[name].removeprefix('!').replace('|', ' or ')}"
-        f"{' not' if place.row.where[name].startswith('!') else ''}: the record does not say."
-        for name in place.doubts
-    ]
+def _what(row: Fastener) -> Value:
+    """The fastener by its name in the table, with its tool."""
+    name = Fixing(row.id, row.what)
+    return say("{what} ({tool})", what=name, tool=Word(row.tool)) if row.tool else name
+
+
+def _doubts(place: Place[Fastener]) -> list[Said]:
+    found = []
+    for name in place.doubts:
+        words = place.row.where[name]
+        told: dict[str, Value] = {
+            "size": Attribute(name), "word": Several(tuple(map(Word, words.removeprefix("!").split("|"))), "or")
+        }  # fmt: skip
+        if words.startswith("!"):
+            found.append(say("Only if its {size} is not {word}: the record does not say.", **told))
+        else:
+            found.append(say("Only if its {size} is {word}: the record does not say.", **told))
+    return found
 
 
 def limits_of(view: View, spot: Fitted, row: Fastener) -> list[Limit]:
@@ -175,33 +190,37 @@ def range_of(row: Fastener, limits: list[Limit], view: View) -> Range:
     low = asked
     if low is None and row.low_nm is not None and (high is None or row.low_nm <= high):
         low = row.low_nm
-    whose = str(view.name(upper.position)) if upper else ""
+    whose = named(view.name(upper.position)) if upper else NOTHING
     found = Range(low, high, whose, (), asked is not None and upper is not None)
     return found._replace(cautions=tuple(_range_cautions(row, limits, found, view)))
 
 
-def _range_cautions(row: Fastener, limits: list[Limit], found: Range, view: View) -> list[str]:
+def _range_cautions(row: Fastener, limits: list[Limit], found: Range, view: View) -> list[Said]:
     if row.by_hand:
         return []
     cautions = [
-        f"{view.name(position)}: no {attribute.removesuffix('_nm').replace('_', ' ')} on record; look it up first."
+        say("{part}: no {size} on record; look it up first.", part=view.name(position), size=Attribute(attribute))
         for position, attribute, amount, _, _ in limits
         if amount.high == inf
     ]
     if found.empty:
         cautions.insert(
             0,
-            f"No torque is right: at least {found.low_nm:g} N·m is asked for, and {found.limited_by} bears at most "
-            f"{found.high_nm:g} N·m. Do not build it so.",
+            say(
+                "No torque is right: at least {low} N·m is asked for, and {part} bears at most {high} N·m. "
+                "Do not build it so.",
+                low=found.low_nm or 0.0, high=found.high_nm or 0.0, part=found.limited_by,
+            ),
         )
     elif found.low_nm is None and found.high_nm is None:
-        cautions.append("No figure on record: take that of the maker.")
+        cautions.append(say("No figure on record: take that of the maker."))
     elif found.low_nm is None and row.low_nm is None:
-        cautions.append("No least torque on record: ask the maker.")
+        cautions.append(say("No least torque on record: ask the maker."))
     elif found.low_nm is None:
-        cautions.append(f"No least torque on record; the usual {row.low_nm:g} N·m is more than is allowed here.")
+        text = "No least torque on record; the usual {usual} N·m is more than is allowed here."
+        cautions.append(say(text, usual=row.low_nm or 0.0))
     elif found.high_nm is None:
-        cautions.append("No greatest torque on record: ask the maker before you go beyond the least.")
+        cautions.append(say("No greatest torque on record: ask the maker before you go beyond the least."))
     return cautions
 
 
@@ -209,46 +228,49 @@ class _Joint(NamedTuple):
     """Two clamped parts, what goes between them and why, or what has to be said because a material is not known."""
 
     how: str
-    between: str
+    places: tuple[str, str]
     compound: str
     why: str
-    note: str = ""
+    note: Said | None = None
 
 
-def _compound(view: View, spot: Fitted, row: Fastener) -> tuple[str, str, list[str]]:
-    """What goes on the thread and between the clamped parts, why, and what has to be said of them."""
+def _compound(view: View, spot: Fitted, row: Fastener) -> tuple[list[Value], list[str], list[Said], bool]:
+    """What goes on the thread and between the clamped parts, why, what is to be said; is the thread slippery?"""
     thread: str = row.compound
     why = row.compound_why
-    between: dict[str, str] = {}
+    between: dict[Value, str] = {}
     notes = []
     found = _touches_of(view, spot, row)
     for joint in (_joint(view, touch) for touch in found if touch.row.how is not None):
-        if joint.note:
+        one, other = (At(place) for place in joint.places)
+        if joint.note is not None:
             notes.append(joint.note)
         elif joint.how == "thread" and joint.compound != thread:
             thread, why = joint.compound, joint.why
         elif joint.how != "thread" and joint.compound != "dry":
-            between[f"{joint.compound} between {joint.between}"] = joint.why
+            text = say("{compound} between {one} and {other}", compound=Word(joint.compound), one=one, other=other)
+            between[text] = joint.why
     if not row.by_hand and any("carbon" in materials(view, touch)[:2] for touch in found):
         notes.append(CARBON)
-    on_thread = thread if thread == "dry" else f"{thread} on the thread"
-    return "; ".join((on_thread, *between)), "; ".join((why, *between.values())), notes
+    on_thread = Word(thread) if thread == "dry" else say("{compound} on the thread", compound=Word(thread))
+    return [on_thread, *between], [why, *between.values()], notes, thread.startswith(_SLIPPERY)
 
 
 def _joint(view: View, touch: Touch) -> _Joint:
     one, other, _ = materials(view, touch)
-    how, between = touch.row.how or "", f"{_words(touch.a)} and {_words(touch.b)}"
-    telling, wanted = (
-        ("titanium", "anti-seize") if how == "thread" else ("carbon", "carbon assembly paste and no grease")
-    )
+    how = touch.row.how or ""
+    telling = "titanium" if how == "thread" else "carbon"
     compound, why = compound_between(touch.row, (one or "", other or ""))
     unknown = [name for name, material in zip(touch.places, (one, other), strict=True) if material is None]
-    note = ""
+    note = None
     if telling not in (one, other) and any(_may_be_of_any(view, name) for name in unknown):
-        names = " and ".join(_words(name) for name in unknown)
         wanted, _ = compound_between(touch.row, (telling, telling))
-        note = f"Material of {names} not known: if it is {telling}, {wanted} goes between {between}."
-    return _Joint(how, between, compound, why, note)
+        note = say(
+            "Material of {unknown} not known: if it is {material}, {compound} goes between {one} and {other}.",
+            unknown=Several(tuple(map(At, unknown))), material=Word(telling), compound=Word(wanted),
+            one=At(touch.a), other=At(touch.b),
+        )  # fmt: skip
+    return _Joint(how, touch.places, compound, why, note)
 
 
 def _may_be_of_any(view: View, position: str) -> bool:
@@ -256,20 +278,20 @@ def _may_be_of_any(view: View, position: str) -> bool:
     return view.standards.kinds[view.bike[position].part.kind].unsaid_material == "any"
 
 
-def _words(position: str) -> str:
-    return position.replace("-", " ")
-
-
-def _stress(row: Fastener, found: Range, compound: str) -> list[str]:
+def _stress(row: Fastener, found: Range, slippery: bool) -> list[Said]:
     """A caution where the upper end of the range stretches the bolt beyond its proof load (ISO 898-1)."""
     if row.property_class is None or found.high_nm is None or row.by_hand:
         return []
-    factor = NUT_FACTOR_GREASED if compound.startswith(_SLIPPERY) else NUT_FACTOR_AS_RECEIVED
+    factor = NUT_FACTOR_GREASED if slippery else NUT_FACTOR_AS_RECEIVED
     if not over_proof(found.high_nm, row.thread, row.property_class, factor):
         return []
     pull_n = preload_n(found.high_nm, thread_mm(row.thread)[0], factor)
     proof_n = proof_load_n(row.thread, row.property_class)
     return [
-        f"{found.high_nm:g} N·m would pull a bolt {row.thread} of class {row.property_class} with {pull_n:.0f} N (nut "
-        f"factor {factor:g}), beyond its proof load of {proof_n:.0f} N: keep the bolts that came with the part."
+        say(
+            "{torque} N·m would pull a bolt {thread} of class {grade} with {pull} N (nut factor {factor}), beyond its "
+            "proof load of {proof} N: keep the bolts that came with the part.",
+            torque=found.high_nm, thread=row.thread, grade=row.property_class, pull=round(pull_n), factor=factor,
+            proof=round(proof_n),
+        )
     ]

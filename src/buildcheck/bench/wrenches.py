@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from buildcheck.model.sentences import NOTHING, Said, Value, Word, named, say
 from buildcheck.model.standards import Standards
 from buildcheck.model.workshop import Crowfoot, Fastener, Wrench
 from buildcheck.trade.bolts import adapter_setting_nm
@@ -14,9 +15,9 @@ Ends = tuple[float | None, float | None]
 class Setting(NamedTuple):
     """A wrench in words, what to set on it in N m where that is not the torque itself, and what has to be said."""
 
-    wrench: str = ""
+    wrench: Said = NOTHING
     set_nm: float | None = None
-    cautions: tuple[str, ...] = ()
+    cautions: tuple[Said, ...] = ()
 
 
 class _Fit(NamedTuple):
@@ -44,20 +45,26 @@ def setting_for(standards: Standards, row: Fastener, ends: Ends | None) -> Setti
     crowfoot = standards.crowfeet[row.crowfoot] if row.crowfoot is not None else None
     fits = [fit for wrench in standards.wrenches if (fit := _fit(wrench, crowfoot, low, high)) is not None]
     if not fits:
-        return Setting(cautions=(f"No torque wrench of the shop reaches {_shown(low, high)}.",))
+        return Setting(cautions=(_out_of_reach(low, high),))
     best = min(fits, key=lambda fit: fit.rank)
     cautions = []
     if best.covered < 1:
-        scale = f"{best.wrench.low_nm:g} to {best.wrench.high_nm:g} N·m"
-        cautions.append(f"The {best.wrench.what} covers only a part of the range: its scale runs from {scale}.")
+        text = "The {wrench} covers only a part of the range: its scale runs from {low} to {high} N·m."
+        told: dict[str, Value] = {"low": best.wrench.low_nm, "high": best.wrench.high_nm}
+        cautions.append(say(text, wrench=Word(best.wrench.what), **told))
     if crowfoot is None:
-        return Setting(best.wrench.what, None, tuple(cautions))
+        return Setting(named(Word(best.wrench.what)), None, tuple(cautions))
     target = (low + high) / 2
     cautions.append(
-        f"Set for {target:g} N·m at the bolt with the {crowfoot.what} ({crowfoot.offset_mm:g} mm) at "
-        f"{crowfoot.angle_deg:g} degrees to the wrench ({best.wrench.length_mm:g} mm); across it changes nothing."
+        say(
+            "Set for {target} N·m at the bolt with the {crowfoot} ({offset} mm) at {angle} degrees to the wrench "
+            "({length} mm); across it changes nothing.",
+            target=target, crowfoot=Word(crowfoot.what), offset=crowfoot.offset_mm, angle=crowfoot.angle_deg,
+            length=best.wrench.length_mm,
+        )
     )
-    return Setting(f"{best.wrench.what} with {crowfoot.what}", round(target * best.factor, 1), tuple(cautions))
+    both = say("{wrench} with {crowfoot}", wrench=Word(best.wrench.what), crowfoot=Word(crowfoot.what))
+    return Setting(both, round(target * best.factor, 1), tuple(cautions))
 
 
 def _fit(wrench: Wrench, crowfoot: Crowfoot | None, low: float, high: float) -> _Fit | None:
@@ -75,5 +82,7 @@ def _fit(wrench: Wrench, crowfoot: Crowfoot | None, low: float, high: float) -> 
     return _Fit(wrench, factor, covered, abs(target - middle) / span)
 
 
-def _shown(low: float, high: float) -> str:
-    return f"{low:g} N·m" if low == high else f"{low:g} to {high:g} N·m"
+def _out_of_reach(low: float, high: float) -> Said:
+    if low == high:
+        return say("No torque wrench of the shop reaches {low} N·m.", low=low)
+    return say("No torque wrench of the shop reaches {low} to {high} N·m.", low=low, high=high)

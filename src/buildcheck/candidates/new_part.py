@@ -13,7 +13,7 @@ from buildcheck.candidates.oracle import PartsOracle
 from buildcheck.fit.facts import unit_of
 from buildcheck.model.parts import Part
 from buildcheck.model.report import NewPart, RemedyPart, Wanted
-from buildcheck.model.sentences import shown
+from buildcheck.model.sentences import say, shown
 from buildcheck.remedies import GaveUpError, RemedySearch
 
 # So many vettings may the search for one new part take, and so many sorts of it are thought up.
@@ -109,7 +109,7 @@ def _told(position: str, base: Part, picked: Mapping[str, PartCandidate]) -> New
         if name not in ("id", "name", "offers", "price_eur") and getattr(part, name) != getattr(base, name)
     )
     beside = tuple(
-        RemedyPart(each.id or None, each.part.name if each.part is not None else "leave off", at, None)
+        RemedyPart(each.id or None, each.part.name if each.part is not None else say("leave off"), at, None)
         for at, each in sorted(picked.items()) if at != position
     )  # fmt: skip
     return NewPart(position, part.kind, base.id, wanted, beside)

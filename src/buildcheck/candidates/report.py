@@ -18,6 +18,7 @@ from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.quantities import count
 from buildcheck.model.report import Outcome, Rejected, Remedy, RemedyPart, Search
+from buildcheck.model.sentences import say
 from buildcheck.remedies import Assessment, GaveUpError, RemedySearch
 from buildcheck.work.activities import total_minutes
 
@@ -135,7 +136,7 @@ class _Telling:
             parts=self._parts(assessed),
             total_cost=_euros(assessed.cost),
             blocked_by=tuple(sorted({finding.name for finding in blocking})),
-            message=str(blocking[0].message),
+            message=blocking[0].message,
         )
 
     def _parts(self, assessed: PartAssessment) -> tuple[RemedyPart, ...]:
@@ -145,7 +146,7 @@ class _Telling:
 def _part(position: str, candidate: PartCandidate, start: Vetted) -> RemedyPart:
     price = candidate.cost / PARTS_OF_A_EURO
     if candidate.part is None:
-        return RemedyPart(None, f"leave off {start.context.bike[position].part.name}", position, price)
+        return RemedyPart(None, say("leave off {part}", part=start.context.bike[position].part.name), position, price)
     known = candidate.supply is not None or candidate.part.best_price_eur() is not None
     return RemedyPart(candidate.part.id, candidate.part.name, position, round(price, 2) if known else None)
 

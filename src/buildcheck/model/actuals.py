@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from buildcheck.model.sentences import Said, Several, Value, say
+
 
 @dataclass(frozen=True, slots=True)
 class Recalibrated:
@@ -21,11 +23,24 @@ class Recalibrated:
     used: tuple[float, float, float]
 
     @property
-    def text(self) -> str:
+    def text(self) -> Said:
         """In words."""
-        book, used = (" / ".join(f"{minutes:.1f}" for minutes in three) for three in (self.book, self.used))
-        times = "once" if self.count == 1 else f"{self.count} times"
-        return (
-            f"{self.operation}: done {times} in {self.sample_mean:.1f} min on average, which counts "
-            f"{self.weight:.0%}; reckoned with {used} min, not {book} as in the book"
+        told: dict[str, Value] = {
+            "operation": self.operation, "times": self.count, "mean": round(self.sample_mean, 1),
+            "weight": round(self.weight * 100), "used": _three(self.used), "book": _three(self.book),
+        }  # fmt: skip
+        if self.count == 1:
+            return say(
+                "{operation}: done once in {mean} min, which counts {weight}%; reckoned with {used} min, not {book} as "
+                "in the book",
+                **told,
+            )
+        return say(
+            "{operation}: done {times} times in {mean} min on average, which counts {weight}%; reckoned with {used} "
+            "min, not {book} as in the book",
+            **told,
         )
+
+
+def _three(times: tuple[float, float, float]) -> Several:
+    return Several(tuple(round(minutes, 1) for minutes in times), " / ")

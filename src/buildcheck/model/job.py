@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from buildcheck.model.levels import Level, Verdict
 from buildcheck.model.pictures import Pictures
 from buildcheck.model.report import ChangeItem, ConsumableUse, Minutes, RemedyPart
+from buildcheck.model.sentences import Said
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +40,7 @@ class Step:
     phase: str
     minutes: Minutes
     after: tuple[str, ...]
-    why: str
+    why: Said | str
     asked: bool
     tools: tuple[str, ...]
     consumables: tuple[ConsumableUse, ...]
@@ -63,7 +64,7 @@ class JobTime:
     waiting_min: float
     elapsed_min: float
     correlation: float
-    notes: tuple[str, ...] = ()
+    notes: tuple[Said, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,18 +77,18 @@ class TorqueRow:
 
     position: str
     fastener: str
-    what: str
+    what: Said
     low_nm: float | None
     high_nm: float | None
-    limited_by: str
+    limited_by: Said
     thread: str
     hand: str
-    compound: str
-    compound_why: str
-    wrench: str
+    compound: Said
+    compound_why: Said
+    wrench: Said
     set_nm: float | None
     by_hand: bool
-    cautions: tuple[str, ...]
+    cautions: tuple[Said, ...]
     source: str
 
 
@@ -121,7 +122,7 @@ class Reason:
     name: str
     level: Level
     positions: tuple[str, ...]
-    message: str
+    messages: tuple[Said, ...]
     minutes: float
 
 
@@ -145,7 +146,7 @@ class JobCard:
     parts_cost: float | None
     work_cost: float
     consumables: tuple[ConsumableUse, ...]
-    tools: tuple[str, ...]
+    tools: tuple[Said | str, ...]
     steps: tuple[Step, ...]
     time: JobTime
     torques: tuple[TorqueRow, ...]
@@ -154,6 +155,6 @@ class JobCard:
     reasons: tuple[Reason, ...]
     blocking: tuple[Reason, ...]
     open: tuple[Reason, ...]
-    cautions: tuple[str, ...]
+    cautions: tuple[Said, ...]
     pictures: Pictures
     schema_version: int = 1

@@ -8,6 +8,7 @@ from enum import StrEnum
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Verdict
 from buildcheck.model.quantities import Interval
+from buildcheck.model.sentences import Said
 
 SCHEMA_VERSION = 1
 
@@ -54,7 +55,7 @@ class PlannedOperation:
     phase: str
     minutes: Minutes
     after: tuple[str, ...]
-    why: str
+    why: Said | str
     tools: tuple[str, ...]
     consumables: tuple[ConsumableUse, ...]
     source: str
@@ -79,7 +80,7 @@ class RemedyPart:
     """A part that a remedy fits, or takes off (`id` None)."""
 
     id: str | None
-    name: str
+    name: Said | str
     position: str
     price: float | None
 
@@ -91,7 +92,7 @@ class Rejected:
     parts: tuple[RemedyPart, ...]
     total_cost: float
     blocked_by: tuple[str, ...]
-    message: str
+    message: Said
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,7 +233,7 @@ class Report:
     work_note: str = ""
     measure_first: tuple[MeasureFirst, ...] = ()
     gears: Gears = field(default_factory=Gears)
-    cautions: tuple[str, ...] = ()
+    cautions: tuple[Said, ...] = ()
     rules_run: tuple[str, ...] = ()
     rules_skipped: tuple[Skipped, ...] = ()
     schema_version: int = SCHEMA_VERSION

@@ -84,6 +84,14 @@ class Word(_Told):
 
 
 @dataclass(frozen=True, slots=True)
+class Fixing(_Told):
+    """A fastener by the id of its row, with its English name."""
+
+    id: str
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
 class Several(_Told):
     """Values one after the other: `a, b and c`. `link` is "and", "or", or the mark between them."""
 
@@ -113,6 +121,9 @@ class Said:
     def __str__(self) -> str:
         return self._english
 
+    def __bool__(self) -> bool:
+        return bool(self.template)
+
     @cached_property
     def _english(self) -> str:
         return ENGLISH.sentence(self)
@@ -131,12 +142,20 @@ class Said:
         return frozenset().union(*(_shown_by(value) for _, value in self.values))
 
 
-Value = Size | At | PartAt | Kind | Attribute | Word | Several | Sum | Said | str | int | float
+Value = Size | At | PartAt | Kind | Attribute | Word | Fixing | Several | Sum | Said | str | int | float
+
+
+NOTHING = Said("")
 
 
 def say(template: str, **values: Value) -> Said:
     """A sentence with values in its braces. The template is the key by which other languages find their own."""
     return Said(template, tuple(values.items()))
+
+
+def named(value: Value) -> Said:
+    """A value by itself."""
+    return say("{it}", it=value)
 
 
 def as_said(text: str | Said) -> Said:
@@ -183,7 +202,10 @@ class Language(Protocol):
         """An attribute in words."""
 
     def word(self, word: str) -> str:
-        """A word of a vocabulary."""
+        """A word of a vocabulary, or a phrase of a table."""
+
+    def fixing(self, id: str, english: str) -> str:
+        """A fastener."""
 
 
 class Wording:
@@ -215,7 +237,7 @@ class Wording:
             case _:
                 return self._name(value)
 
-    def _name(self, value: At | PartAt | Kind | Attribute | Word | float) -> str:
+    def _name(self, value: At | PartAt | Kind | Attribute | Word | Fixing | float) -> str:
         language = self.language
         match value:
             case At(position):
@@ -228,6 +250,8 @@ class Wording:
                 return language.attribute(name)
             case Word(word):
                 return language.word(word)
+            case Fixing(id, english):
+                return language.fixing(id, english)
             case _:
                 return language.number(value)
 
@@ -301,6 +325,9 @@ class _English:
 
     def word(self, word: str) -> str:
         return word
+
+    def fixing(self, id: str, english: str) -> str:
+        return english
 
 
 ENGLISH = Wording(_English())

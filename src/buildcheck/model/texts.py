@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Mapping
 from datetime import date
 from functools import cached_property
 from string import Formatter
@@ -14,6 +12,7 @@ from babel.numbers import format_currency, format_decimal
 from pydantic import Field
 
 from buildcheck.model.parts.base import Record
+from buildcheck.model.sentences import Said, Wording, attribute_words
 
 Audience = Literal["mechanic", "customer"]
 Words = dict[str, str]
@@ -64,7 +63,8 @@ class TextFile(Record):
     kinds: Words = Field(default_factory=dict)
     operations: dict[str, Spoken] = Field(default_factory=dict)
     findings: Words = Field(default_factory=dict, description="why it makes more work or stops the job, in plain words")
-    sentences: Words = Field(default_factory=dict)
+    sentences: Words = Field(default_factory=dict, description="sentences, by their English with its braces")
+    attributes: Words = Field(default_factory=dict, description="attributes of parts in words, by their names")
     units: dict[str, Counted] = Field(default_factory=dict)
     tools: Words = Field(default_factory=dict)
     consumables: Words = Field(default_factory=dict)
@@ -81,7 +81,9 @@ class TextFile(Record):
     measure: dict[str, Words] = Field(default_factory=dict)
 
 
-_OLD_PART = ", old part"  # as bench/torques.py tells a fastener of a part that comes off for good
+# Templates that are nothing but a value, and units that are the same in every language.
+_VALUES_ALONE = frozenset({"", "{it}", "{sum}"})
+_SYMBOLS = frozenset({"", "mm", "mm²", "deg", "bar", "N·m", "kg", "g", "N", "%", "Wh", "V", "mAh", "W", "km/h"})
 # What the tables and the planning say in English words, without an id.
 PHRASES = ("tools", "consumables", "wrenches", "compounds", "finals", "records", "conditions", "sizes", "cautions")
 
@@ -89,11 +91,6 @@ PHRASES = ("tools", "consumables", "wrenches", "compounds", "finals", "records",
 def placeholders(text: str) -> frozenset[str]:
     """The names in braces in a text. Raises ValueError for a brace without its partner."""
     return frozenset(name for _, name, _, _ in Formatter().parse(text) if name is not None)
-
-
-def _group(placeholder: re.Match[str]) -> str:
-    name = placeholder[1]
-    return f"(?P<{name}>{'[-+.e0-9]+' if name.startswith('number') else '.+?'})"
 
 
 class Texts:
@@ -163,54 +160,44 @@ class Texts:
         """A kind of part."""
         return self._word("kinds", name, name.replace("-", " "))
 
-    def told(self, english: str) -> str:
-        """Words that a table or the planning says in English: a phrase, a sentence, or several parted by `; `.
+    def told(self, what: Said | str) -> str:
+        """A sentence in this language, or words of a table by their English: phrases parted by `; ` are told apart.
 
         What is not known is told in English.
         """
-        found = self._found(english)
-        if found is None and "; " in english:
-            return "; ".join(self.told(part) for part in english.split("; "))
-        return self._missing("sentences", english, english) if found is None else found
+        if isinstance(what, Said):
+            return self.wording.sentence(what)
+        return "; ".join(map(self.word, what.split("; ")))
 
-    def tool(self, word: str) -> str:
-        """A tool by its English word."""
-        return self.told(word)
+    def word(self, word: str) -> str:
+        """A phrase of a table, or a word of a vocabulary."""
+        if self._own is self._english:
+            return word
+        return next((found for section in PHRASES if (found := getattr(self._own, section).get(word))), word)
 
-    def consumable(self, word: str) -> str:
-        """What is used up, by its English word."""
-        return self.told(word)
+    @cached_property
+    def wording(self) -> Wording:
+        """Puts sentences into the words of this language."""
+        return Wording(self)
 
-    def final(self, words: str) -> str:
-        """What cannot be undone, by its English words."""
-        return self.told(words)
+    def template(self, english: str) -> str:
+        """The sentence of this language for an English template."""
+        if self._own is self._english or english in _VALUES_ALONE:
+            return english
+        return self._own.sentences.get(english) or self._missing("sentences", english, english)
 
-    def record(self, words: str) -> str:
-        """A value that is written on the card, by its English words."""
-        return self.told(words)
+    def attribute(self, name: str) -> str:
+        """An attribute of a part in words."""
+        found = self._own.attributes.get(name) or self._own.attributes.get(name.rpartition(".")[2])
+        return found or attribute_words(name)
 
-    def caution(self, sentence: str) -> str:
-        """A caution or a note by its English sentence."""
-        return self.told(sentence)
+    def fixing(self, id: str, english: str) -> str:
+        """A fastener by the id of its row."""
+        return self._word("fasteners", id, english)
 
-    def compound(self, words: str, fallback: str = "") -> str:
-        """What goes on a thread or between two parts, by its English words."""
-        return self.told(words or fallback)
-
-    def wrench(self, words: str, fallback: str = "") -> str:
-        """A torque wrench by its English words."""
-        return self.told(words or fallback)
-
-    def why(self, words: str) -> str:
-        """A reason: the name of a finding that calls for an operation, or English words."""
-        return self.finding(words) if words in self._english.findings else self.told(words)
-
-    def fastener(self, name: str, fallback: str) -> str:
-        """A fastener by its id; the fallback is the English, with its tool in brackets behind it or without."""
-        what, bracket, tool = fallback.rstrip(")").partition(" (")
-        old = what.endswith(_OLD_PART)
-        text = self._word("fasteners", name, what.removesuffix(_OLD_PART))
-        return f"{self.label('old-part', what=text) if old else text}{f' ({self.told(tool)})' if bracket else ''}"
+    def why(self, words: Said | str) -> str:
+        """A reason: the name of a finding that calls for an operation, or a sentence."""
+        return self.finding(words) if isinstance(words, str) else self.told(words)
 
     def advice(self, name: str, fallback: str, audience: Audience = "mechanic") -> str:
         """Something worth doing while the bike is open, by its id; the fallback is the English for mechanics."""
@@ -221,12 +208,12 @@ class Texts:
         found = self._own.advice.get(name)
         return (found.why if found is not None else None) or fallback
 
-    def unit(self, word: str, amount: float = 2) -> str:
-        """A unit, in the singular for one."""
+    def unit(self, word: str, low: float = 2, high: float | None = None) -> str:
+        """A unit, in the singular for one; a symbol such as mm is the same in every language."""
         found = self._own.units.get(word) or (None if self.strict else self._english.units.get(word))
         if found is None:
-            return self._missing("units", word, word)
-        return found.one if amount == 1 else found.many
+            return word if word in _SYMBOLS else self._missing("units", word, word)
+        return found.one if low == 1 and high in (None, 1) else found.many
 
     def quantity(self, amount: float, unit: str) -> str:
         """`20 ml`, `1 piece`."""
@@ -243,43 +230,6 @@ class Texts:
                 if kinds == "any" or kind in kinds.split():
                     return text
         return fallback
-
-    def _found(self, english: str) -> str | None:
-        """A phrase or a sentence told anew, or None. A sentence is found by its English form."""
-        if self._own is self._english:
-            return english
-        for section in PHRASES:
-            phrase = getattr(self._own, section).get(english)
-            if phrase is not None:
-                return str(phrase)
-        for key, pattern in self._patterns.items():
-            form = pattern.fullmatch(english)
-            values = (
-                {} if form is None else {name: self._value(name, words) for name, words in form.groupdict().items()}
-            )
-            if form is not None and key in self._own.sentences and None not in values.values():
-                return self._own.sentences[key].format(**values)
-        return None
-
-    def _value(self, name: str, words: str) -> str | None:
-        """What stood in a placeholder, told anew; its name begins with what it holds. None if it is no such thing."""
-        kind = name.partition("_")[0]
-        if kind == "number":
-            try:
-                return self.number(float(words))
-            except ValueError:
-                return None
-        if kind == "position":
-            position = words.replace(" ", "-")
-            return self.position(position) if self._row_of(position) is not None else None
-        return words if kind == "name" else self._found(words)
-
-    @cached_property
-    def _patterns(self) -> Mapping[str, re.Pattern[str]]:
-        return {
-            key: re.compile(re.sub(r"\\{(\w+)\\}", _group, re.escape(text)))
-            for key, text in self._english.sentences.items()
-        }
 
     def number(self, value: float, digits: int = 3) -> str:
         """A number with at most so many digits after the point or comma, and none that are needless."""

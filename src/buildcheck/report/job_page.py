@@ -12,6 +12,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from buildcheck.model.job import Advice, JobCard, Step, TorqueRow
 from buildcheck.model.levels import Verdict
+from buildcheck.model.sentences import Said
 from buildcheck.model.texts import Audience, Texts
 from buildcheck.report.drawings import Drawing
 
@@ -38,7 +39,7 @@ class Run(NamedTuple):
         return self.steps[0]
 
     @property
-    def whys(self) -> tuple[str, ...]:
+    def whys(self) -> tuple[Said | str, ...]:
         """What calls for them, each once."""
         return tuple(dict.fromkeys(step.why for step in self.steps))
 
@@ -95,9 +96,9 @@ def alike(rows: Iterable[Row]) -> list[Alike[Row]]:
     return [Alike(row, tuple(positions)) for row, positions in found.items()]
 
 
-def notes_of(rows: Iterable[TorqueRow]) -> dict[str, bool]:
+def notes_of(rows: Iterable[TorqueRow]) -> dict[Said, bool]:
     """What is told below the torque table, each once, and whether it is a caution."""
-    notes: dict[str, bool] = {}
+    notes: dict[Said, bool] = {}
     for row in rows:
         notes |= dict.fromkeys(row.cautions, True)
         if row.compound_why:

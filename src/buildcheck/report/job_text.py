@@ -81,7 +81,7 @@ class _View:
     def cautions(self) -> Iterator[Line]:
         yield from head(self.say("cautions"))
         for caution in self.card.cautions:
-            yield from wrapped(f"! {self.texts.caution(caution)}", hang=2, style="caution")
+            yield from wrapped(f"! {self.texts.told(caution)}", hang=2, style="caution")
 
 
 def _told(reasons: Iterable[Reason], words: Callable[[Reason], str]) -> Iterator[Line]:
@@ -104,7 +104,9 @@ class _Mechanic(_View):
         yield from self.cautions()
 
     def reason(self, reason: Reason) -> str:
-        return reason.message if reason.level in (Level.BLOCKS, Level.UNKNOWN) else super().reason(reason)
+        if reason.level not in (Level.BLOCKS, Level.UNKNOWN):
+            return super().reason(reason)
+        return " ".join(map(self.texts.told, reason.messages))
 
     def time(self) -> Iterator[Line]:
         time, say, duration = self.card.time, self.say, self.texts.duration
@@ -119,16 +121,16 @@ class _Mechanic(_View):
         yield from wrapped(f"{say('total-work')}: {self.texts.money(self.card.work_cost)}")
         yield from wrapped(say("correlation-note", correlation=self.texts.number(time.correlation)), hang=2)
         for note in time.notes:
-            yield from wrapped(f"* {self.texts.caution(note)}", hang=2)
+            yield from wrapped(f"* {self.texts.told(note)}", hang=2)
 
     def things(self) -> Iterator[Line]:
         """What is used up and which tools lie ready."""
         yield from head(self.say("consumables"))
         for item in self.card.consumables:
             amount = self.texts.quantity(item.amount, item.unit)
-            yield from wrapped(f"{_BOX} {self.texts.consumable(item.what)}: {amount}", hang=4)
+            yield from wrapped(f"{_BOX} {self.texts.told(item.what)}: {amount}", hang=4)
         yield from head(self.say("tools"))
-        yield from wrapped(", ".join(self.texts.tool(tool) for tool in self.card.tools))
+        yield from wrapped(", ".join(self.texts.told(tool) for tool in self.card.tools))
 
     def order(self) -> Iterator[Line]:
         yield from head(self.say("order-of-work"))
@@ -146,7 +148,7 @@ class _Mechanic(_View):
         yield from wrapped(f"{step.number:3}. {_BOX}{at} {what} ({minutes})", hang=9)
         if step.final:
             yield from wrapped(
-                f"!! {self.say('final-step', what=self.texts.final(step.final))}", indent=9, hang=12, style="caution"
+                f"!! {self.say('final-step', what=self.texts.told(step.final))}", indent=9, hang=12, style="caution"
             )
         if step.waits_min:
             yield from wrapped(
@@ -159,21 +161,21 @@ class _Mechanic(_View):
         for row in self.card.torques:
             yield from wrapped(f"* {self.torque(row)}", hang=2)
             for caution in row.cautions:
-                yield from wrapped(f"! {self.texts.caution(caution)}", indent=2, hang=4, style="caution")
+                yield from wrapped(f"! {self.texts.told(caution)}", indent=2, hang=4, style="caution")
 
     def torque(self, row: TorqueRow) -> str:
         """One fastener in one line."""
         say, number = self.say, self.texts.number
-        name = f"{self.texts.position(row.position)}, {self.texts.fastener(row.fastener, row.what)}"
+        name = f"{self.texts.position(row.position)}, {self.texts.told(row.what)}"
         pieces = [say("by-hand") if row.by_hand else torque_range(row, self.texts)]
         if row.limited_by:
             pieces.append(say("lower-limit-of", part=self.texts.told(row.limited_by)))
         pieces.append(f"{row.thread} {say('left-hand' if row.hand == 'left' else 'right-hand')}".strip())
         if row.compound:
             why = f" ({self.texts.told(row.compound_why)})" if row.compound_why else ""
-            pieces.append(f"{self.texts.compound(row.compound, row.compound)}{why}")
+            pieces.append(f"{self.texts.told(row.compound)}{why}")
         if not row.by_hand:
-            pieces.append(self.texts.wrench(row.wrench, row.wrench) if row.wrench else say("no-wrench"))
+            pieces.append(self.texts.told(row.wrench) if row.wrench else say("no-wrench"))
         if row.set_nm is not None:
             pieces.append(say("set-to", torque=number(row.set_nm, 1)))
         return f"{name}: {'; '.join(pieces)}"
@@ -182,7 +184,7 @@ class _Mechanic(_View):
         yield from head(self.say("values-to-fill-in"))
         for item in self.card.to_fill:
             at = f" ({self.texts.position(item.position)})" if item.position else ""
-            yield from wrapped(f"{self.texts.record(item.attribute)}{at}: ____________", hang=2)
+            yield from wrapped(f"{self.texts.told(item.attribute)}{at}: ____________", hang=2)
             if item.how:
                 how = self.texts.measure(item.attribute, item.kind, item.how)
                 yield from wrapped(how, indent=4)

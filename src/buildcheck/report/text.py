@@ -156,4 +156,4 @@ def _before(report: Report) -> Iterator[Line]:
 def _cautions(report: Report) -> Iterator[Line]:
     yield from head("Cautions")
     for caution in report.cautions:
-        yield from wrapped(caution, 0, 0)
+        yield from wrapped(str(caution), 0, 0)

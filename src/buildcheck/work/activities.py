@@ -11,6 +11,7 @@ from buildcheck.fit.facts import matches
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Since
 from buildcheck.model.report import NO_TIME, ConsumableUse, Minutes
+from buildcheck.model.sentences import Said
 from buildcheck.model.standards import Operation, Standards
 from buildcheck.trade.pert import Times, normal_percentile, pert_mean_min, pert_variance
 from buildcheck.work.disturbances import Disturbance, Verb, all_disturbances, asked_disturbances
@@ -33,7 +34,7 @@ class Activity(NamedTuple):
         return self.operation.id if self.position is None else f"{self.operation.id}@{self.position}"
 
     @property
-    def why(self) -> str:
+    def why(self) -> Said | str:
         """The cause in words."""
         return self.cause.why if isinstance(self.cause, Disturbance) else self.cause.name
 

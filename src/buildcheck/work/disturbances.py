@@ -15,6 +15,7 @@ from buildcheck.fit.context import Build, Context
 from buildcheck.fit.lines import LINE_KINDS, Route
 from buildcheck.fit.support import carried_by
 from buildcheck.model.bikes import Fitted
+from buildcheck.model.sentences import At, Said, say
 
 
 class Verb(StrEnum):
@@ -37,7 +38,7 @@ class Disturbance(NamedTuple):
     position: str
     verb: Verb
     kind: str
-    why: str
+    why: Said
     due_to: str = ""
     by_way: bool = False
 
@@ -45,7 +46,7 @@ class Disturbance(NamedTuple):
 def asked_disturbances(context: Context, asked: Iterable[str]) -> list[Disturbance]:
     """The bare swap: old parts off, new parts on, at the positions that were asked for and nothing else."""
     wanted = set(asked)
-    return [one for one in _changed(context, "as asked") if one.position in wanted]
+    return [one for one in _changed(context, say("as asked")) if one.position in wanted]
 
 
 def all_disturbances(context: Context) -> list[Disturbance]:
@@ -53,7 +54,7 @@ def all_disturbances(context: Context) -> list[Disturbance]:
     if context.before is None or not context.changed:
         return []
     found: dict[tuple[str, Verb], Disturbance] = {}
-    for one in (*_changed(context, "changed"), *_moved(context), *_lines(context)):
+    for one in (*_changed(context, say("changed")), *_moved(context), *_lines(context)):
         found.setdefault((one.position, one.verb), one)
     return sorted(found.values())
 
@@ -66,7 +67,7 @@ def _is_main(build: Build, position: str) -> bool:
     return position in build.bike and build.bike[position].is_main
 
 
-def _changed(context: Context, why: str) -> Iterator[Disturbance]:
+def _changed(context: Context, why: Said) -> Iterator[Disturbance]:
     before = context.before
     assert before is not None
     for position in sorted(context.changed):
@@ -80,7 +81,7 @@ def _moved(context: Context) -> Iterator[Disturbance]:
     """What is mounted on a changed part, or above it in the stack, or holds it, and stays on the bike."""
     before = context.before
     assert before is not None
-    causes: dict[str, tuple[str, str]] = {}
+    causes: dict[str, tuple[Said, str]] = {}
     for position in sorted(context.changed):
         if position in before.bike:
             riders = carried_by(before.support, position)
@@ -92,7 +93,7 @@ def _moved(context: Context) -> Iterator[Disturbance]:
     for name, spot in before.bike.fitted.items():
         now = context.bike.get(name)
         if now is not None and now.on != spot.on and now.is_main and now.on is not None:
-            causes.setdefault(name, (f"the {now.on.replace('-', ' ')} comes to lie under it", ""))
+            causes.setdefault(name, (say("the {position} comes to lie under it", position=At(now.on)), ""))
     for name, (cause, due_to) in sorted(causes.items()):
         if name not in context.changed and _is_main(context, name) and _kind(context, name) not in LINE_KINDS:
             carrier = context.bike[name].on
@@ -101,7 +102,7 @@ def _moved(context: Context) -> Iterator[Disturbance]:
             yield Disturbance(name, verb, _kind(context, name), cause, "" if gone else due_to)
 
 
-def _disturb(before: Build, spot: Fitted, in_the_way: list[str], causes: dict[str, tuple[str, str]]) -> None:
+def _disturb(before: Build, spot: Fitted, in_the_way: list[str], causes: dict[str, tuple[Said, str]]) -> None:
     """Note what has to move so that a part can come off or go on, and what has to move for that."""
     todo = [(name, spot.position) for name in in_the_way]
     while todo:
@@ -109,7 +110,7 @@ def _disturb(before: Build, spot: Fitted, in_the_way: list[str], causes: dict[st
         home = before.bike[name].home
         if home in causes or home == spot.home:
             continue
-        causes[home] = f"it has to come off for the {cause.replace('-', ' ')}", spot.home
+        causes[home] = say("it has to come off for the {position}", position=At(cause)), spot.home
         stacked = [rider for rider in carried_by(before.support, name) if before.view.row(rider).stacked]
         riders = stacked if before.view.row(name).stacked else []
         todo += [(rider, cause) for rider in _in_the_way(before, name, riders)]
@@ -138,10 +139,10 @@ def _lines(context: Context) -> Iterator[Disturbance]:
         homes = context.changed
         kind, by_old, by_new = _kind(context, name), _closed_in(old, homes, None), _closed_in(new, homes, old)
         if home := by_new or by_old:
-            words = f"its way leads through the {home.replace('-', ' ')}"
+            words = say("its way leads through the {position}", position=At(home))
             yield Disturbance(name, Verb.THREAD, kind, words, by_old or home, by_way=not by_old)
         elif home := _touched(old, homes) or _touched(new, homes):
-            words = f"it runs along the {home.replace('-', ' ')}"
+            words = say("it runs along the {position}", position=At(home))
             yield Disturbance(name, Verb.RELAY, kind, words, home, by_way=True)
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from buildcheck.model.bikes import Bike
+from buildcheck.model.sentences import At, Said, Value, Word, say
 from buildcheck.model.standards import Slowdown, Standards
 from buildcheck.trade.pert import Times
 
@@ -25,11 +26,18 @@ class SlowNote(NamedTuple):
     source: str
 
     @property
-    def text(self) -> str:
+    def text(self) -> Said:
         """In words."""
-        where = "all work" if self.of_the_whole_bike else "work there"
-        times = f"{self.low_factor:g} to {self.high_factor:g} times as long"
-        return f"{self.position.replace('-', ' ')}: {self.what}; {where} is reckoned with {times} ({self.source})"
+        told: dict[str, Value] = {
+            "position": At(self.position), "condition": Word(self.what), "low": self.low_factor,
+            "high": self.high_factor, "source": Word(self.source),
+        }  # fmt: skip
+        if self.of_the_whole_bike:
+            text = "{position}: {condition}; all work is reckoned with {low} to {high} times as long ({source})"
+            return say(text, **told)
+        return say(
+            "{position}: {condition}; work there is reckoned with {low} to {high} times as long ({source})", **told
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from buildcheck.model.findings import Finding
 from buildcheck.model.job import Reason, Step, ToFill
 from buildcheck.model.levels import Level, Since
 from buildcheck.model.report import ConsumableUse, MeasureFirst
+from buildcheck.model.sentences import At, Said, Word, say
 from buildcheck.model.standards import Operation
 from buildcheck.trade.pert import Times
 from buildcheck.work.activities import Activity, minutes_of, uses_of
@@ -78,16 +79,16 @@ def reasons_for(extra: Iterable[Activity], mean_min: Callable[[Activity], float]
 def _reason(cause: Disturbance | Finding, phase: str, minutes: float) -> Reason:
     """What is done because of the change alone goes by what is done: `work-fit`, `work-thread`, `work-check`."""
     if isinstance(cause, Finding):
-        return Reason(cause.name, cause.level, cause.positions, str(cause.message), minutes)
+        return Reason(cause.name, cause.level, cause.positions, (cause.message,), minutes)
     if phase in ("settings", "test", "finish"):
-        return Reason("work-check", Level.EXTRA, (cause.position,), cause.why, minutes)
-    return Reason(f"work-{cause.verb}", Level.EXTRA, (cause.position,), cause.why, minutes)
+        return Reason("work-check", Level.EXTRA, (cause.position,), (cause.why,), minutes)
+    return Reason(f"work-{cause.verb}", Level.EXTRA, (cause.position,), (cause.why,), minutes)
 
 
 def _together(old: Reason, new: Reason) -> Reason:
     positions = tuple(dict.fromkeys((*old.positions, *new.positions)))
-    message = old.message if new.message in old.message else f"{old.message} {new.message}"
-    return replace(old, positions=positions, message=message, minutes=old.minutes + new.minutes)
+    messages = tuple(dict.fromkeys((*old.messages, *new.messages)))
+    return replace(old, positions=positions, messages=messages, minutes=old.minutes + new.minutes)
 
 
 def blocking(findings: Iterable[Finding]) -> tuple[Reason, ...]:
@@ -104,16 +105,16 @@ def still_open(findings: Iterable[Finding]) -> tuple[Reason, ...]:
 
 
 def _told(finding: Finding) -> Reason:
-    return Reason(finding.name, finding.level, finding.positions, str(finding.message), 0.0)
+    return Reason(finding.name, finding.level, finding.positions, (finding.message,), 0.0)
 
 
-def only_these_fluids(steps: Iterable[Step], context: Context) -> tuple[str, ...]:
+def only_these_fluids(steps: Iterable[Step], context: Context) -> tuple[Said, ...]:
     """Which fluid goes into each brake that is bled; nothing of a hose whose record does not say."""
     found = []
     for step in steps:
         spot = context.bike.get(step.position)
         fluid = getattr(spot.part, "fluid", None) if spot is not None and step.operation == "bleed-brake" else None
         if isinstance(fluid, str) and spot is not None:
-            place = spot.position.replace("-", " ")
-            found.append(f"{place}: only {fluid} goes into this brake; another fluid ruins its seals")
+            text = "{position}: only {fluid} goes into this brake; another fluid ruins its seals"
+            found.append(say(text, position=At(spot.position), fluid=Word(fluid)))
     return tuple(found)
