@@ -11,8 +11,10 @@ from buildcheck.library.catalogue import load
 
 SOURCE = Path(__file__).parents[1] / "src" / "buildcheck"
 # Functions that take a template as their first argument, and the names under which one is handed on.
-_SAYING = frozenset({"say", "Said", "tell", "as_said"})
+_SAYING = frozenset({"say", "tell", "as_said"})
 _HANDED = frozenset({"fault", "ask"})
+# A file that makes sentences imports from one of these.
+_SAID_IN = frozenset({"buildcheck.model.sentences", "buildcheck.fit.engine", "buildcheck.fit.causes"})
 
 
 @cache
@@ -26,21 +28,39 @@ def templates() -> frozenset[str]:
 
 
 def _of_file(path: Path) -> Iterator[str]:
+    """The templates of one file that makes sentences: as arguments, in tables, by names, and of functions."""
     tree = ast.parse(path.read_text(encoding="utf-8"))
-    tables: set[str] = set()
+    if not any(isinstance(node, ast.ImportFrom) and node.module in _SAID_IN for node in tree.body):
+        return
+    names: set[str] = set()
     for node in ast.walk(tree):
         for value in _said(node):
             yield from _constants(value)
-            tables |= {name.id for name in ast.walk(value) if isinstance(name, ast.Name)}
+            names |= _names(value)
         if isinstance(node, ast.Call) and getattr(node.func, "attr", "") == "template":
             yield from _constants(node.args[0])
-    for node in tree.body:
-        targets = [node.target] if isinstance(node, ast.AnnAssign) else getattr(node, "targets", [])
-        if any(isinstance(target, ast.Name) and target.id in tables for target in targets):
-            yield from (text for text in _constants(node) if " " in text)
-    for node in ast.walk(tree):  # a template that was given a name first
-        if isinstance(node, ast.Assign) and any(isinstance(at, ast.Name) and at.id in tables for at in node.targets):
-            yield from (text for text in _constants(node.value) if " " in text)
+    while (more := names | {name for given, value in _given(tree) if given & names for name in _names(value)}) != names:
+        names = more
+    for given, value in _given(tree):
+        if given & names:
+            yield from (text for text in _constants(value) if " " in text)
+
+
+def _given(tree: ast.AST) -> Iterator[tuple[set[str], ast.expr]]:
+    """What gets a value by which expression: names, also in a loop, and functions of text by what they return."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.FunctionDef) and isinstance(node.returns, ast.Name) and node.returns.id == "str":
+            yield from (({node.name}, end.value) for end in ast.walk(node) if isinstance(end, ast.Return) and end.value)
+        elif isinstance(node, (ast.For, ast.comprehension)):
+            yield _names(node.target), node.iter
+        elif isinstance(node, ast.Assign):
+            yield {name for target in node.targets for name in _names(target)}, node.value
+        elif isinstance(node, (ast.AnnAssign, ast.NamedExpr)) and node.value is not None:
+            yield _names(node.target), node.value
+
+
+def _names(node: ast.AST) -> set[str]:
+    return {each.id for each in ast.walk(node) if isinstance(each, ast.Name)}
 
 
 def _said(node: ast.AST) -> Iterator[ast.expr]:

@@ -86,7 +86,7 @@ def _torque_row(view: View, place: Place[Fastener]) -> TorqueRow:
     setting = setting_for(view.standards, row, None if found.empty else (found.low_nm, found.high_nm))
     cautions += [*setting.cautions, *_stress(row, found, slippery)]
     if row.caution:
-        cautions.append(say(row.caution))
+        cautions.append(named(Word(row.caution)))
     return TorqueRow(
         position=spot.position,
         fastener=row.id,
