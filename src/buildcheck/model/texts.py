@@ -74,6 +74,7 @@ class TextFile(Record):
     finals: Words = Field(default_factory=dict)
     records: Words = Field(default_factory=dict)
     conditions: Words = Field(default_factory=dict)
+    sources: Words = Field(default_factory=dict, description="where the figures of fasteners and slow work come from")
     cautions: Words = Field(default_factory=dict)
     fasteners: Words = Field(default_factory=dict)
     advice: dict[str, Advised] = Field(default_factory=dict)
@@ -85,7 +86,9 @@ class TextFile(Record):
 _VALUES_ALONE = frozenset({"", "{it}", "{sum}"})
 _SYMBOLS = frozenset({"", "mm", "mm²", "deg", "bar", "N·m", "kg", "g", "N", "%", "Wh", "V", "mAh", "W", "km/h"})
 # What the tables and the planning say in English words, without an id.
-PHRASES = ("words", "tools", "consumables", "wrenches", "compounds", "finals", "records", "conditions", "cautions")
+PHRASES = (
+    "words", "tools", "consumables", "wrenches", "compounds", "finals", "records", "conditions", "sources", "cautions",
+)  # fmt: skip
 
 
 def placeholders(text: str) -> frozenset[str]:
