@@ -97,24 +97,16 @@ def _group(name: str, findings: list[Finding], told: dict[Said, str]) -> tuple[T
 
 
 def _simple(causes: Iterable[Cause], heard: frozenset[Hashable]) -> list[_Node]:
-    """The causes without those that repeat what stands above them, and without links that add nothing."""
+    """The causes without those that repeat what stands above them."""
     nodes: list[_Node] = []
     for cause in causes:
         node = _Node(cause, heard)
         if node.news or _refers(cause):
             node.children = _simple(cause.because, heard | _told_by(cause))
-            nodes.append(_shortened(node))
+            nodes.append(node)
         else:
             nodes.extend(_simple(cause.because, heard))
     return list({node.cause.text: node for node in reversed(nodes)}.values())[::-1]
-
-
-def _shortened(node: _Node) -> _Node:
-    """The only cause below, where it tells all that this one does."""
-    if len(node.children) != 1 or _refers(node.children[0].cause):
-        return node
-    child = node.children[0]
-    return child if set(node.cause.text.values) <= set(child.cause.text.values) else node
 
 
 def _once(nodes: list[_Node], heard: frozenset[Hashable], name: str, told: dict[Said, str]) -> list[_Node]:
@@ -149,15 +141,7 @@ def _fit(forest: list[list[_Node]]) -> int:
         _, _, siblings, node = min(ends, key=lambda end: end[:2])
         siblings.remove(node)
         gone += not _refers(node.cause)
-        forest[:] = [_again(roots) for roots in forest]
     return gone
-
-
-def _again(roots: list[_Node]) -> list[_Node]:
-    """Where a branch went, what is left above it may be a link that adds nothing."""
-    for node in roots:
-        node.children = _again(node.children)
-    return [_shortened(node) for node in roots]
 
 
 End = tuple[tuple[int, bool, int, int], str, list[_Node], _Node]
