@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from buildcheck.candidates.features import PART
 from buildcheck.fit.context import Context
 from buildcheck.fit.facts import has_attribute
+from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Evidence, Finding
 from buildcheck.model.levels import Level
 from buildcheck.remedies import CHANGED, Explanation, Feature, Features
@@ -31,12 +34,17 @@ def named_by(context: Context, finding: Finding) -> Explanation:
         found.setdefault(item.position, set()).add(item.attribute.partition(".")[0])
     for position, names in found.items():
         spot = context.bike.get(position)
-        # The place that a bike file names is that of the part as it is.
-        if "mounts" in names and spot is not None and spot.place is not None:
+        if spot is not None and _of_the_piece(spot, names):
             names.add(CHANGED)
     for name in finding.turns_on:
         found.setdefault(_home(context, name), set()).add(CHANGED)
     return {position: frozenset(names) for position, names in found.items()}
+
+
+def _of_the_piece(spot: Fitted, names: Collection[Feature]) -> bool:
+    """Is something named that no record of a part has: what was noted on this piece, or the place it sits at?"""
+    noted = any(isinstance(name, str) and not has_attribute(type(spot.part), name) for name in names)
+    return noted or ("mounts" in names and spot.place is not None)
 
 
 def positions_named(finding: Finding) -> set[str]:

@@ -195,7 +195,7 @@ def _sizes(domain: Collection[PartCandidate], name: str) -> list[float]:
 def _can_be_unknown(context: Context, position: str, names: Features) -> bool:
     """CHANGED never is: a rule tells another part by its id, which a part with unknowns keeps."""
     spot = context.bike.get(position)
-    return spot is not None and not spot.condition and names - {CHANGED} != _always_known(context, position, names)
+    return spot is not None and names - {CHANGED} != _always_known(context, position, names)
 
 
 def _always_known(context: Context, position: str, names: Features) -> Features:

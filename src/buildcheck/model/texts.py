@@ -61,7 +61,6 @@ class TextFile(Record):
     levels: dict[str, Spoken] = Field(default_factory=dict)
     verdicts: dict[str, Spoken] = Field(default_factory=dict)
     positions: dict[str, Spoken] = Field(default_factory=dict)
-    kinds: Words = Field(default_factory=dict)
     operations: dict[str, Spoken] = Field(default_factory=dict)
     findings: Words = Field(default_factory=dict, description="why it makes more work or stops the job, in plain words")
     sentences: Words = Field(default_factory=dict)
@@ -158,10 +157,6 @@ class Texts:
     def verdict(self, name: str, audience: Audience = "mechanic") -> str:
         """The outcome for the whole bike."""
         return self._spoken("verdicts", name, audience, name)
-
-    def kind(self, name: str) -> str:
-        """A kind of part."""
-        return self._word("kinds", name, name.replace("-", " "))
 
     def told(self, english: str) -> str:
         """Words that a table or the planning says in English: a phrase, a sentence, or several parted by `; `.

@@ -84,7 +84,6 @@ class Wrench(Record):
     what: str
     low_nm: Torque
     high_nm: Torque
-    accuracy_percent: Annotated[float, Field(gt=0, le=20)]
     drive: str
     length_mm: Annotated[float, Field(gt=0, le=2000)]
     source: str
