@@ -13,6 +13,7 @@ from buildcheck.model.levels import Level
 from buildcheck.remedies import CHANGED, Explanation, Feature, Features
 
 _WHOLE: Features = frozenset({PART})
+_WIRING = frozenset({"ports", "start_plug", "end_plug"})
 
 
 def rests_on(context: Context, finding: Finding) -> Explanation:
@@ -65,6 +66,11 @@ def stays_with_its_line(finding: Finding) -> bool:
 def goes_by_the_way(finding: Finding, whole: Explanation) -> bool:
     """Does work go by the way that a line is thought to take? Where a way is unknown, one is assumed all the same."""
     return finding.level is not Level.BLOCKS and any("passages" in names for names in whole.values())
+
+
+def rests_on_wiring(finding: Finding) -> bool:
+    """Does a finding rest on sockets or plugs? Then a wire or a junction more could clear it, wherever that is put."""
+    return any(item.attribute.partition(".")[0] in _WIRING for item in finding.evidence)
 
 
 def values_of(context: Context, finding: Finding) -> list[tuple[str, object]]:
