@@ -28,8 +28,8 @@ def threading(view: View, route: Route) -> Threading:
     Bores on the lever's side of some point are passed by the lever end, the others by the far end; without
     cutting if any such point will do. The fewest cuts that certainly do are taken, then those that may do.
     """
-    key = ("threading", route.line.home, id(route.line.part), id(route))
-    return view.memo.recall(key, (route.line.part, route), lambda: _thread(view, route))
+    part = view.bike[route.line.position].part  # lines that differ in their ends alone share a route
+    return view.memo.recall(("threading", id(part), id(route)), (part, route), lambda: _thread(view, route))
 
 
 def _thread(view: View, route: Route) -> Threading:

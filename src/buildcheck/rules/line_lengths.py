@@ -135,7 +135,7 @@ def _why_so_long(context: Context, need: _Need) -> tuple[Cause, ...]:
         causes.append(Cause(f"another way, not known to be closed, takes {need.route.least.shown('mm')}"))
     if not need.route.certain:
         causes.append(way_cause(view, need.route))
-    own = view.fact(need.route.line, "length_mm")
+    own = view.word(need.line, "length_mm")
     return (*causes, cause_of(own))
 
 
