@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
+from functools import cached_property
 from heapq import heappop, heappush
 from itertools import count
 from math import inf
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import networkx as nx
 
@@ -194,21 +195,23 @@ class LineGraph:
         edges = _shortest(light.edges, start, end)
         return None if edges is None else [self.step(edge) for edge in edges]
 
+    @cached_property
+    def steps(self) -> tuple[tuple[Edge, Step], ...]:
+        """What each edge means for this line."""
+        return tuple((edge, self.step(edge)) for edge in self.edges)
+
     def all_open(self, start: str, end: str) -> Iterator[list[Step]]:
         """Every simple way that is not known to be blocked, those that are certainly open first."""
-        sure: nx.MultiGraph[str] = nx.MultiGraph()
-        doubtful: list[tuple[Edge, Step]] = []
-        for edge in self.edges:
-            step = self.step(edge)
+        doors: Doors = {}
+        for edge, step in self.steps:
             if step.open_to_line.yes:
-                sure.add_edge(edge.u, edge.v, key=edge.key, step=step)
-            elif not step.open_to_line.no:
-                doubtful.append((edge, step))
-        yield from _simple_ways(sure, start, end)
+                _open(doors, edge, step)
+        yield from _simple_ways(doors, start, end)
+        doubtful = [(edge, step) for edge, step in self.steps if step.open_to_line.answer is Answer.UNKNOWN]
         if doubtful:
             for edge, step in doubtful:
-                sure.add_edge(edge.u, edge.v, key=edge.key, step=step)
-            ways = _simple_ways(sure, start, end)
+                _open(doors, edge, step)
+            ways = _simple_ways(doors, start, end)
             yield from (steps for steps in ways if not all(step.open_to_line.yes for step in steps))
 
 
@@ -252,8 +255,32 @@ def _way_back(came: Mapping[str, tuple[str, Edge]], start: str, end: str) -> lis
     return found[::-1]
 
 
-def _simple_ways(graph: nx.MultiGraph[str], start: str, end: str) -> Iterator[list[Step]]:
-    if start in graph and end in graph:
-        paths: Iterator[list[Any]] = nx.all_simple_edge_paths(graph, start, end)
-        for path in paths:
-            yield [graph[u][v][key]["step"] for u, v, key in path]
+# From an opening to each next one, with the steps between the two.
+Doors = dict[str, dict[str, list[Step]]]
+
+
+def _open(doors: Doors, edge: Edge, step: Step) -> None:
+    steps = doors.setdefault(edge.u, {}).setdefault(edge.v, [])
+    steps.append(step)
+    doors.setdefault(edge.v, {})[edge.u] = steps
+
+
+def _simple_ways(doors: Doors, start: str, end: str) -> Iterator[list[Step]]:
+    """Every way that comes to no opening twice: networkx has this too, and is much slower on so small a graph."""
+    if start in doors and end in doors:
+        yield from _further(doors, {start}, [], start, end)
+
+
+def _further(doors: Doors, seen: set[str], so_far: list[Step], node: str, end: str) -> Iterator[list[Step]]:
+    if node == end:
+        yield [*so_far]
+        return
+    for other, steps in doors[node].items():
+        if other in seen:
+            continue
+        seen.add(other)
+        for step in steps:
+            so_far.append(step)
+            yield from _further(doors, seen, so_far, other, end)
+            so_far.pop()
+        seen.discard(other)

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from buildcheck.fit.facts import Amount, Test
 from buildcheck.fit.line_graph import LineGraph, Step, fact_keys, line_key
-from buildcheck.fit.passages import Way, build_passages, way_length, way_lengths
+from buildcheck.fit.passages import PassageGraph, Way, build_passages, way_length, way_lengths
 from buildcheck.fit.places import device_opening, free_places
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
@@ -82,11 +82,11 @@ def _route(view: View, graph: LineGraph, start: str, end: str, steps: list[Step]
     return Route(graph.line, start, end, tuple(steps), length, tuple(possible), least, graph)
 
 
-def other_ways(route: Route) -> Iterator[Route]:
-    """The same line by every other way that is not known to be closed; no more of them than are tried as layouts."""
+def other_ways(route: Route) -> Iterator[tuple[Way, ...]]:
+    """The passages on every other way that is not known to be closed; no more of them than are tried as layouts."""
     for steps in islice(route.graph.all_open(route.start, route.end), _MOST_LAYOUTS + 1):
         if tuple(steps) != route.steps:
-            yield route._replace(steps=tuple(steps), length=_length(route.graph.view, steps))
+            yield tuple(step.way for step in steps if step.way is not None)
 
 
 def _length(view: View, steps: Iterable[Step]) -> Amount:
@@ -173,7 +173,7 @@ def _find_routes(
     layout, reached = on
     passages = view.memo.recall(("passages", layout), None, lambda: build_passages(view, reached))
     routing, lost = Routing({}, (), {}), []
-    graphs = {line.position: partial(LineGraph, view, passages, line, layout) for line in lines}
+    graphs = {line.position: partial(_graph, view, passages, line, layout) for line in lines}
     for line in lines:
         starts, ends = all_ends[line.position]
         key = ("routes", line_key(view, line), tuple(starts), tuple(ends), layout)
@@ -187,6 +187,11 @@ def _find_routes(
             lost.append(line)
     _lay_together(view, routing, graphs)
     return Routing(routing.routes, tuple(lost), routing.homeless)
+
+
+def _graph(view: View, passages: PassageGraph[str], line: Fitted, layout: Hashable) -> LineGraph:
+    key = ("line-graph", line_key(view, line), layout)
+    return view.memo.recall(key, None, lambda: LineGraph(view, passages, line, layout))
 
 
 LineGraphs = Mapping[str, Callable[[], LineGraph]]
