@@ -9,7 +9,7 @@ from typing import NamedTuple
 from buildcheck.fit import tape
 from buildcheck.fit.context import Context
 from buildcheck.fit.facts import Fact, Test
-from buildcheck.fit.joints import Joint, is_meant, joint_holds, joints_of
+from buildcheck.fit.joints import Joint, is_meant, joint_holds
 from buildcheck.fit.judge import Because, found, judge
 from buildcheck.fit.tape import Tape
 from buildcheck.model.findings import Cause, Finding
@@ -129,7 +129,7 @@ def run_counting(context: Context, rules: Sequence[Rule], names: Collection[str]
 
 def joint_findings(context: Context, names: Collection[str] | None = None) -> Iterator[Finding]:
     """A finding for every joint whose sides do not mate, or may not; of some rows if their names are given."""
-    for joint in joints_of(context.joints):
+    for joint in context.joints:
         if names is not None and joint.row.name not in names:
             continue
         test = joint_holds(context.view, joint)

@@ -18,9 +18,11 @@ from buildcheck.trade.chain import (
     BIG_BIG_RESERVE_LINKS,
     PITCH_MM,
     big_big_links,
+    capacity_needed_teeth,
     centre_for_links_mm,
     chain_links,
     even_links,
+    teeth_apart,
 )
 
 # Fewer teeth make no wheel; a size that is not known is at least this.
@@ -81,7 +83,7 @@ def _why_so_many(view: View, drive: _Drive, needed: Amount) -> Cause:
 
 def _range(biggest: Amount, least: Amount) -> Amount:
     """By how many teeth the biggest and the smallest differ: never less than none."""
-    return largest((biggest - least, Amount(0.0, 0.0)))
+    return worked_out(teeth_apart, biggest, least)
 
 
 def _even(needed: Amount) -> str:
@@ -265,15 +267,16 @@ def derailleur_capacity_exceeded(self: Rule, context: Context) -> Iterator[Findi
     if not rings or not view.has("cassette", "largest_teeth") or not view.has("rear-derailleur", "capacity_teeth"):
         return
     big, small = view.amount("cassette", "largest_teeth"), view.amount("cassette", "smallest_teeth")
-    one_ring = Amount(0.0, 0.0, rings[0].facts)
-    step = one_ring if len(rings) == 1 else _range(largest(rings), smallest(rings))
-    range_ = _range(big, small)
+    one_ring = Amount(0.0, 0.0, rings[0].facts)  # it differs from no other, however many teeth it has
+    ends = (largest(rings), smallest(rings)) if len(rings) > 1 else (one_ring, one_ring)
+    step, range_ = _range(*ends), _range(big, small)
+    needed = worked_out(capacity_needed_teeth, *ends, big, small)
     capacity = view.amount("rear-derailleur", "capacity_teeth")
     yield from self.judge(
-        (step + range_).at_most(capacity),
+        needed.at_most(capacity),
         ("rear-derailleur", "cassette", *(ring_positions(view) or ("crankset",))),
         fault=f"Rings that differ by {step.shown('teeth')} and sprockets that differ by {range_.shown('teeth')} ask "
-        f"for a capacity of {(step + range_).shown('teeth')}; the {view.name('rear-derailleur')} has "
+        f"for a capacity of {needed.shown('teeth')}; the {view.name('rear-derailleur')} has "
         f"{capacity.shown('teeth')}.",
         ask="whether the rear derailleur takes up the slack of these rings and sprockets",
         because=lambda: (_why_so_much(rings, big, small), *causes_of(capacity.facts)),

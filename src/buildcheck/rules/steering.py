@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from buildcheck.fit.causes import cause_of, causes_of, sum_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, Test, is_word
+from buildcheck.fit.facts import Amount, Test, is_word, worked_out
 from buildcheck.fit.support import spacers_above_stem, spacers_below_stem
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Cause, Finding
@@ -17,6 +17,7 @@ from buildcheck.trade.steering import (
     MAX_STEERER_GAP_MM,
     MIN_BAR_WIDTH_MM,
     MIN_STEERING_ANGLE_DEG,
+    steerer_gap_mm,
 )
 
 # The cap needs some steerer-free depth to pull the stack together: 2-3 mm is what workshops leave.
@@ -86,7 +87,7 @@ def steerer_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     top, threadless = stem_top(view), threadless_steerer(view)
     if top is None or threadless is None:
         return
-    gap = top - view.amount("fork", "steerer_length_mm")
+    gap = worked_out(steerer_gap_mm, top, view.amount("fork", "steerer_length_mm"))
     yield from self.judge(
         gap.at_most(MAX_STEERER_GAP_MM).only_if(threadless),
         ("fork", "stem"),
@@ -114,7 +115,8 @@ def steerer_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     top, threadless = stem_top(view), threadless_steerer(view)
     if top is None or threadless is None:
         return
-    gap = top + view.total(spacers_above_stem(view), "height_mm") - view.amount("fork", "steerer_length_mm")
+    stack = top + view.total(spacers_above_stem(view), "height_mm")
+    gap = worked_out(steerer_gap_mm, stack, view.amount("fork", "steerer_length_mm"))
     yield from self.judge(
         gap.at_least(LEAST_PRELOAD_GAP_MM).only_if(threadless),
         ("fork", "stem"),
