@@ -223,9 +223,9 @@ class Amount:
             return Test(Answer.NO, facts)
         return Test(Answer.UNKNOWN, facts)
 
-    def resting_on(self, test: Test) -> Amount:
-        """The same amount where it depends on this test, too, what it is."""
-        return Amount(self.least, self.most, self.facts + test.facts)
+    def resting_on(self, *others: Amount | Test) -> Amount:
+        """The same amount where it depends on these, too, what it is."""
+        return Amount(self.least, self.most, sum((other.facts for other in others), self.facts))
 
     def told(self, unit: str) -> Size:
         """The amount for a sentence."""
