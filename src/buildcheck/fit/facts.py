@@ -285,6 +285,11 @@ def worked_out(formula: Callable[..., float], *sizes: Amount) -> Amount:
     return Amount(min(found), max(found), facts)
 
 
+def made_of(low: float, high: float, *sizes: Amount) -> Amount:
+    """An amount between these ends, which were worked out from these sizes."""
+    return Amount(low, high, tuple(fact for size in sizes for fact in size.facts))
+
+
 def is_word(fact: Fact, *words: str) -> Test:
     """Is this the word, or one of them? A flag's words are yes and no."""
     if fact.held is None:
