@@ -10,7 +10,7 @@ INSTALL := PIP_DISABLE_PIP_VERSION_CHECK=1 $(RUN) pip install --quiet --editable
 PYTEST := $(RUN) pytest -n $(WORKERS)
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test pages check prove bench wheel readme schemas clean
+.PHONY: help demo test pages check prove mutants bench wheel readme schemas clean
 .DELETE_ON_ERROR:
 
 help:  ## this list
@@ -36,6 +36,9 @@ check: $(VENV)/.installed-dev  ## everything that CI runs
 prove: $(VENV)/.installed-dev  ## the laws, with many more generated examples
 	HYPOTHESIS_PROFILE=prove $(PYTEST) tests/laws tests/trade
 
+mutants: $(VENV)/.installed-dev  ## changes that some test is to notice, hours: SAMPLE=200 SEED=1 PACKAGE=trade for some
+	SAMPLE=$(SAMPLE) SEED=$(SEED) PACKAGE=$(PACKAGE) WORKERS=$(WORKERS) $(BIN)/python tests/mutants.py
+
 bench: $(VENV)/.installed-dev  ## speed and memory; writes bench-out/figures.json
 	$(BIN)/python tests/benchmarks/bench.py
 
@@ -49,7 +52,7 @@ schemas: $(VENV)/.installed  ## write schemas/ anew from the records
 	$(BIN)/buildcheck schema
 
 clean:  ## take away .venv and all that was made
-	rm -rf $(VENV) dist build demo-out bench-out htmlcov .coverage .coverage.* .pytest_cache .mypy_cache .ruff_cache \
+	rm -rf $(VENV) dist build demo-out bench-out mutants htmlcov .coverage .coverage.* .pytest_cache .mypy_cache .ruff_cache \
 		.import_linter_cache .hypothesis
 	find src tests -name __pycache__ -type d -prune -exec rm -rf {} +
 

@@ -15,7 +15,6 @@ from buildcheck.library.folders import bundled_folder
 from buildcheck.library.texts import languages, load_texts
 from buildcheck.model.actuals import Recalibrated
 from buildcheck.model.levels import Level, Verdict
-from buildcheck.model.parts import PART_KINDS
 from buildcheck.model.standards import Operation, Standards
 from buildcheck.model.texts import PHRASES, Texts, placeholders
 from buildcheck.report.drawings.labels import LABELS
@@ -148,7 +147,6 @@ def test_positions_kinds_phases_levels_and_verdicts_are_told(texts: Texts, stand
             assert texts.level(level, audience)
         for verdict in Verdict:
             assert texts.verdict(verdict, audience)
-    assert raw(texts.language)["kinds"].keys() == PART_KINDS.keys()
     for position in raw(texts.language)["positions"]:
         assert standards.position(position) is not None, position
     lengths = [len(raw(texts.language)[name]) for name in ("phases", "levels", "verdicts")]

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
-from buildcheck.library.actuals import actuals_of
 from buildcheck.library.bikes import bike_of, check_position, read_change, set_facts
 from buildcheck.library.catalogue import catalogue_from
 from buildcheck.library.folders import Content
 from buildcheck.library.problems import InputError, Place, Problem
 from buildcheck.library.terms import read_terms
 from buildcheck.model.bikes import Change
-from buildcheck.model.choices import Choices
-from buildcheck.model.job import JobCard
 from buildcheck.model.report import Report
 from buildcheck.vetting import Vetting
+
+if TYPE_CHECKING:  # making these classes takes time, and a vetting has no use for them
+    from buildcheck.model.choices import Choices
+    from buildcheck.model.job import JobCard
 
 
 def report_for(
@@ -45,6 +47,7 @@ def card_for(
 ) -> JobCard:  # fmt: skip
     """The job card of a change, with one of its remedies. Raises InputError."""
     from buildcheck.jobs import Agreed, NoSuchRemedyError, job_card  # they need numpy, which a swap does not
+    from buildcheck.library.actuals import actuals_of
 
     vetting, change = _asked(bike, contents, request, stock)
     taken = {} if actuals is None else actuals_of(actuals, vetting.catalogue)

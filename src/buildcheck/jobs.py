@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from buildcheck.bench.advice import advice_for
@@ -121,7 +121,7 @@ class _Card:
             parts_cost=_sum([part.price for part in parts if part.id is not None]),
             work_cost=round(time.real.mean * self.vetting.agreed.rate_eur_per_hour / MINUTES_PER_HOUR, 2),
             consumables=used_up(steps),
-            tools=tuple({str(tool): tool for tool in sorted((*tools_of(steps), *wrenches), key=str)}.values()),
+            tools=_each_once((*tools_of(steps), *wrenches)),
             steps=steps,
             time=time,
             torques=torques,
@@ -175,6 +175,12 @@ class _Card:
     def _kind_at(self, position: str) -> str:
         spot = self.context.bike.get(position)
         return "" if spot is None else spot.part.kind
+
+
+def _each_once(tools: Iterable[Said | str]) -> tuple[Said | str, ...]:
+    """The tools by name; a wrench that an operation names, too, once."""
+    found = {str(tool): tool for tool in tools}
+    return tuple(found[name] for name in sorted(found))
 
 
 def _spread(times: Sequence[Times], correlation: float) -> Spread:

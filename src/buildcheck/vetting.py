@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Hashable, Iterable, Mapping, Sequence
+from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from weakref import WeakKeyDictionary
@@ -176,7 +176,7 @@ class Vetting:
     def choices(self, position: str) -> Choices:
         """Every part of the kinds that a position takes, fitted there one by one. Raises KeyError."""
         now = self.bike.get(position)
-        judged = [self._choice(position, part) for part in self._parts_for(position)]
+        judged = [pair for ids in self._alike(position) for pair in self._choices_of(position, ids)]
         judged.sort(key=lambda pair: (pair[0].price is None, pair[0].price or 0.0, pair[0].id))
         return Choices(
             bike=self.bike.id,
@@ -188,6 +188,26 @@ class Vetting:
             blocked=tuple(choice for choice, _ in judged if choice.verdict is Verdict.BLOCKED),
             causes=_causes(judged),
         )
+
+    def _alike(self, position: str) -> Iterator[tuple[str, ...]]:
+        """The parts that a position takes, by id: those that no rule can tell apart together, the cheapest first.
+
+        One that the bike knows, fitted or yet to come, is by itself: it changes less, or more is known of it.
+        """
+        row, bike = self.catalogue.standards.position(position), self.bike
+        known = {spot.part.id for spot in (*bike.fitted.values(), *bike.layout.values())}
+        known |= bike.own_parts.keys() | {part_id for part_id, _ in bike.to_come}
+        for group in self.catalogue.groups(row.kinds) if row is not None else ():
+            yield from ((part_id,) for part_id in group.ids if part_id in known)
+            if others := tuple(part_id for part_id in group.ids if part_id not in known):
+                yield others
+
+    def _choices_of(self, position: str, ids: Sequence[str]) -> Iterator[tuple[Choice, tuple[Finding, ...]]]:
+        """Parts that no rule can tell apart. The findings are those of the first: their messages name it."""
+        first, brought = self._choice(position, self.catalogue.part(ids[0]))
+        yield first, brought
+        for part in map(self.catalogue.part, ids[1:]):
+            yield Choice(part.id, part.name, part.best_price_eur(), first.verdict, first.names), brought
 
     def _choice(self, position: str, part: Part) -> tuple[Choice, tuple[Finding, ...]]:
         findings = self._vet(Change(((part.id, position),)))[0].findings
@@ -391,7 +411,10 @@ def _touches(finding: Finding, context: Context) -> bool:
 
 
 def _causes(judged: Sequence[tuple[Choice, tuple[Finding, ...]]]) -> tuple[CauseCount, ...]:
-    """What keeps parts out or leaves them undecided, the most frequent first; a part counts once for each name."""
+    """What keeps parts out or leaves them undecided, the most frequent first; a part counts once for each name.
+
+    The message is that of the first part; of parts that no rule can tell apart, the first is the one it names.
+    """
     found: dict[tuple[str, Level], list[tuple[str, str]]] = {}
     for choice, findings in judged:
         serious = {(f.name, f.level): f for f in reversed(findings) if f.level in (Level.BLOCKS, Level.UNKNOWN)}

@@ -90,6 +90,18 @@ def test_the_lower_limit_of_bar_and_stem_wins() -> None:
     assert row.high_nm <= 7
 
 
+def test_of_limits_that_are_told_roughly_the_one_counts_that_may_be_the_lowest() -> None:
+    of = with_facts(
+        bike("allroad-wired"),
+        stem__bar_clamp_torque_min_nm=3,
+        stem__bar_clamp_torque_max_nm="5..6",
+        handlebar__clamp_torque_max_nm="4..8",
+    )
+    row = sheet(of, "ostmoor-round-15@spacer-1")["stem-faceplate", "stem"]
+    assert (row.low_nm, row.high_nm) == (3, 4)
+    assert "handlebar" in row.limited_by
+
+
 def test_limits_that_lie_apart_leave_no_torque_and_no_wrench() -> None:
     of = with_facts(bike("allroad-wired"), stem__bar_clamp_torque_min_nm=6, handlebar__clamp_torque_max_nm=4)
     row = sheet(of, "ostmoor-round-15@spacer-1")["stem-faceplate", "stem"]

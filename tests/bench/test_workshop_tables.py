@@ -97,7 +97,7 @@ def test_a_senseless_fastener_is_refused(wrong: dict[str, object]) -> None:
 
 def test_a_senseless_wrench_or_advice_is_refused() -> None:
     with pytest.raises(ValidationError):
-        Wrench(id="w", what="w", low_nm=5, high_nm=5, accuracy_percent=4, drive="d", length_mm=200, source="s")
+        Wrench(id="w", what="w", low_nm=5, high_nm=5, drive="d", length_mm=200, source="s")
     assert AdviceRow.model_validate({**NOTE, "now_min": 1, "later_min": 2})
     with pytest.raises(ValidationError):
         AdviceRow.model_validate({**NOTE, "now_min": 2, "later_min": 2})

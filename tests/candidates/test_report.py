@@ -147,6 +147,14 @@ def test_a_part_in_stock_costs_what_the_shop_says_as_long_as_there_are_pieces() 
         assert (plain.total_cost or 0.0) - (stocked.total_cost or 0.0) == pytest.approx(saved)
 
 
+def test_what_was_asked_for_comes_out_of_the_stock_first() -> None:
+    spacer = "wexcombe-veil-spacer-10"
+    for pieces, price in ((1, catalogue().part(spacer).best_price_eur()), (2, 0.0)):
+        stocked = terms(stock={spacer: InStock(pieces, 0.0)})
+        best = swap(*DEMO, f"{spacer}@spacer-1", terms=stocked).remedies[0]
+        assert [(part.position, part.price) for part in best.parts if part.id == spacer] == [("spacer-2", price)]
+
+
 def test_a_dear_hour_makes_work_count_for_more() -> None:
     cheap, dear = (swap(*DEMO, terms=Terms(rate)).remedies[0] for rate in (1.0, 200.0))
     assert cheap.extra_minutes.mean >= dear.extra_minutes.mean
@@ -161,6 +169,13 @@ def test_giving_up_is_not_being_impossible() -> None:
     assert "5 sets" in found.search.limit
     assert 0 < (found.search.lower_bound or 0.0) <= (swap(*DEMO).remedies[0].total_cost or 0.0)
     assert (found.search.causes, found.search.gap) == ((), None)
+
+
+def test_it_is_told_that_a_new_wire_was_not_considered_where_one_could_do() -> None:
+    wired, tyre = swap(*DEMO), swap("road-disc", "dunlowe-packhorse-42-622@rear-tyre")
+    assert "wires" in wired.search.unconsidered
+    assert all(remedy.proof.endswith(f"Not considered: {wired.search.unconsidered}.") for remedy in wired.remedies)
+    assert tyre.search.unconsidered == ""
 
 
 def test_impossible_tells_facts_that_are_enough() -> None:

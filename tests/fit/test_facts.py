@@ -75,6 +75,24 @@ def test_tests_of_points_are_decided_by_the_numbers(a: Amount, b: Amount) -> Non
     assert low.within(high, 1.0).yes is (abs(a.low - b.low) <= 1.0 + EPSILON)
 
 
+@pytest.mark.parametrize(
+    ("low", "high", "answer"),
+    [
+        (31.8, 31.9, Answer.YES),
+        (31.7, 31.8, Answer.YES),
+        (31.85, 32.5, Answer.UNKNOWN),
+        (30.0, 31.75, Answer.UNKNOWN),
+        (30.0, 32.5, Answer.UNKNOWN),
+        (31.9, 32.5, Answer.UNKNOWN),
+        (31.91, 32.5, Answer.NO),
+        (30.0, 31.69, Answer.NO),
+    ],
+)
+def test_sizes_are_within_a_tenth_or_not_by_all_that_they_may_be(low: float, high: float, answer: Answer) -> None:
+    bar, clamp = Amount(31.8, 31.8), Amount(low, high)
+    assert clamp.within(bar, 0.1).answer is bar.within(clamp, 0.1).answer is answer
+
+
 @given(first=answers, second=answers)
 def test_both_is_no_if_one_is_and_yes_only_if_both_are(first: Answer, second: Answer) -> None:
     a, b = Test(first, (fact(1, "a_mm"),)), Test(second, (fact(2, "b_mm"),))
@@ -110,6 +128,11 @@ def test_a_test_with_a_condition_holds_for_every_filling(
         filled = test
     truth = filled if really else Answer.YES
     assert told.answer in (truth, Answer.UNKNOWN)
+
+
+@given(applies=answers)
+def test_what_holds_in_any_case_holds_whether_its_condition_does_or_not(applies: Answer) -> None:
+    assert Test(Answer.YES, ()).only_if(Test(applies, ())).yes
 
 
 def test_an_unknown_fact_may_be_any_number_from_the_minimum_up() -> None:

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from buildcheck.fit.facts import Answer
-from buildcheck.fit.line_graph import LineGraph
+from buildcheck.fit.line_graph import Edge, LineGraph
 from buildcheck.fit.lines import Route, Routing, bore_test, find_routes, laid_for_sure, shared_bores
 from buildcheck.fit.passages import Way, build_passages, way_length
 from buildcheck.fit.threading import threading
@@ -240,7 +240,7 @@ def test_a_gap_is_told_with_the_part_that_is_there_now() -> None:
         others = [*bike_with([], 5).bike.main_spots(), bar]
         of = View(view(others).bike, catalogue().standards, memo=memo)
         graph = LineGraph(of, build_passages(of), of.bike["front-brake-line"], where)
-        step = graph.step({"gap": "stem"})
+        step = graph.step(Edge("", "", "", None, "stem"))
         assert [fact.where for fact in step.bore.facts] == [where]
 
 

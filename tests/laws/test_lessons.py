@@ -7,8 +7,10 @@ whatever else they exchange, and each is vetted whole.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from functools import cache
+from pathlib import Path
 from random import Random
 from typing import TypeVar
 
@@ -20,11 +22,11 @@ from buildcheck.candidates.entailment import Reason
 from buildcheck.candidates.evidence import rests_on
 from buildcheck.candidates.features import KIND, PartCandidate
 from buildcheck.candidates.oracle import PartsOracle
-from buildcheck.library.catalogue import Catalogue
+from buildcheck.library.catalogue import Catalogue, load
 from buildcheck.remedies import Cube, Features, GaveUpError, Given, Literal, Observation
 from buildcheck.vetting import Vetting
 from generated import bundled_parts, generated_catalogue, load_once
-from laws.bench import bike, change
+from laws.bench import bike, change, with_facts
 from oracles import Case, PartSearch, blocked_case
 
 FEW = settings(max_examples=max(4, settings.default.max_examples // 5))
@@ -152,6 +154,15 @@ def hold_to_what_was_learned(search: PartSearch, random: Random) -> int:
     return vetted
 
 
+def hold_to_what_was_vetted(search: PartSearch) -> None:
+    """No set that the search vetted itself, the bare change first, is charged with work that it does not need."""
+    for assessed in search.assessed.values():
+        needed = units(search, assessed.picked)
+        for unit in search.store.costs.keys() - needed:
+            charged = search.store.is_charged(unit, assessed.picked)
+            assert not charged or has_no_way(search, assessed.picked, unit), f"no {unit} with {set(assessed.picked)}"
+
+
 def some_of(learned: Iterable[T], random: Random) -> list[T]:
     """At most so many as are tried after one search."""
     every = list(learned)
@@ -177,10 +188,29 @@ def units(search: PartSearch, picked: Picked) -> set[str]:
 @given(st.integers(0, 2**32 - 1))
 def test_what_was_learned_holds_for_every_set_that_shows_the_same(seed: int) -> None:
     random = Random(seed)
-    hold_to_what_was_learned(searched(blocked_case(random, catalogue_no(random.randrange(4)))), random)
+    search = searched(blocked_case(random, catalogue_no(random.randrange(4))))
+    hold_to_what_was_vetted(search)
+    hold_to_what_was_learned(search, random)
 
 
 @pytest.mark.parametrize(("name", "part"), SWAPS)
 def test_so_it_does_for_usual_swaps(name: str, part: str) -> None:
     case = Case(Vetting(bike(name), load_once()), change(bike(name), part))
-    assert hold_to_what_was_learned(searched(case), Random(name))
+    search = searched(case)
+    hold_to_what_was_vetted(search)
+    assert hold_to_what_was_learned(search, Random(name))
+
+
+def test_work_that_was_needed_before_is_charged_only_where_something_of_it_is_exchanged(tmp_path: Path) -> None:
+    # The chain was too long before anything was asked for: it is shortened by who exchanges the cassette.
+    long, usual = with_facts(bike("allroad-wired"), chain__links=126), load_once()
+    own = usual.part(long["cassette"].part.id).model_dump(mode="json", by_alias=True, exclude_unset=True)
+    twin = {**own, "id": "lowfield-twin", "freehub": "stepped-threaded-long", "price_eur": 1.0, "offers": []}
+    (tmp_path / "parts").mkdir()
+    (tmp_path / "parts" / "twin.yaml").write_text(json.dumps({"parts": [twin]}), encoding="utf-8")
+    asked = change(long, "quillbeck-moor-rear-stepped@rear-wheel")
+    search = searched(Case(Vetting(long, load([tmp_path])), asked))
+    work = {tuple(assessed.picked): units(search, assessed.picked) for assessed in search.assessed.values()}
+    assert "shorten-chain@chain" not in work[()]
+    assert "shorten-chain@chain" in work["cassette",]
+    hold_to_what_was_vetted(search)

@@ -120,7 +120,7 @@ def test_the_wrench_always_reaches_its_target(
     scales: list[tuple[float, float, float]], one: float, other: float, adapter: bool
 ) -> None:
     wrenches = [
-        Wrench(id=f"w-{index}", what=f"wrench {index}", low_nm=low, high_nm=low + span, accuracy_percent=4,
+        Wrench(id=f"w-{index}", what=f"wrench {index}", low_nm=low, high_nm=low + span,
                drive="1/4 in", length_mm=length, source="a test")
         for index, (low, span, length) in enumerate(scales)
     ]  # fmt: skip

@@ -119,7 +119,6 @@ def test_what_is_missing_is_told_in_english_and_strictly_is_an_error() -> None:
         lambda: strict.operation("fit-stem", "mechanic", "Put the stem on"),
         lambda: strict.told("vice"),
         lambda: strict.unit("sets"),
-        lambda: strict.kind("vice"),
     ):
         with pytest.raises(KeyError, match="no text"):
             ask()
@@ -193,7 +192,6 @@ def test_words_by_what_they_are() -> None:
     assert german.caution("Crosswise, in two rounds.") == "Über Kreuz, in zwei Runden."
     assert german.compound("grease") == german.compound("", "grease") == "Fett"
     assert german.wrench("crow-foot for headset locknuts") == "Krähenfuß für Steuersatz-Kontermuttern"
-    assert german.kind("bar-stem") == "Lenker-Vorbau-Einheit"
 
 
 def test_how_to_measure_goes_by_kind() -> None:

@@ -11,8 +11,7 @@ import pytest
 
 from buildcheck.model.standards import Term
 from buildcheck.rules import RULES
-from buildcheck.trade.headset import parse_code
-from buildcheck.trade.hydraulics import fluid_base
+from buildcheck.trade.headset import parse_half
 from laws.bench import catalogue
 
 INCH_MM = 25.4
@@ -282,7 +281,7 @@ def test_headset_codes_resolve_to_seats() -> None:
     # WikiPedalia "SHIS" and the trade press, 2010-11-09: the bore stands before the slash and is written in whole mm,
     # rounded down (49.6 is written 49, 41.4 is 41). The two examples are of 34 and 44 mm.
     for code, bore_mm in (("EC34/28.6 | EC34/30", 34), ("ZS44/28.6 | ZS44/30", 44)):
-        for half in parse_code(code):
+        for half in map(parse_half, code.split(" | ")):
             assert term("headset-seat", half.seat).value == bore_mm
             assert "WikiPedalia" in term("headset-seat", half.seat).source
     for each in catalogue().standards.vocabularies["headset-seat"].terms:
@@ -294,11 +293,13 @@ def test_headset_codes_resolve_to_seats() -> None:
 def test_fluids_that_mix_have_one_base() -> None:
     # 49 CFR 571.116: DOT 5 is silicone, DOT 3, 4 and 5.1 are glycol ethers; mineral oil must not touch the rubbers that
     # brake fluid is made for (S4).
-    names = {"mineral-a": "mineral oil", "mineral-b": "mineral oil"}
+    base = {
+        "dot-3": "glycol ether", "dot-4": "glycol ether", "dot-5.1": "glycol ether", "dot-5": "silicone",
+        "mineral-a": "mineral oil", "mineral-b": "mineral oil",
+    }  # fmt: skip
     for one, other in catalogue().standards.interfaces["brake-fluid"].mates.pairs:
         if one != "none":
-            bases = [fluid_base(names.get(word, word.replace("-", " "))) for word in (one, other)]
-            assert bases[0] == bases[1]
+            assert base[one] == base[other]
 
 
 # ---- where the rows have it from ---------------------------------------------------------------------------

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import hypot, inf
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from buildcheck.fit.facts import Amount
@@ -72,6 +72,21 @@ def test_limits_only_widen(
     exact = stretch(spacers_told, STEM, stem__length_mm=where, stem__angle_deg=angle, stem__stack_mm=clamp)
     assert wide.low <= exact.low + 1e-6
     assert exact.high <= wide.high + 1e-6
+
+
+@example(140, -10, 3)
+@given(st.floats(40, 140), st.floats(-20, 20), st.floats(0.5, 5))
+def test_an_angle_told_roughly_may_move_the_bar_by_all_that_it_turns_the_stem(
+    length: float, angle: float, about: float
+) -> None:
+    def exact(degrees: float) -> Amount:
+        return stretch(True, STEM, stem__length_mm=length, stem__angle_deg=degrees)
+
+    rough = f"{angle - about}..{angle + about}"
+    wide = stretch(True, STEM, stem__length_mm=length, stem__angle_deg=rough)
+    ends = [exact(angle - about), exact(angle + about)]
+    assert wide.low <= min(end.low for end in ends)
+    assert wide.high >= max(end.high for end in ends)
 
 
 @given(st.floats(40, 140), st.floats(-20, 20), st.floats(30, 60))

@@ -69,7 +69,7 @@ def test_capacity_is_exceeded_just_when_the_formula_says_so(
         cassette__largest_teeth=sprockets[1],
         rear_AT_derailleur__capacity_teeth=capacity,
     )
-    needed = capacity_needed_teeth(rings, sprockets)
+    needed = capacity_needed_teeth(max(rings), min(rings), max(sprockets), min(sprockets))
     assert bool(named("derailleur-capacity-exceeded", findings_of(of))) is (needed > capacity)
 
 

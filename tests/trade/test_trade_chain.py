@@ -17,7 +17,7 @@ from buildcheck.trade.chain import (
     even_links,
     handbook_links,
     pitch_diameter_mm,
-    trade_inches,
+    teeth_apart,
 )
 
 teeth = st.integers(9, 60)
@@ -81,12 +81,6 @@ def test_the_inverse_gives_the_distance_back(centre: float, one: int, other: int
     assert centre_for_links_mm(handbook_links(centre, one, other), one, other) == pytest.approx(centre)
 
 
-@given(centres, teeth, teeth)
-def test_the_trade_formula_leaves_the_square_term_out(centre: float, one: int, other: int) -> None:
-    square = ((one - other) / (2 * math.pi)) ** 2 / (centre / PITCH_MM)
-    assert 2 * trade_inches(centre, one, other) == pytest.approx(handbook_links(centre, one, other) - square + 2)
-
-
 @given(centres, teeth, teeth, growths)
 def test_suspension_asks_for_a_longer_chain(centre: float, ring: int, sprocket: int, growth: float) -> None:
     rigid = chain_links(centre, ring, sprocket) + 2
@@ -100,15 +94,17 @@ def test_rounding_is_even_and_never_shorter(links: float) -> None:
     assert links - 1e-6 <= rounded < links + 2
 
 
-sets = st.lists(teeth, min_size=1, max_size=13)
+@given(teeth, st.integers(0, 20), teeth, st.integers(0, 40), st.integers(0, 20))
+def test_capacity_adds_up_and_grows_with_both_ranges(ring: int, step: int, sprocket: int, span: int, more: int) -> None:
+    needed = capacity_needed_teeth(ring + step, ring, sprocket + span, sprocket)
+    assert needed == step + span
+    assert capacity_needed_teeth(ring + step + more, ring, sprocket + span, sprocket) == needed + more
+    assert capacity_needed_teeth(ring + step, ring, sprocket + span + more, sprocket) == needed + more
 
 
-@given(sets, sets)
-def test_capacity_is_never_negative(rings: list[int], sprockets: list[int]) -> None:
-    needed = capacity_needed_teeth(rings, sprockets)
-    assert needed >= 0
-    assert needed == capacity_needed_teeth(rings[::-1], sprockets[::-1])
-    assert capacity_needed_teeth([*rings, 60], sprockets) >= needed
+def test_a_range_of_teeth_is_never_less_than_none() -> None:
+    assert (teeth_apart(34, 50), teeth_apart(34, 34), teeth_apart(50, 34)) == (0, 0, 16)
+    assert (teeth_apart(math.inf, 34), teeth_apart(50, math.inf)) == (math.inf, 0)
 
 
 @pytest.mark.parametrize(
@@ -122,8 +118,8 @@ def test_capacity_is_never_negative(rings: list[int], sprockets: list[int]) -> N
         lambda: centre_for_links_mm(41, 60, 9),
         lambda: even_links(-1),
         lambda: even_links(math.nan),
-        lambda: capacity_needed_teeth([], [11]),
-        lambda: capacity_needed_teeth([50], []),
+        lambda: capacity_needed_teeth(50, -1, 34, 11),
+        lambda: capacity_needed_teeth(50, 34, math.nan, 11),
     ],
 )
 def test_what_cannot_be_is_refused(call: object) -> None:

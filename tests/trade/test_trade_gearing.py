@@ -1,4 +1,4 @@
-"""Gears: three measures of one thing."""
+"""Gears: two measures of one thing."""
 
 import math
 
@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildcheck.trade.gearing import development_m, gain_ratio, gear_inches
+from buildcheck.trade.gearing import development_m, gain_ratio
 
 teeth = st.integers(9, 60)
 wheels = st.floats(300, 800)
@@ -16,7 +16,6 @@ hubs = st.floats(0.3, 3)
 @given(wheels, teeth, teeth, hubs, st.floats(100, 200))
 def test_the_measures_agree(wheel: float, ring: int, sprocket: int, hub: float, arm: float) -> None:
     metres = development_m(wheel, ring, sprocket, hub)
-    assert gear_inches(wheel, ring, sprocket, hub) * 0.0254 * math.pi == pytest.approx(metres)
     assert gain_ratio(wheel, arm, ring, sprocket, hub) * 2 * math.pi * arm / 1000 == pytest.approx(metres)
 
 
@@ -33,7 +32,7 @@ def test_a_bigger_ring_is_harder_and_a_bigger_sprocket_easier(
     "call",
     [
         lambda: development_m(0, 48, 24),
-        lambda: gear_inches(670, 48, 0),
+        lambda: development_m(670, 48, 0),
         lambda: gain_ratio(670, 0, 48, 24),
         lambda: development_m(670, math.inf, 24),
         lambda: development_m(670, 48, 24, 0),

@@ -4,18 +4,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildcheck.trade.headset import SEAT_TYPES, HeadsetHalf, parse_code, parse_half
+from buildcheck.trade.headset import SEAT_TYPES, HeadsetHalf, parse_half
 
 half = st.builds(
     HeadsetHalf, st.sampled_from(SEAT_TYPES), st.integers(10, 99), st.integers(100, 999).map(lambda t: t / 10)
 )
 
 
-@given(half, half)
-def test_a_code_reads_back_as_written(upper: HeadsetHalf, lower: HeadsetHalf) -> None:
+@given(half)
+def test_a_code_reads_back_as_written(upper: HeadsetHalf) -> None:
     assert parse_half(str(upper)) == upper
-    assert parse_code(f"{upper} | {lower}") == (upper, lower)
-    assert parse_code(f"  {upper}|{lower}".lower().replace("/", " / ")) == (upper, lower)
+    assert parse_half(f"  {upper}".lower().replace("/", " / ")) == upper
 
 
 @given(st.text(max_size=12).filter(lambda text: text.strip().upper()[:2] not in SEAT_TYPES))
@@ -39,12 +38,6 @@ def test_any_other_text_is_refused_with_what_was_expected(text: str) -> None:
 def test_errors_say_what_is_wrong(text: str, hint: str) -> None:
     with pytest.raises(ValueError, match=hint.replace("|", r"\|")):
         parse_half(text)
-
-
-@pytest.mark.parametrize("text", ["IS42/28.6", "IS42/28.6 | IS52/40 | IS52/40", ""])
-def test_a_code_has_two_halves(text: str) -> None:
-    with pytest.raises(ValueError, match="an upper and a lower half"):
-        parse_code(text)
 
 
 def test_seats_tell_types_apart() -> None:

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildcheck.trade.seat import MARK_DIAMETERS, least_insertion_mm, post_inserted_mm, rails_above_tube_mm
+from buildcheck.trade.seat import least_insertion_mm, post_inserted_mm, rails_above_tube_mm
 
 height = st.floats(600, 900)
 tube = st.floats(380, 600)
@@ -33,9 +33,9 @@ def test_a_higher_saddle_draws_the_post_out_by_as_much(
     assert low - high == pytest.approx(more)
 
 
-@given(st.floats(20, 40))
-def test_least_insertion_is_a_multiple_of_the_diameter(diameter: float) -> None:
-    assert least_insertion_mm(diameter) / diameter == pytest.approx(MARK_DIAMETERS)
+@given(st.floats(20, 40), st.floats(0.1, 10))
+def test_a_thicker_post_has_to_be_in_deeper(diameter: float, more: float) -> None:
+    assert least_insertion_mm(diameter + more) > least_insertion_mm(diameter)
 
 
 @pytest.mark.parametrize(

@@ -33,6 +33,13 @@ def test_the_mechanic_stands_idle_only_when_all_the_rest_must_wait() -> None:
     assert schedule == Schedule({"glue": 0.0, "saddle": 5.0, "tape": 35.0}, 45.0)
 
 
+def test_of_one_phase_what_waits_longest_is_done_first() -> None:
+    waits = {"op-glue": Wait(15.0, frozenset({"op-tape"})), "op-soak": Wait(60.0, frozenset({"op-post"}))}
+    minutes = {"op-glue": 5.0, "op-post": 5.0, "op-soak": 5.0, "op-tape": 5.0}
+    schedule = plan([("op-glue", "op-tape"), ("op-soak", "op-post")], minutes, waits)
+    assert schedule == Schedule({"op-soak": 0.0, "op-glue": 5.0, "op-tape": 25.0, "op-post": 65.0}, 70.0)
+
+
 def test_waiting_at_the_end_counts_for_the_bike() -> None:
     assert plan([], {"sealant": 5.0}, {"sealant": Wait(60.0, frozenset())}).ends_min == 65.0
 

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from buildcheck.candidates.features import PART
 from buildcheck.fit.context import Context
+from buildcheck.fit.facts import has_attribute
+from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.remedies import CHANGED, Explanation, Feature, Features
@@ -11,6 +15,7 @@ from buildcheck.remedies import CHANGED, Explanation, Feature, Features
 _WHOLE: Features = frozenset({PART})
 # With more ways for lines these findings stay as they are or go away, and with fewer none goes.
 _MORE_WAYS_HELP = frozenset({"line-has-no-way", "line-too-short"})
+_WIRING = frozenset({"ports", "start_plug", "end_plug"})
 
 
 def rests_on(context: Context, finding: Finding) -> Explanation:
@@ -32,12 +37,17 @@ def named_by(context: Context, finding: Finding) -> Explanation:
         found.setdefault(item.position, set()).add(item.attribute.partition(".")[0])
     for position, names in found.items():
         spot = context.bike.get(position)
-        # The place that a bike file names is that of the part as it is.
-        if "mounts" in names and spot is not None and spot.place is not None:
+        if spot is not None and _of_the_piece(spot, names):
             names.add(CHANGED)
     for name in finding.turns_on:
         found.setdefault(_home(context, name), set()).add(CHANGED)
     return {position: frozenset(names) for position, names in found.items()}
+
+
+def _of_the_piece(spot: Fitted, names: Collection[Feature]) -> bool:
+    """Is something named that no record of a part has: what was noted on this piece, or the place it sits at?"""
+    noted = any(isinstance(name, str) and not has_attribute(type(spot.part), name) for name in names)
+    return noted or ("mounts" in names and spot.place is not None)
 
 
 def positions_named(finding: Finding) -> set[str]:
@@ -58,6 +68,11 @@ def stays_with_its_line(finding: Finding) -> bool:
 def goes_by_the_way(finding: Finding, whole: Explanation) -> bool:
     """Does work go by the way that a line is thought to take? Where a way is unknown, one is assumed all the same."""
     return finding.level is not Level.BLOCKS and any("passages" in names for names in whole.values())
+
+
+def rests_on_wiring(finding: Finding) -> bool:
+    """Does a finding rest on sockets or plugs? Then a wire or a junction more could clear it, wherever that is put."""
+    return any(item.attribute.partition(".")[0] in _WIRING for item in finding.evidence)
 
 
 def values_of(finding: Finding) -> list[tuple[str, object]]:

@@ -97,10 +97,16 @@ class ExplanationMinimiser:
         hint = self._left_out.get(finding.key, _NO_HINT) & droppable
         if finding.key in self._left_out and trial.still_entailed(_all_unknown(context, hint)):
             return hint
-        order = sorted(droppable, key=lambda name: (name in finding.positions, name), reverse=True)
-        kept = minimal_subset(order, lambda some: trial.still_entailed(_all_unknown(context, droppable - some)))
-        self._left_out[finding.key] = droppable - kept
-        return droppable - kept
+        left_out: frozenset[str] = frozenset()
+        # Where the finding is itself stays known at first: with that unknown, too, a trial is dear and seldom holds.
+        for some in (droppable.difference(finding.positions), droppable.intersection(finding.positions)):
+            left_out |= some - minimal_subset(sorted(some, reverse=True), partial(self._holds, trial, left_out | some))
+        self._left_out[finding.key] = left_out
+        return left_out
+
+    @staticmethod
+    def _holds(trial: Entailment, unknown: frozenset[str], but_for: frozenset[str]) -> bool:
+        return trial.still_entailed(_all_unknown(trial.context, unknown - but_for))
 
     def _of_any_ways(
         self, trial: Entailment, parts: Mapping[str, Part], needs: Explanation, domains: Domains[PartCandidate]
@@ -108,16 +114,12 @@ class ExplanationMinimiser:
         """Parts with all the ways that any in their domain has, at those positions at which that does not help."""
         bike = trial.context.bike
         able = {
-            position: self._with_every_way(position, bike[position].part, domains[position])
+            position: [self._with_every_way(position, bike[position].part, domains[position])]
             for position, names in needs.items()
             if "passages" in names and position in bike and bike[position].part.passages is not None
         }
-
-        def stays(kept: frozenset[str]) -> bool:
-            return trial.still_entailed({**parts, **{at: part for at, part in able.items() if at not in kept}})
-
-        kept = minimal_subset(sorted(able, reverse=True), stays) if able else _NO_HINT
-        return {at: part for at, part in able.items() if at not in kept}
+        found = weakest_of_each(able, {}, lambda some: trial.still_entailed({**parts, **some}))
+        return {at: able[at][number] for at, number in found.items()}
 
     def _with_every_way(self, position: str, part: Part, domain: Collection[PartCandidate]) -> Part:
         key = position, id(part)
@@ -195,7 +197,7 @@ def _sizes(domain: Collection[PartCandidate], name: str) -> list[float]:
 def _can_be_unknown(context: Context, position: str, names: Features) -> bool:
     """CHANGED never is: a rule tells another part by its id, which a part with unknowns keeps."""
     spot = context.bike.get(position)
-    return spot is not None and not spot.condition and names - {CHANGED} != _always_known(context, position, names)
+    return spot is not None and names - {CHANGED} != _always_known(context, position, names)
 
 
 def _always_known(context: Context, position: str, names: Features) -> Features:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import islice
 from math import prod
 from typing import NamedTuple
 
 from buildcheck.candidates.costs import PARTS_OF_A_EURO
 from buildcheck.candidates.domains import PartDomains
+from buildcheck.candidates.evidence import rests_on_wiring
 from buildcheck.candidates.features import PartCandidate
 from buildcheck.candidates.impossible import why_impossible
 from buildcheck.candidates.oracle import PartsOracle
@@ -24,6 +26,8 @@ from buildcheck.work.activities import total_minutes
 
 MOST_REMEDIES = 3
 MOST_REJECTED = 3
+# A new wire has no ends of its own yet, so that a set with one more tells nothing.
+NOT_CONSIDERED = "further wires and junctions, beside those in the positions of this bike"
 # Some ten seconds of a workshop's computer; the usual swap takes less than fifty.
 MOST_VETTINGS = 400
 
@@ -62,7 +66,8 @@ class _Telling:
             limit = f"{self.search.most} sets of parts were vetted"
         if remedies or limit:
             return self._told(remedies, limit)
-        return Found((), why_impossible(self.oracle, self.search, self._sets()))
+        told = why_impossible(self.oracle, self.search, self._sets())
+        return Found((), replace(told, unconsidered=self._unconsidered()))
 
     def _told(self, remedies: list[PartAssessment], limit: str) -> Found:
         best = remedies or self._best_so_far()
@@ -77,6 +82,7 @@ class _Telling:
                 lower_bound=_euros(remedies[0].cost if remedies else self.search.bound),
                 limit=limit,
                 gap=None if gap is None else round(gap, 2),
+                unconsidered=self._unconsidered(),
             ),
             self.oracle.change_with(best[0].picked) if best else None,
         )
@@ -88,6 +94,11 @@ class _Telling:
 
     def _blocking(self, assessed: PartAssessment) -> tuple[Finding, ...]:
         return self.oracle.vetted(assessed.picked).blocking
+
+    def _unconsidered(self) -> str:
+        """What no set holds although it could clear what blocks."""
+        every = (finding for assessed in self.search.assessed.values() for finding in self._blocking(assessed))
+        return NOT_CONSIDERED if any(map(rests_on_wiring, every)) else ""
 
     def _sets(self) -> float:
         return float(prod(len(domain) for domain in self.search.store.domains.values()))
@@ -124,10 +135,12 @@ class _Telling:
         cheaper = sum(bool(other.conflicts) and other.cost < assessed.cost for other in self.search.assessed.values())
         sets = f"{cheaper} cheaper {'set was vetted that does' if cheaper == 1 else 'sets were vetted that do'} not do"
         nothing = "Of other kinds nothing" if before else "Nothing"
+        unconsidered = self._unconsidered()
         return (
             f"Vetted again, nothing blocks; without any of these parts something does. {nothing} cheaper than "
             f"EUR {_euros(assessed.cost):.2f} works: {sets}, and what blocks there rules out every other cheaper one "
             f"of the {count(self._sets())} sets that there are."
+            + (f" Not considered: {unconsidered}." if unconsidered else "")
         )
 
     def _rejected(self, assessed: PartAssessment) -> Rejected:

@@ -8,7 +8,7 @@ from functools import cached_property
 import networkx as nx
 
 from buildcheck.fit import tape
-from buildcheck.fit.joints import find_joints
+from buildcheck.fit.joints import Joint, find_joints
 from buildcheck.fit.lines import Routing, find_routes
 from buildcheck.fit.support import build_support
 from buildcheck.fit.tape import Place
@@ -25,8 +25,8 @@ class Build:
         self.bike = view.bike
 
     @cached_property
-    def joints(self) -> nx.MultiGraph[str]:
-        """Positions and the joints between them."""
+    def joints(self) -> tuple[Joint, ...]:
+        """Where two positions meet."""
         with tape.recording(None):
             return find_joints(self.view)
 

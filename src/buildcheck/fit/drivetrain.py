@@ -26,7 +26,7 @@ def ring_teeth(view: View) -> tuple[Amount, ...]:
 
 def chain_is_new(context: Context) -> bool:
     """Is the chain put on by the change? Then it is as long as it is sold, and cut to length at the bench."""
-    return "chain" in context.changed
+    return context.is_changed("chain")
 
 
 def links_on_bike(context: Context) -> Amount:

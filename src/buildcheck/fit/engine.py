@@ -9,10 +9,10 @@ from typing import NamedTuple
 from buildcheck.fit import tape
 from buildcheck.fit.context import Context
 from buildcheck.fit.facts import Fact, Test
-from buildcheck.fit.joints import Joint, is_meant, joint_holds, joints_of
+from buildcheck.fit.joints import Joint, is_meant, joint_holds
 from buildcheck.fit.judge import Because, found, judge
 from buildcheck.fit.tape import Tape
-from buildcheck.model.findings import Cause, Finding
+from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.sentences import Said, as_said, say
 
@@ -48,8 +48,6 @@ class Rule(NamedTuple):
         ask: str | Said = "",
         level: Level | None = None,
         because: Because | None = None,
-        also: object = (),
-        turns_on: object = (),
     ) -> Iterator[Finding]:
         """`judge` with this rule's name, level and source."""
         return judge(
@@ -62,9 +60,8 @@ class Rule(NamedTuple):
         text: str | Said,
         positions: tuple[str, ...],
         facts: Iterable[Fact] = (),
-        because: Because | tuple[Cause, ...] | None = None,
+        because: Because | None = None,
         level: Level | None = None,
-        turns_on: object = (),
     ) -> Finding:
         """A finding of this rule. What it tells rests on what was read, and on these facts.
 
@@ -72,9 +69,6 @@ class Rule(NamedTuple):
         """
         level = level or self.level
         told = level is Level.BLOCKS
-        if isinstance(because, tuple):
-            made = because
-            because = (lambda: made) if made else None
         return found(self.name, level, as_said(text), positions, tuple(facts), self.source, because=because, told=told)
 
 
@@ -129,7 +123,7 @@ def run_counting(context: Context, rules: Sequence[Rule], names: Collection[str]
 
 def joint_findings(context: Context, names: Collection[str] | None = None) -> Iterator[Finding]:
     """A finding for every joint whose sides do not mate, or may not; of some rows if their names are given."""
-    for joint in joints_of(context.joints):
+    for joint in context.joints:
         if names is not None and joint.row.name not in names:
             continue
         test = joint_holds(context.view, joint)

@@ -229,6 +229,10 @@ class Amount:
             return Test(Answer.NO, facts)
         return Test(Answer.UNKNOWN, facts)
 
+    def resting_on(self, *others: Amount | Test) -> Amount:
+        """The same amount where it depends on these, too, what it is."""
+        return Amount(self.least, self.most, sum((other.facts for other in others), self.facts))
+
     def told(self, unit: str) -> Size:
         """The amount for a sentence."""
         return Size(self.least, self.most, unit, shows=names_of(self.facts))
@@ -289,6 +293,17 @@ def worked_out(formula: Callable[..., float], *sizes: Amount) -> Amount:
     found = [value for at in ends if not isnan(value := formula(*at))]
     facts = tuple(fact for size in sizes for fact in size.facts)
     return Amount(min(found), max(found), facts)
+
+
+def spanned(formula: Callable[..., tuple[float, float]], *sizes: Amount) -> Amount:
+    """As `worked_out`, for a formula that takes the least and the most of each size and gives both of what it makes."""
+    least, most = formula(*((size.least, size.most) for size in sizes))
+    return Amount(least, most, tuple(fact for size in sizes for fact in size.facts))
+
+
+def made_of(low: float, high: float, *sizes: Amount) -> Amount:
+    """An amount between these ends, which were worked out from these sizes."""
+    return Amount(low, high, tuple(fact for size in sizes for fact in size.facts))
 
 
 def is_word(fact: Fact, *words: str) -> Test:

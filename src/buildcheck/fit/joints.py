@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Hashable, Iterator
 from functools import partial
 from typing import Any, NamedTuple
-
-import networkx as nx
 
 from buildcheck.fit.facts import (
     Amount,
@@ -34,6 +32,7 @@ class Joint(NamedTuple):
     a: Fitted
     b: Fitted
     adapter: Fitted | None
+    key: Hashable  # stands for the row and for the parts that meet by it
 
 
 def _related(view: View, spot: Fitted, relation: str) -> Fitted | None:
@@ -64,16 +63,19 @@ def _ends(view: View, row: JointRow, spot: Fitted) -> tuple[Fitted, Fitted] | No
 
 
 def _applies(row: JointRow, a: Fitted, b: Fitted) -> bool:
-    kind_a, kind_b = a.part.kind, b.part.kind
     return (
         a.home != b.home  # a one-piece part has no joint with itself
-        and (not row.a_kinds or kind_a in row.a_kinds)
-        and (not row.b_kinds or kind_b in row.b_kinds)
+        and (not row.a_kinds or a.part.kind in row.a_kinds)
+        and (not row.b_kinds or b.part.kind in row.b_kinds)
         and has_attribute(type(a.part), row.a_attribute)
         and has_attribute(type(b.part), row.b)
-        and all(has_attribute(type(a.part), name) for name in row.a_where)
-        and not (row.a_where and _is_meant(row, partial(read_fact, a)).is_no)
+        and (not row.a_where or _may_be_meant(row, a))
     )
+
+
+def _may_be_meant(row: JointRow, a: Fitted) -> bool:
+    has_all = all(has_attribute(type(a.part), name) for name in row.a_where)
+    return has_all and not _is_meant(row, partial(read_fact, a)).is_no
 
 
 def rows_by_position(standards: Standards) -> dict[str, list[JointRow]]:
@@ -91,7 +93,8 @@ def each_joint(view: View) -> Iterator[Joint]:
         sides = _sides(view, row, spot)
         if sides is not None:
             adapter = view.bike.get(row.adapter.replace("{at}", spot.position)) if row.adapter else None
-            yield Joint(row, *sides, adapter)
+            met = sides if adapter is None else (*sides, adapter)
+            yield Joint(row, *sides, adapter, ("joint", row.name, *((side.home, id(side.part)) for side in met)))
 
 
 def _rows(view: View) -> Iterator[tuple[Fitted, JointRow]]:
@@ -102,17 +105,13 @@ def _rows(view: View) -> Iterator[tuple[Fitted, JointRow]]:
             yield spot, row
 
 
-def find_joints(view: View) -> nx.MultiGraph[str]:
-    """All joints of a bike: positions are nodes, each joint is an edge with its `joint`."""
-    return view.layout.recall("joints", None, lambda: _find_joints(view))
+def find_joints(view: View) -> tuple[Joint, ...]:
+    """All joints of a bike, in an order that does not depend on the order of the file."""
+    return view.layout.recall("joints", None, lambda: tuple(sorted(each_joint(view), key=_place_of)))
 
 
-def _find_joints(view: View) -> nx.MultiGraph[str]:
-    graph: nx.MultiGraph[str] = nx.MultiGraph()
-    graph.add_nodes_from(view.bike.fitted)
-    for joint in each_joint(view):
-        graph.add_edge(joint.a.position, joint.b.position, joint=joint)
-    return graph
+def _place_of(joint: Joint) -> tuple[str, str, str]:
+    return joint.row.name, joint.a.position, joint.b.position
 
 
 class Neighbour(NamedTuple):
@@ -140,12 +139,6 @@ def clash(view: View, row: JointRow, a: Fitted, b: Fitted, fact: Callable[[Fitte
         return False
     test = mates(view.standards.interfaces[row.interface], fact(a, row.a_attribute), fact(b, row.b))
     return test.only_if(_is_meant(row, partial(fact, a))).is_no
-
-
-def joints_of(graph: nx.MultiGraph[str]) -> Iterator[Joint]:
-    """The joints in a fixed order that does not depend on the order of the file."""
-    joints: list[Joint] = [data["joint"] for _, _, data in graph.edges(data=True)]
-    return iter(sorted(joints, key=lambda joint: (joint.row.name, joint.a.position, joint.b.position)))
 
 
 def mates(interface: Interface, a: Fact, b: Fact) -> Test:
@@ -187,11 +180,7 @@ def _words(fact: Fact) -> tuple[str, ...]:
 
 def joint_holds(view: View, joint: Joint) -> Test:
     """Does the joint hold, straight or through its adapter?"""
-    spots = (joint.a, joint.b) if joint.adapter is None else (joint.a, joint.b, joint.adapter)
-    key = ("joint", joint.row.name, *((spot.home, id(spot.part)) for spot in spots))
-    return view.memo.recall(
-        key, [spot.part for spot in spots], lambda: _judge_joint(view, joint).only_if(is_meant(view, joint))
-    )
+    return view.memo.recall(joint.key, joint, lambda: _judge_joint(view, joint).only_if(is_meant(view, joint)))
 
 
 def is_meant(view: View, joint: Joint) -> Test:
@@ -226,7 +215,7 @@ def infer_facts(view: View) -> dict[tuple[str, str], Fact]:
     Where two joints tell of one attribute, what both allow is left; readings that exclude each other tell nothing.
     """
     found: dict[tuple[str, str], Fact] = {}
-    for joint in joints_of(find_joints(view)):
+    for joint in find_joints(view):
         rule = view.standards.interfaces[joint.row.interface].mates
         told = rule.kind == "equal" and not joint.row.hides_shim and joint.adapter is None
         if not told or not is_meant(view, joint).is_yes:

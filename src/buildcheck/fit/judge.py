@@ -9,7 +9,7 @@ from buildcheck.fit.causes import causes_of
 from buildcheck.fit.facts import Answer, Fact, Test
 from buildcheck.model.findings import Cause, Evidence, Finding
 from buildcheck.model.levels import Level
-from buildcheck.model.sentences import At, Attribute, Said, Several, Value, as_said, say
+from buildcheck.model.sentences import At, Attribute, Said, Several, Value, say
 
 # Worked out only where a test fails, since a search for remedies runs very many that hold.
 Because = Callable[[], tuple[Cause, ...]]
@@ -97,10 +97,3 @@ def found(
         name, level, message, positions, evidence, causes, source,
         undecided=undecided, turns_on=read.places, threaded=threaded,
     )  # fmt: skip
-
-
-def sentence(text: str | Said) -> Said:
-    """What a rule says: a sentence that begins with a capital letter."""
-    said = as_said(text)
-    first = said.template[:1]
-    return said if first.isupper() or not first.isalpha() else Said(first.upper() + said.template[1:], said.values)

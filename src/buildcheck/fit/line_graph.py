@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterator, Sequence
-from itertools import pairwise
-from typing import Any, NamedTuple
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
+from functools import cached_property
+from heapq import heappop, heappush
+from itertools import count
+from math import inf
+from typing import NamedTuple
 
 import networkx as nx
 
@@ -71,65 +74,97 @@ def _origin(spot: Fitted) -> tuple[Origin, str]:
     return Origin.STATED, spot.written_at("passages")
 
 
+def fact_keys(view: View, spot: Fitted, attributes: Iterable[str]) -> tuple[Hashable, ...]:
+    """What a report could tell apart in these facts: the same for two parts that do not differ in them."""
+    facts = (view.fact(spot, attribute) for attribute in attributes)
+    return tuple((fact.held, fact.origin, fact.where) for fact in facts)
+
+
+def line_key(view: View, line: Fitted) -> object:
+    """Stands for all that the way of a line depends on in the line itself, but for the openings at its ends."""
+    sizes = fact_keys(view, line, ("outer_mm", "bend_radius_min_mm"))
+    seen = (line.position, line.home, type(line.part), line.part.kind, line.start, line.end, *sizes)
+    return view.memo.recall(("line", seen), None, object)
+
+
+class Edge(NamedTuple):
+    """One passage between two openings, or the gap where a part offers none."""
+
+    u: str
+    v: str
+    key: str
+    way: Way | None
+    gap: str | None
+
+
+class Light(NamedTuple):
+    """Of the edges between two openings only the lightest: from opening to opening, with its weight.
+
+    `exact` says that ways which are certain and ways which are possible have the same weights.
+    """
+
+    edges: dict[str, dict[str, tuple[float, Edge]]]
+    exact: bool
+
+
 class LineGraph:
-    """The passage graph as one line sees it. Lines of one kind and thickness see the same weights."""
+    """The passage graph as one line sees it. Lines of one kind and thickness see the same weights.
+
+    `layout` stands for the parts that give lines a way.
+    """
 
     def __init__(self, view: View, passages: nx.MultiGraph[str], line: Fitted, layout: Hashable) -> None:
         self.view, self.passages, self.line = view, passages, line
         outer = view.amount(line.position, "outer_mm")
         self.sort = (line.part.kind, outer.least, outer.most)
-        self.layout = layout
+        self.layout, self.key = layout, line_key(view, line)
+        self.edges = view.memo.recall(("edges", layout), None, lambda: _edges_of(passages))
         self.light = self._light(certain=True)
 
-    def _light(self, certain: bool) -> nx.Graph[str]:
+    def _light(self, certain: bool) -> Light:
         key = ("light", self.sort, certain, self.layout)
         return self.view.memo.recall(key, None, lambda: self._lightest(certain))
 
-    def _lightest(self, certain: bool) -> nx.Graph[str]:
-        """Of the edges between two openings only the lightest, with its weight and its key.
+    def _lightest(self, certain: bool) -> Light:
+        """For a certain way an edge weighs what it takes at most, for a possible way what it takes at least."""
+        weights = [self._weight(edge) for edge in self.edges]
+        exact = all(least == most for least, most in weights)
+        return Light(self._lightest_of((most if certain else least for least, most in weights)), exact)
 
-        For a certain way an edge weighs what it takes at most, for a possible way what it takes at least.
-        The graph's `exact` says that the two are the same.
-        """
-        light: nx.Graph[str] = nx.Graph(exact=True)
-        light.add_nodes_from(self.passages)
-        for u, v, key, data in self.passages.edges(keys=True, data=True):
-            least, most = self._weight(key, data)
-            if least != most:
-                light.graph["exact"] = False
-            weight = most if certain else least
-            old = light.get_edge_data(u, v)
-            if old is None or (weight, key) < (old["weight"], old["key"]):
-                light.add_edge(u, v, weight=weight, key=key)
+    def _lightest_of(self, weights: Iterable[float]) -> dict[str, dict[str, tuple[float, Edge]]]:
+        light: dict[str, dict[str, tuple[float, Edge]]] = {name: {} for name in self.passages}
+        for edge, weight in zip(self.edges, weights, strict=True):
+            old = light[edge.u].get(edge.v)
+            if old is None or (weight, edge.key) < (old[0], old[1].key):
+                light[edge.u][edge.v] = light[edge.v][edge.u] = (weight, edge)
         return light
 
-    def _weight(self, key: str, data: dict[str, Any]) -> tuple[float, float]:
-        way = data.get("way")
+    def _weight(self, edge: Edge) -> tuple[float, float]:
+        way = edge.way
         part = way.spot.part if way is not None else None
         # A passage along the stack is as long as the spacers under the stem make it.
         stack = self.layout if way is not None and way.passage.along_stack else None
-        name = ("weight", self.sort, key, id(part), stack)
-        return self.view.memo.recall(name, part, lambda: self._weigh(data))
+        name = ("weight", self.sort, edge.key, id(part), stack)
+        return self.view.memo.recall(name, part, lambda: self._weigh(edge))
 
-    def _weigh(self, data: dict[str, Any]) -> tuple[float, float]:
+    def _weigh(self, edge: Edge) -> tuple[float, float]:
         """The weight of an edge in a possible way, and in a certain one."""
-        step = self.step(data)
+        step = self.step(edge)
         low = high = 0.0
         if step.way is not None and step.way.known:
             length = way_length(self.view, step.way)
             low, high = min(length.least, _LONGEST_MM), min(length.most, _LONGEST_MM)
         if step.open_to_line.is_no:
-            weight = low + _BLOCKED_MM * (self.view.row(data["gap"]).way_rank if "gap" in data else 1)
+            weight = low + _BLOCKED_MM * (self.view.row(edge.gap).way_rank if edge.gap is not None else 1)
             return weight, weight
         return low, high if step.open_to_line.is_yes else low + _UNCERTAIN_MM
 
-    def step(self, data: dict[str, Any]) -> Step:
+    def step(self, edge: Edge) -> Step:
         """What one edge means for this line; the same part and the same line give the same answer."""
-        way, gap = data.get("way"), data.get("gap")
+        way, gap = edge.way, edge.gap
         spot = way.spot if way is not None else self.view.bike[gap or ""]
-        part = spot.part
-        key = ("step", self.line.home, id(self.line.part), gap, spot.home, id(part), way.id if way is not None else "")
-        return self.view.memo.recall(key, (self.line.part, part), lambda: step_for(self.view, self.line, way, gap))
+        key = ("step", self.key, gap, spot.home, id(spot.part), way.id if way is not None else "")
+        return self.view.memo.recall(key, spot.part, lambda: step_for(self.view, self.line, way, gap))
 
     def cheapest(self, start: str, end: str) -> list[Step] | None:
         """The steps of the cheapest certain way, or None where not even gaps join the two openings."""
@@ -137,54 +172,114 @@ class LineGraph:
 
     def shortest_possible(self, start: str, end: str) -> list[Step] | None:
         """The steps of the shortest way that is not known to be closed; None where that is the cheapest for sure."""
-        return None if self.light.graph["exact"] else self._steps(self._light(certain=False), start, end)
+        return None if self.light.exact else self._steps(self._light(certain=False), start, end)
 
     def ways(self) -> Iterator[Way]:
         """All passages of the bike."""
-        return (data["way"] for *_, data in self.passages.edges(data=True) if data.get("way") is not None)
+        return (edge.way for edge in self.edges if edge.way is not None)
 
     def is_cheapest_for_sure(self, start: str, end: str, steps: Sequence[Step]) -> bool:
         """Are these the steps of the cheapest way, too, if they take the most they may and all others the least?"""
         own = {(step.way.id if step.way is not None else "", step.gap) for step in steps}
-        light: nx.Graph[str] = nx.Graph()
-        for u, v, key, data in self.passages.edges(keys=True, data=True):
-            way, (least, most) = data.get("way"), self._weight(key, data)
-            on_it = (way.id if way is not None else "", data.get("gap")) in own
-            weight = most + _LEAST_MM if on_it else least
-            old = light.get_edge_data(u, v)
-            if old is None or weight < old["weight"]:
-                light.add_edge(u, v, weight=weight, key=key)
-        return self._steps(light, start, end) == list(steps)
+        weights = []
+        for edge in self.edges:
+            least, most = self._weight(edge)
+            on_it = (edge.way.id if edge.way is not None else "", edge.gap) in own
+            weights.append(most + _LEAST_MM if on_it else least)
+        return self._steps(Light(self._lightest_of(weights), False), start, end) == list(steps)
 
-    def _steps(self, light: nx.Graph[str], start: str, end: str) -> list[Step] | None:
-        if start not in light or end not in light:
+    def _steps(self, light: Light, start: str, end: str) -> list[Step] | None:
+        if start not in light.edges or end not in light.edges:
             return None
-        try:
-            nodes = nx.dijkstra_path(light, start, end)
-        except nx.NetworkXNoPath:
-            return None
-        return [self.step(self.passages.edges[u, v, light.edges[u, v]["key"]]) for u, v in pairwise(nodes)]
+        edges = _shortest(light.edges, start, end)
+        return None if edges is None else [self.step(edge) for edge in edges]
+
+    @cached_property
+    def steps(self) -> tuple[tuple[Edge, Step], ...]:
+        """What each edge means for this line."""
+        return tuple((edge, self.step(edge)) for edge in self.edges)
 
     def all_open(self, start: str, end: str) -> Iterator[list[Step]]:
         """Every simple way that is not known to be blocked, those that are certainly open first."""
-        sure: nx.MultiGraph[str] = nx.MultiGraph()
-        doubtful: list[tuple[str, str, str, Step]] = []
-        for u, v, key, data in self.passages.edges(keys=True, data=True):
-            step = self.step(data)
+        doors: Doors = {}
+        for edge, step in self.steps:
             if step.open_to_line.is_yes:
-                sure.add_edge(u, v, key=key, step=step)
-            elif not step.open_to_line.is_no:
-                doubtful.append((u, v, key, step))
-        yield from _simple_ways(sure, start, end)
+                _open(doors, edge, step)
+        yield from _simple_ways(doors, start, end)
+        doubtful = [(edge, step) for edge, step in self.steps if step.open_to_line.held is Answer.UNKNOWN]
         if doubtful:
-            for u, v, key, step in doubtful:
-                sure.add_edge(u, v, key=key, step=step)
-            ways = _simple_ways(sure, start, end)
+            for edge, step in doubtful:
+                _open(doors, edge, step)
+            ways = _simple_ways(doors, start, end)
             yield from (steps for steps in ways if not all(step.open_to_line.is_yes for step in steps))
 
 
-def _simple_ways(graph: nx.MultiGraph[str], start: str, end: str) -> Iterator[list[Step]]:
-    if start in graph and end in graph:
-        paths: Iterator[list[Any]] = nx.all_simple_edge_paths(graph, start, end)
-        for path in paths:
-            yield [graph[u][v][key]["step"] for u, v, key in path]
+def _edges_of(passages: nx.MultiGraph[str]) -> list[Edge]:
+    edges = passages.edges(keys=True, data=True)
+    return [Edge(u, v, key, data.get("way"), data.get("gap")) for u, v, key, data in edges]
+
+
+def _shortest(edges: Mapping[str, Mapping[str, tuple[float, Edge]]], start: str, end: str) -> list[Edge] | None:
+    """The edges of the shortest way, by Dijkstra's algorithm; of ways of one length the one that is found first.
+
+    networkx has it too, and takes several times as long for a graph of some twenty openings, which a search for
+    remedies asks for thousands of times.
+    """
+    order = count()
+    came: dict[str, tuple[str, Edge]] = {}
+    least = {start: 0.0}
+    done: set[str] = set()
+    todo = [(0.0, next(order), start)]
+    while todo:
+        length, _, node = heappop(todo)
+        if node == end:
+            return _way_back(came, start, end)
+        if node in done:
+            continue
+        done.add(node)
+        for other, (weight, edge) in edges[node].items():
+            total = length + weight
+            if other not in done and total < least.get(other, inf):
+                least[other] = total
+                came[other] = node, edge
+                heappush(todo, (total, next(order), other))
+    return None
+
+
+def _way_back(came: Mapping[str, tuple[str, Edge]], start: str, end: str) -> list[Edge]:
+    found: list[Edge] = []
+    while end != start:
+        end, edge = came[end]
+        found.append(edge)
+    return found[::-1]
+
+
+# From an opening to each next one, with the steps between the two.
+Doors = dict[str, dict[str, list[Step]]]
+
+
+def _open(doors: Doors, edge: Edge, step: Step) -> None:
+    steps = doors.setdefault(edge.u, {}).setdefault(edge.v, [])
+    steps.append(step)
+    doors.setdefault(edge.v, {})[edge.u] = steps
+
+
+def _simple_ways(doors: Doors, start: str, end: str) -> Iterator[list[Step]]:
+    """Every way that comes to no opening twice: networkx has this too, and is much slower on so small a graph."""
+    if start in doors and end in doors:
+        yield from _further(doors, {start}, [], start, end)
+
+
+def _further(doors: Doors, seen: set[str], so_far: list[Step], node: str, end: str) -> Iterator[list[Step]]:
+    if node == end:
+        yield [*so_far]
+        return
+    for other, steps in doors[node].items():
+        if other in seen:
+            continue
+        seen.add(other)
+        for step in steps:
+            so_far.append(step)
+            yield from _further(doors, seen, so_far, other, end)
+            so_far.pop()
+        seen.discard(other)

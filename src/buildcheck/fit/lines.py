@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Hashable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from itertools import islice, product
@@ -10,8 +10,8 @@ from math import inf
 from typing import NamedTuple
 
 from buildcheck.fit.facts import Amount, Test
-from buildcheck.fit.line_graph import LineGraph, Step
-from buildcheck.fit.passages import Way, build_passages, way_length, way_lengths
+from buildcheck.fit.line_graph import LineGraph, Step, fact_keys, line_key
+from buildcheck.fit.passages import PassageGraph, Way, build_passages, way_length, way_lengths
 from buildcheck.fit.places import device_opening, free_places
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
@@ -19,6 +19,8 @@ from buildcheck.model.parts import PART_KINDS
 from buildcheck.model.parts.lines import Line
 
 LINE_KINDS = tuple(kind for kind, record in PART_KINDS.items() if issubclass(record, Line))
+# How much of the stack a part takes, whichever of them it has.
+_HEIGHTS = ("height_mm", "stack_mm")
 # Beyond this many ways of laying the lines the search for a packing gives up and says so.
 _MOST_LAYOUTS = 400
 
@@ -80,11 +82,11 @@ def _route(view: View, graph: LineGraph, start: str, end: str, steps: list[Step]
     return Route(graph.line, start, end, tuple(steps), length, tuple(possible), least, graph)
 
 
-def other_ways(route: Route) -> Iterator[Route]:
-    """The same line by every other way that is not known to be closed; no more of them than are tried as layouts."""
+def other_ways(route: Route) -> Iterator[tuple[Way, ...]]:
+    """The passages on every other way that is not known to be closed; no more of them than are tried as layouts."""
     for steps in islice(route.graph.all_open(route.start, route.end), _MOST_LAYOUTS + 1):
         if tuple(steps) != route.steps:
-            yield route._replace(steps=tuple(steps), length=_length(route.graph.view, steps))
+            yield tuple(step.way for step in steps if step.way is not None)
 
 
 def _length(view: View, steps: Iterable[Step]) -> Amount:
@@ -117,7 +119,7 @@ def lengths_along(view: View, steps: Iterable[Step]) -> dict[str, Amount]:
 
 
 def _height(view: View, position: str) -> Amount:
-    for attribute in ("height_mm", "stack_mm"):
+    for attribute in _HEIGHTS:
         if view.row(position).stacked and position != "stem" and view.has(position, attribute):
             return view.amount(position, attribute)
     return Amount(0.0, 0.0)
@@ -140,17 +142,22 @@ def find_routes(view: View) -> Routing:
     ends = {line.position: (openings_of(view, line.start), openings_of(view, line.end)) for line in lines}
     homeless = {line.position for line in lines if not (_has_place(view, line.start) and _has_place(view, line.end))}
     bearers = carriers(view)
-    layout: Hashable = tuple(sorted((spot.position, id(spot.part), spot.on or "") for spot in bearers))
+    seen: Hashable = tuple(sorted(_as_lines_see(view, spot) for spot in bearers))
     reached: frozenset[str] = frozenset()
     if any(spot.part.passages is None for spot in bearers):  # they could lead to any end of a line
         reached = frozenset(opening for pair in ends.values() for side in pair for opening in side)
-        layout = (layout, reached)
-    laid = tuple(
-        (line.position, id(line.part), *map(tuple, ends[line.position]), line.position in homeless) for line in lines
-    )
-    held = [spot.part for spot in (*bearers, *lines)]
+    parts = [spot.part for spot in bearers]
+    layout = view.memo.recall(("ways", seen, reached), parts, object)
+    laid = tuple((line_key(view, line), *map(tuple, ends[line.position]), line.position in homeless) for line in lines)
     make = partial(_find_routes, view, lines, ends, homeless, (layout, reached))
-    return view.memo.recall(("routing", layout, laid), held, make)
+    return view.memo.recall(("routing", layout, laid), None, make)
+
+
+def _as_lines_see(view: View, spot: Fitted) -> tuple[Hashable, ...]:
+    """All that the ways of lines depend on in a part that could give one; its position, the first, is unique."""
+    part, told = spot.part, ("passages" in spot.measured, spot.written_at("passages"))
+    sizes = fact_keys(view, spot, _HEIGHTS) if view.row(spot.position).stacked else ()
+    return (spot.position, spot.home, spot.on or "", type(part), id(part.passages), *told, *sizes)
 
 
 def _has_place(view: View, position: str | None) -> bool:
@@ -166,10 +173,10 @@ def _find_routes(
     layout, reached = on
     passages = view.memo.recall(("passages", layout), None, lambda: build_passages(view, reached))
     routing, lost = Routing({}, (), {}), []
-    graphs = {line.position: partial(LineGraph, view, passages, line, layout) for line in lines}
+    graphs = {line.position: partial(_graph, view, passages, line, layout) for line in lines}
     for line in lines:
         starts, ends = all_ends[line.position]
-        key = ("routes", line.position, id(line.part), tuple(starts), tuple(ends), layout)
+        key = ("routes", line_key(view, line), tuple(starts), tuple(ends), layout)
         make = partial(_between, view, graphs[line.position], starts, ends)
         found = view.memo.recall(key, line.part, make)
         if line.position in homeless and starts and ends:
@@ -180,6 +187,11 @@ def _find_routes(
             lost.append(line)
     _lay_together(view, routing, graphs)
     return Routing(routing.routes, tuple(lost), routing.homeless)
+
+
+def _graph(view: View, passages: PassageGraph[str], line: Fitted, layout: Hashable) -> LineGraph:
+    key = ("line-graph", line_key(view, line), layout)
+    return view.memo.recall(key, None, lambda: LineGraph(view, passages, line, layout))
 
 
 LineGraphs = Mapping[str, Callable[[], LineGraph]]
@@ -245,13 +257,60 @@ def _has_room(view: View, way: Way, routes: Mapping[str, Route], anywhere: Colle
     return len(lines) < 2 or bore_test(view, way, lines).is_yes
 
 
-def _crowding(view: View, routes: dict[str, Route]) -> tuple[int, int, frozenset[str]]:
-    """How many shared bores are certainly too full, how many bores and ways are in doubt, the lines in shared ones."""
-    tests = [(bore_test(view, way, lines), lines) for way, lines in shared_bores(routes)]
-    full = [lines for test, lines in tests if test.is_no]
-    doubtful = [lines for test, lines in tests if not test.is_no and not test.is_yes]
-    doubts = len(doubtful) + sum(not step.open_to_line.is_yes for route in routes.values() for step in route.steps)
-    return len(full), doubts, frozenset(line.position for lines in (*full, *doubtful) for line in lines)
+class _Lie(NamedTuple):
+    """One way that a line could lie: its closed bores, the number of its steps in doubt, and the way itself."""
+
+    line: Fitted
+    bores: tuple[Way, ...]
+    doubts: int
+    steps: Sequence[Step]
+
+
+def _lie(line: Fitted, steps: Sequence[Step]) -> _Lie:
+    ways = (step.way for step in steps if step.way is not None)
+    bores = tuple(way for way in ways if way.closed and way.known)
+    return _Lie(line, bores, sum(not step.open_to_line.is_yes for step in steps), steps)
+
+
+class _Crowding(NamedTuple):
+    """How many shared bores are certainly too full, how many bores and steps are in doubt, the lines in these bores."""
+
+    full: int
+    doubts: int
+    lines: frozenset[str]
+
+
+class _Bores:
+    """Says how crowded the bores are where lines lie so or so; what was asked before is known."""
+
+    def __init__(self, view: View) -> None:
+        self.view = view
+        self._known: dict[tuple[str, ...], Test] = {}
+
+    def crowding(self, lies: Iterable[_Lie]) -> _Crowding:
+        """How crowded they are if all lines lie so, given in the order of their positions."""
+        inside: dict[str, tuple[Way, list[Fitted]]] = {}
+        doubts = 0
+        for lie in lies:
+            doubts += lie.doubts
+            for way in lie.bores:
+                inside.setdefault(way.id, (way, []))[1].append(lie.line)
+        full = 0
+        crowded: set[str] = set()
+        for way, lines in inside.values():
+            test = self._test(way, lines) if len(lines) > 1 else None
+            if test is None or test.is_yes:
+                continue
+            full, doubts = (full + 1, doubts) if test.is_no else (full, doubts + 1)
+            crowded.update(line.position for line in lines)
+        return _Crowding(full, doubts, frozenset(crowded))
+
+    def _test(self, way: Way, lines: list[Fitted]) -> Test:
+        key = (way.id, *(line.position for line in lines))
+        test = self._known.get(key)
+        if test is None:
+            test = self._known[key] = bore_test(self.view, way, lines)
+        return test
 
 
 def _lay_together(view: View, routing: Routing, graphs: LineGraphs) -> None:
@@ -261,38 +320,38 @@ def _lay_together(view: View, routing: Routing, graphs: LineGraphs) -> None:
     fewest full bores is kept, then the one with the fewest in doubt; if there are too many layouts to try
     them all, the routes say so, and what does not pass is then not proven.
     """
-    best = _crowding(view, routing.routes)
-    if not best[2]:
+    bores = _Bores(view)
+    lies = {name: _lie(route.line, route.steps) for name, route in sorted(routing.routes.items())}
+    best = bores.crowding(lies.values())
+    if not best.lines:
         return
-    choices = _choices(routing, graphs, best[2])
+    choices = _choices(routing, graphs, best.lines)
     tried = 0
-    kept = dict(routing.routes)
+    kept: tuple[_Lie, ...] = ()
     for layout in product(*choices.values()):
         tried += 1
         if tried > _MOST_LAYOUTS or best[:2] == (0, 0):
             break
-        trial = dict(routing.routes)
-        for name, steps in zip(choices, layout, strict=True):
-            old = routing.routes[name]
-            trial[name] = old._replace(steps=tuple(steps), length=_length(view, steps))
-        rank = _crowding(view, trial)
+        rank = bores.crowding({**lies, **dict(zip(choices, layout, strict=True))}.values())
         if rank[:2] < best[:2]:
-            best, kept = rank, trial
-    if best[0] and tried > _MOST_LAYOUTS:
-        kept = {name: route._replace(other_layouts_unknown=True) for name, route in kept.items()}
-    routing.routes.update(kept)
+            best, kept = rank, layout
+    for name, lie in zip(choices, kept, strict=False):  # none where nothing is better than what there was
+        route = routing.routes[name]
+        routing.routes[name] = route._replace(steps=tuple(lie.steps), length=_length(view, lie.steps))
+    if best.full and tried > _MOST_LAYOUTS:
+        routing.routes.update({n: r._replace(other_layouts_unknown=True) for n, r in routing.routes.items()})
 
 
-def _choices(routing: Routing, graphs: LineGraphs, crowded: frozenset[str]) -> dict[str, list[list[Step]]]:
+def _choices(routing: Routing, graphs: LineGraphs, crowded: frozenset[str]) -> dict[str, list[_Lie]]:
     """The open ways of the crowded lines, and of all lines that could share a bore with one of them."""
     every = {
-        name: list(islice(graphs[name]().all_open(route.start, route.end), _MOST_LAYOUTS + 1))
+        name: [
+            _lie(route.line, steps)
+            for steps in islice(graphs[name]().all_open(route.start, route.end), _MOST_LAYOUTS + 1)
+        ]
         for name, route in routing.routes.items() if not route.blocked
     }  # fmt: skip
-    bores = {
-        name: {way.id for steps in ways for step in steps if (way := step.way) is not None and way.closed and way.known}
-        for name, ways in every.items()
-    }
+    bores = {name: {way.id for lie in lies for way in lie.bores} for name, lies in every.items()}
     together = {name for name in crowded if name in every}
     while more := {n for n in every if n not in together and any(bores[n] & bores[other] for other in together)}:
         together |= more

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from buildcheck.fit import tape
 from buildcheck.fit.facts import Amount, Answer, Fact, Test, amount_of
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
@@ -71,6 +72,8 @@ def chosen_place(view: View, rider: Fitted) -> tuple[Place | None, Test]:
         return None, Test(Answer.UNKNOWN, mount_facts(rider))
     carrier = view.bike.get(rider.on)
     if carrier is None:
+        if rider.on is not None:
+            tape.asked(tape.Place(rider.on))
         return None, Test(Answer.NO, mount_facts(rider))
     key = ("place", rider.home, id(rider.part), carrier.home, id(carrier.part), rider.place)
     return view.memo.recall(key, (rider.part, carrier.part), lambda: _choose(rider, carrier))
@@ -111,6 +114,7 @@ def _free_places(view: View, rider: Fitted) -> list[tuple[Fitted, Place]]:
 def room_left(view: View, carrier: Fitted, place: Place) -> tuple[Test, list[Fitted]]:
     """Do all the things in one place have room side by side? A place without a width takes one thing."""
     riders = [spot for spot in _riders(view).get(carrier.home, ()) if chosen_place(view, spot)[0] is place]
+    tape.read(fact for rider in riders for fact in mount_facts(rider))
     facts = place_facts(carrier)
     if "width_mm" not in place.model_fields_set:
         return Test(Answer.YES if len(riders) <= 1 else Answer.NO, facts), riders

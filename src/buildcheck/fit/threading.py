@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from buildcheck.fit.facts import Answer, Test
@@ -28,24 +28,24 @@ def threading(view: View, route: Route) -> Threading:
     Bores on the lever's side of some point are passed by the lever end, the others by the far end; without
     cutting if any such point will do. The fewest cuts that certainly do are taken, then those that may do.
     """
-    key = ("threading", route.line.home, id(route.line.part), id(route))
-    return view.memo.recall(key, (route.line.part, route), lambda: _thread(view, route))
+    part = view.bike[route.line.position].part  # lines that differ in their ends alone share a route
+    return view.memo.recall(("threading", id(part), id(route)), (part, route), lambda: _thread(view, route))
 
 
 def _thread(view: View, route: Route) -> Threading:
     """A `no` holds for this way alone: where there is another one to try, nothing is proven."""
-    made = _thread_on(view, route)
-    if made.test.is_no and any(not _thread_on(view, other).test.is_no for other in other_ways(route)):
+    ends = _Ends(view, route.line.position)
+    made = _thread_on(ends, route.ways)
+    if made.test.is_no and any(not _thread_on(ends, ways).test.is_no for ways in other_ways(route)):
         return made._replace(test=Test(Answer.UNKNOWN, made.test.facts))
     return made
 
 
-def _thread_on(view: View, route: Route) -> Threading:
-    bores = [way for way in route.ways if way.closed and way.known]
-    position = route.line.position
+def _thread_on(ends: _Ends, ways: Iterable[Way]) -> Threading:
+    bores = [way for way in ways if way.closed and way.known]
     tried: list[tuple[Test, tuple[str, ...]]] = []
     for cuts in _CUTS:
-        tests = [_passes(view, position, bores, point, cuts) for point in range(len(bores) + 1)]
+        tests = [ends.all_pass(bores, point, cuts) for point in range(len(bores) + 1)]
         tried.append((_any_of(tests), cuts))
         if tried[-1][0].is_yes:
             break
@@ -61,15 +61,37 @@ def _any_of(tests: Sequence[Test]) -> Test:
     return Test(Answer.NO, tuple(dict.fromkeys(fact for test in tests for fact in test.facts))) if best.is_no else best
 
 
-def _passes(view: View, position: str, bores: list[Way], point: int, cuts: tuple[str, ...]) -> Test:
-    result = _YES
-    for index, way in enumerate(bores):
-        end = "start" if index < point else "end"
-        size = view.amount(position, f"{end}_fitting_mm")
-        if end in cuts:
-            cuttable = view.word(position, f"{end}_cuttable")
+class _Ends:
+    """The ends of one line, as bores see them; what was asked before is known."""
+
+    def __init__(self, view: View, line: str) -> None:
+        self.view, self.line = view, line
+        self._known: dict[tuple[str, str, bool], tuple[Test, bool]] = {}
+
+    def all_pass(self, bores: Sequence[Way], point: int, cuts: tuple[str, ...]) -> Test:
+        """Do the ends pass all these bores, those before the point by the start, the others by the far end?"""
+        result = _YES
+        for index, way in enumerate(bores):
+            end = "start" if index < point else "end"
+            test, can_be_cut = self._passes(way, end, end in cuts)
+            if not can_be_cut:
+                return test
+            result = result.both(test)
+        return result
+
+    def _passes(self, way: Way, end: str, cut: bool) -> tuple[Test, bool]:
+        """Does an end pass, and is it sure that it can be cut, if it has to be?"""
+        key = (way.id, end, cut)
+        if key not in self._known:
+            self._known[key] = self._passes_anew(way, end, cut)
+        return self._known[key]
+
+    def _passes_anew(self, way: Way, end: str, cut: bool) -> tuple[Test, bool]:
+        size = self.view.amount(self.line, f"{end}_fitting_mm")
+        if cut:
+            cuttable = self.view.word(self.line, f"{end}_cuttable")
             if cuttable.held is not True:
-                return Test(Answer.UNKNOWN if cuttable.held is None else Answer.NO, (cuttable, *size.facts))
-            size = view.amount(position, "outer_mm")
-        result = result.both(way.holds((size,)))
-    return result
+                answer = Answer.UNKNOWN if cuttable.held is None else Answer.NO
+                return Test(answer, (cuttable, *size.facts)), False
+            size = self.view.amount(self.line, "outer_mm")
+        return way.holds((size,)), True

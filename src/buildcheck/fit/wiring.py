@@ -6,8 +6,12 @@ from collections.abc import Iterator
 
 import networkx as nx
 
+from buildcheck.fit import tape
+from buildcheck.fit.facts import Fact
+from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
+from buildcheck.model.levels import Origin
 
 
 def devices(view: View) -> Iterator[Fitted]:
@@ -18,6 +22,12 @@ def devices(view: View) -> Iterator[Fitted]:
 def wires(view: View) -> Iterator[Fitted]:
     """The wires on the bike."""
     return view.of_kind(("wire",))
+
+
+def ports_fact(spot: Fitted) -> Fact:
+    """The list of sockets of a part, as one fact."""
+    sockets = tuple(f"{port.count} x {port.plug or 'unknown plug'}" for port in spot.part.ports) or ("none",)
+    return Fact(spot.home, "ports", sockets, "", Origin.STATED, spot.written_at("ports"))
 
 
 def build_wiring(view: View) -> nx.MultiGraph[str]:
@@ -53,6 +63,21 @@ def plug_system(plug: str) -> str:
 def systems(view: View) -> list[tuple[str, nx.MultiGraph[str]]]:
     """Each electric system with its own graph, in a fixed order."""
     return view.local.recall("systems", None, lambda: _systems(view))
+
+
+def each_system(view: View) -> Iterator[tuple[str, nx.MultiGraph[str]]]:
+    """The electric systems one by one, each with what makes it one: the sockets and plugs in it were looked at."""
+    for system, graph in each(systems(view)):
+        tape.read(_system_facts(view, graph))
+        yield system, graph
+
+
+def _system_facts(view: View, graph: nx.MultiGraph[str]) -> Iterator[Fact]:
+    """The sockets and plugs by which devices and wires belong to one system, or to another beside it."""
+    met = [wire for wire in wires(view) if wire.start in graph or wire.end in graph]
+    names = {*graph, *(end for wire in met for end in (wire.start, wire.end))}
+    yield from (ports_fact(spot) for spot in view.bike.main_spots() if spot.position in names)
+    yield from (view.word(wire.position, end) for wire in met for end in ("start_plug", "end_plug"))
 
 
 def _systems(view: View) -> list[tuple[str, nx.MultiGraph[str]]]:

@@ -1,10 +1,8 @@
 """A bike as its file says it, and a bike with its parts looked up."""
 
-from __future__ import annotations
-
 from collections.abc import Collection, Container, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, GetJsonSchemaHandler, model_validator
 
@@ -120,7 +118,7 @@ class Bike:
         homes = {self.fitted[name].home for name in positions if name in self.fitted}
         return frozenset(positions) | {name for name, spot in self.fitted.items() if spot.home in homes}
 
-    def with_fitted(self, fitted: Mapping[str, Fitted]) -> Bike:
+    def with_fitted(self, fitted: Mapping[str, Fitted]) -> Self:
         """The same bike with other parts."""
         return replace(self, fitted=fitted)
 

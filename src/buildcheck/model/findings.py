@@ -47,10 +47,6 @@ class Cause:
     origin: Origin | None = None
     where: str = ""
 
-    def __post_init__(self) -> None:
-        if isinstance(self.text, str):
-            object.__setattr__(self, "text", Said(self.text.replace("{", "{{").replace("}", "}}")))
-
 
 @dataclass(frozen=True, slots=True)
 class Finding:

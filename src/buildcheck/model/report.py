@@ -151,7 +151,8 @@ class Search:
     `sets` counts the sets of parts that there are to choose from, `vetted` those that were vetted whole;
     `lower_bound` is what any remedy costs at least, with its bench time. When the search gave up, `limit` says why
     and `gap` how far the best remedy may be above the cheapest. When there is none, `causes` are facts that are enough
-    to exclude it, and `new_part` is what would help.
+    to exclude it, and `new_part` is what would help. `unconsidered` is what no set holds although it could clear what
+    blocks.
     """
 
     outcome: Outcome = Outcome.NOT_NEEDED
@@ -162,6 +163,7 @@ class Search:
     gap: float | None = None
     causes: tuple[Cause, ...] = ()
     new_part: NewPart | None = None
+    unconsidered: str = ""
 
 
 @dataclass(frozen=True, slots=True)

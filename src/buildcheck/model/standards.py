@@ -1,10 +1,8 @@
 """Rows of catalog/standards and catalog/workshop: vocabularies, joints, positions, bench work, the shop."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Mapping
 from functools import cached_property
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -120,7 +118,7 @@ class Contact(Record):
     source: str
 
     @model_validator(mode="after")
-    def _torque_whole(self) -> Contact:
+    def _torque_whole(self) -> Self:
         if len({self.clamp is None, self.torque is None, self.borne is None}) > 1:
             raise ValueError("clamp, torque and borne stand together or not at all")
         return self
@@ -244,7 +242,7 @@ class Operation(Record):
     source: str
 
     @model_validator(mode="after")
-    def _minutes_in_order(self) -> Operation:
+    def _minutes_in_order(self) -> Self:
         if not self.low_min <= self.likely_min <= self.high_min:
             raise ValueError("minutes must run low <= likely <= high")
         return self
@@ -277,7 +275,7 @@ class Slowdown(Record):
     source: str
 
     @model_validator(mode="after")
-    def _factors_in_order(self) -> Slowdown:
+    def _factors_in_order(self) -> Self:
         if not self.low_factor <= self.likely_factor <= self.high_factor:
             raise ValueError("factors must run low <= likely <= high")
         return self

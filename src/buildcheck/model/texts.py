@@ -60,7 +60,7 @@ class TextFile(Record):
     levels: dict[str, Spoken] = Field(default_factory=dict)
     verdicts: dict[str, Spoken] = Field(default_factory=dict)
     positions: dict[str, Spoken] = Field(default_factory=dict)
-    kinds: Words = Field(default_factory=dict)
+    kinds: Words = Field(default_factory=dict, description="kinds of part")
     operations: dict[str, Spoken] = Field(default_factory=dict)
     findings: Words = Field(default_factory=dict, description="why it makes more work or stops the job, in plain words")
     sentences: Words = Field(default_factory=dict, description="sentences, by their English with its braces")

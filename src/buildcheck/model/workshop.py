@@ -1,8 +1,6 @@
 """Rows of catalog/workshop for the bolts of a bike: fasteners, torque wrenches, adapters on them, preventive advice."""
 
-from __future__ import annotations
-
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -33,7 +31,7 @@ class Opened(Record):
     source: str
 
     @model_validator(mode="after")
-    def _opened_by_something(self) -> Opened:
+    def _opened_by_something(self) -> Self:
         if not self.operations and not self.elsewhere:
             raise ValueError("an operation that opens it is expected under operations or elsewhere")
         return self
@@ -67,7 +65,7 @@ class Fastener(Opened):
     caution: str = ""
 
     @model_validator(mode="after")
-    def _range_in_order(self) -> Fastener:
+    def _range_in_order(self) -> Self:
         if (self.low_nm is None) != (self.high_nm is None):
             raise ValueError("low_nm and high_nm stand together or not at all")
         if self.low_nm is not None and self.high_nm is not None and self.low_nm > self.high_nm:
@@ -84,13 +82,12 @@ class Wrench(Record):
     what: str
     low_nm: Torque
     high_nm: Torque
-    accuracy_percent: Annotated[float, Field(gt=0, le=20)]
     drive: str
     length_mm: Annotated[float, Field(gt=0, le=2000)]
     source: str
 
     @model_validator(mode="after")
-    def _range_in_order(self) -> Wrench:
+    def _range_in_order(self) -> Self:
         if self.low_nm >= self.high_nm:
             raise ValueError("low_nm must be below high_nm")
         return self
@@ -119,7 +116,7 @@ class AdviceRow(Opened):
     later_min: Minutes
 
     @model_validator(mode="after")
-    def _later_is_longer(self) -> AdviceRow:
+    def _later_is_longer(self) -> Self:
         if self.later_min <= self.now_min:
             raise ValueError("later_min must be above now_min, or there is no reason to do it now")
         return self

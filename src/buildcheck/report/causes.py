@@ -1,12 +1,12 @@
 """Which causes a text report tells: each once in the whole report, none that adds nothing, few for each fault.
 
-Causes are pruned before they are worded. What is pruned stands in the JSON report, which has the whole trees.
+Causes are pruned by the facts that they tell, before they are worded. What is pruned stands in the JSON report, which
+has the whole trees.
 """
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Hashable, Iterable, Iterator
 from dataclasses import dataclass, field
 from itertools import groupby
 from pathlib import PurePath
@@ -14,20 +14,14 @@ from typing import NamedTuple
 
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level, Origin, Since
-from buildcheck.model.sentences import Said
+from buildcheck.model.sentences import Said, say
 from buildcheck.report.lines import Line, wrapped
 
 # What fits between two faults without hiding them from one another: our choice.
 MOST_LINES = 12
 _INDENT = 4
-_AS_TOLD = "as told "
-_ABOVE = Cause(Said(f"{_AS_TOLD}above"))
-# Words that tell nothing by themselves; the units too, since a figure is the news.
-_EMPTY = frozenset({
-    "a", "an", "and", "as", "at", "be", "because", "by", "for", "from", "has", "in", "is", "it", "its", "no", "not",
-    "of", "on", "or", "so", "than", "that", "the", "this", "to", "with",
-    "deg", "links", "mm", "pieces", "speeds", "teeth",
-})  # fmt: skip
+_ABOVE = Cause(say("as told above"))
+_AS_TOLD_AT = "as told at {name}"
 
 
 class Told(NamedTuple):
@@ -44,10 +38,10 @@ Groups = dict[tuple[str, Since, Level], tuple[Told, ...]]
 
 @dataclass(eq=False)
 class _Node:
-    """A cause while it is pruned. `heard` is what stands above it: the messages and the sentences on the way down."""
+    """A cause while it is pruned. `heard` is what was told above it, by the messages and on the way down."""
 
     cause: Cause
-    heard: frozenset[str]
+    heard: frozenset[Hashable]
     children: list[_Node] = field(default_factory=list)
 
     @property
@@ -66,7 +60,7 @@ class _Node:
 def told_groups(findings: Iterable[Finding]) -> Groups:
     """What is told of each fault, the most serious first. In which order the findings come does not matter."""
     ordered = sorted(findings, key=lambda finding: (*finding.sort_key(), str(finding.message)))
-    told: dict[str, str] = {}
+    told: dict[Said, str] = {}
     return {
         key: _group(key[0], list(group), told)
         for key, group in groupby(ordered, key=lambda finding: (finding.name, finding.since, finding.level))
@@ -81,20 +75,20 @@ def cause_lines(told: Told) -> Iterator[Line]:
         yield Line(f"{' ' * _INDENT}… {told.more} more in the JSON report")
 
 
-def _group(name: str, findings: list[Finding], told: dict[str, str]) -> tuple[Told, ...]:
+def _group(name: str, findings: list[Finding], told: dict[Said, str]) -> tuple[Told, ...]:
     """The findings of one fault, those with the same causes together; `told` gathers what was told where."""
     by_causes: dict[tuple[Cause, ...], list[Finding]] = {}
     for finding in findings:
         by_causes.setdefault(finding.because, []).append(finding)
     forest, here = [], dict(told)
     for because, same in by_causes.items():
-        heard = frozenset.intersection(*(_words(str(finding.message)) for finding in same))
+        heard = frozenset[Hashable].intersection(*(frozenset(finding.message.shows) for finding in same))
         forest.append(_once(_simple(because, heard), heard, name, here))
     more = _fit(forest)
     for roots in forest:
         for cause in _each(roots):
             if not _refers(cause):
-                told[str(cause.text)] = name
+                told[cause.text] = name
     pairs = list(zip(by_causes.values(), forest, strict=True))
     return tuple(
         Told(tuple(same), tuple(node.tree() for node in roots), more if number == len(pairs) else 0)
@@ -102,41 +96,33 @@ def _group(name: str, findings: list[Finding], told: dict[str, str]) -> tuple[To
     )
 
 
-def _simple(causes: Iterable[Cause], heard: frozenset[str]) -> list[_Node]:
-    """The causes without those that repeat what stands above them, and without links that add nothing."""
+def _simple(causes: Iterable[Cause], heard: frozenset[Hashable]) -> list[_Node]:
+    """The causes without those that repeat what stands above them."""
     nodes: list[_Node] = []
     for cause in causes:
         node = _Node(cause, heard)
         if node.news or _refers(cause):
             node.children = _simple(cause.because, heard | _told_by(cause))
-            nodes.append(_shortened(node))
+            nodes.append(node)
         else:
             nodes.extend(_simple(cause.because, heard))
-    return list({str(node.cause.text): node for node in reversed(nodes)}.values())[::-1]
+    return list({node.cause.text: node for node in reversed(nodes)}.values())[::-1]
 
 
-def _shortened(node: _Node) -> _Node:
-    """The only cause below, where it tells all that this one does."""
-    if len(node.children) != 1 or _refers(node.children[0].cause):
-        return node
-    child = node.children[0]
-    return child if _told_by(node.cause) <= _told_by(child.cause) else node
-
-
-def _once(nodes: list[_Node], heard: frozenset[str], name: str, told: dict[str, str]) -> list[_Node]:
+def _once(nodes: list[_Node], heard: frozenset[Hashable], name: str, told: dict[Said, str]) -> list[_Node]:
     """The causes that were not told yet, with a word on where the others were."""
     places: dict[str, None] = {}
     left = _untold(nodes, name, told, places)
     at = [place for place in places if place != name or not left]
-    told_at = [_ABOVE if place == name else Cause(Said(f"{_AS_TOLD}at {place}")) for place in at]
+    told_at = [_ABOVE if place == name else Cause(say(_AS_TOLD_AT, name=place)) for place in at]
     again = [node.tree() for node in left]
     return _simple([*again, *(cause for cause in told_at if cause not in again)], heard)
 
 
-def _untold(nodes: list[_Node], name: str, told: dict[str, str], places: dict[str, None]) -> list[_Node]:
+def _untold(nodes: list[_Node], name: str, told: dict[Said, str], places: dict[str, None]) -> list[_Node]:
     left: list[_Node] = []
     for node in nodes:
-        text = str(node.cause.text)
+        text = node.cause.text
         if text in told:
             places[told[text]] = None
             continue
@@ -155,15 +141,7 @@ def _fit(forest: list[list[_Node]]) -> int:
         _, _, siblings, node = min(ends, key=lambda end: end[:2])
         siblings.remove(node)
         gone += not _refers(node.cause)
-        forest[:] = [_again(roots) for roots in forest]
     return gone
-
-
-def _again(roots: list[_Node]) -> list[_Node]:
-    """Where a branch went, what is left above it may be a link that adds nothing."""
-    for node in roots:
-        node.children = _again(node.children)
-    return [_shortened(node) for node in roots]
 
 
 End = tuple[tuple[int, bool, int, int], str, list[_Node], _Node]
@@ -211,16 +189,15 @@ def _worded(cause: Cause, depth: int) -> Iterator[Line]:
 
 def _refers(cause: Cause) -> bool:
     """Does it only say where the cause was told?"""
-    return str(cause.text).startswith(_AS_TOLD)
+    return cause == _ABOVE or cause.text.template == _AS_TOLD_AT
 
 
-def _told_by(cause: Cause) -> frozenset[str]:
-    """What a cause tells. Of a fact that is the value; its name is told by whatever it is the cause of."""
-    if cause.origin is None:
-        return _words(str(cause.text))
-    words = _words(str(cause.text).rpartition(": ")[2])
-    return words if cause.origin is Origin.STATED else words | {f"{cause.origin} {cause.text}"}
+def _told_by(cause: Cause) -> frozenset[Hashable]:
+    """What a cause tells: the facts whose values it shows, and what was worked out from them.
 
-
-def _words(text: str) -> frozenset[str]:
-    return frozenset(re.findall(r"[^\W_]+(?:[.,:-][^\W_]+)*", text.lower())) - _EMPTY
+    Of a fact that is its value, and where it was measured or read off, that as well.
+    """
+    shows: frozenset[Hashable] = frozenset(cause.text.shows)
+    if cause.origin is Origin.STATED:
+        return shows or frozenset({cause.text})
+    return shows | {cause.text}

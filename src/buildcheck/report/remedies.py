@@ -118,6 +118,7 @@ def _impossible(search: Search) -> Iterator[Line]:
     yield from wrapped(
         f"There are {count(search.sets)} sets of parts to choose from; {search.vetted} had to be vetted whole, and "
         "what blocks rules out all others."
+        + (f" Not considered: {search.unconsidered}." if search.unconsidered else "")
     )
 
 

@@ -57,11 +57,6 @@ def _lines(report: Report) -> Iterator[Line]:
     yield from _cautions(report)
 
 
-def report_text(report: Report) -> str:
-    """The report as one text."""
-    return "\n".join(line.text for line in report_lines(report)) + "\n"
-
-
 def _change(item: ChangeItem) -> str:
     return f"take off the {item.position}" if item.take_off else f"fit {item.fit} as {item.position}"
 

@@ -6,7 +6,7 @@ from collections.abc import Collection
 from math import dist, hypot, inf
 
 from buildcheck.fit.context import Context
-from buildcheck.fit.facts import Amount
+from buildcheck.fit.facts import Amount, made_of
 from buildcheck.fit.support import spacers_below_stem
 from buildcheck.fit.view import View
 from buildcheck.rules.steering import stack_below_stem
@@ -26,17 +26,19 @@ def bar_position(view: View) -> tuple[Amount, Amount] | None:
     length, angle = view.amount("stem", "length_mm"), view.signed("stem", "angle_deg")
     head, clamp = view.amount("frame", "head_angle_deg"), view.amount("stem", "stack_mm")
     rise = view.added("handlebar", "rise_mm", -inf)
-    if below is None or not all(size.known for size in (below, length, angle, head, clamp, rise)):
+    if below is None:
+        return None
+    sizes = (below, length, angle, head, clamp, rise)
+    if not all(size.known for size in sizes):
         return None
     if not _possible(angle, head):
         return None  # no steering axis or stem leans like that; the figures cannot be trusted
     column = below - view.amount("headset-lower", "stack_mm") - view.amount("frame", "head_tube_length_mm")
     up = column.middle + clamp.middle / 2
     lift, back = spacer_move_mm(up, head.middle)
-    facts = (*below.facts, *length.facts, *angle.facts, *head.facts, *clamp.facts, *rise.facts)
     height = lift + stem_rise_mm(length.middle, angle.middle, head.middle) + rise.middle
     reach = back + stem_reach_mm(length.middle, angle.middle, head.middle)
-    return Amount(height, height, facts), Amount(reach, reach, facts)
+    return made_of(height, height, *sizes), made_of(reach, reach, *sizes)
 
 
 def _possible(angle: Amount, head: Amount) -> bool:
@@ -73,9 +75,8 @@ def bar_stretch(context: Context, spacers_told: bool) -> Amount:
     shared = _column(context.view, {position for position, _ in _COLUMN} - changing, not other_spacers)
     stems = _stem(before.view), _stem(context.view)
     moving = (old, new, *stems[0], *stems[1]) if other_stem else (old, new)
-    facts = tuple(fact for size in moving for fact in size.facts)
     if not all(size.known for size in moving) or (other_stem and not all(map(_leans, stems))):
-        return Amount(-inf, inf, facts)
+        return made_of(-inf, inf, *moving)
     staying = (shared,) if other_stem else (shared, *stems[1])
     # Where the bar is may be unknown though how far it moves is known: then it is taken to be anywhere.
     placed = all(size.known for size in staying) and _leans(stems[1])
@@ -86,10 +87,9 @@ def bar_stretch(context: Context, spacers_told: bool) -> Amount:
     doubt = sum(map(_half_width, moving))
     moved = dist(*ends) + doubt
     if not placed:
-        return Amount(-moved, moved, facts)
-    facts += tuple(fact for size in staying for fact in size.facts)
+        return made_of(-moved, moved, *moving)
     further = hypot(*ends[1]) - hypot(*ends[0])
-    return Amount(further - doubt - 2 * sum(map(_half_width, staying)), moved, facts)
+    return made_of(further - doubt - 2 * sum(map(_half_width, staying)), moved, *moving, *staying)
 
 
 _Stem = tuple[Amount, Amount, Amount]

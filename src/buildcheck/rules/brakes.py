@@ -9,12 +9,16 @@ from typing import NamedTuple
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, Test, is_not_word, is_word
+from buildcheck.fit.facts import Amount, Test, as_amount, is_not_word, is_word, spanned
+from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
+from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
+from buildcheck.model.sentences import At, Several, Value, say
 from buildcheck.rules.ends import ENDS
 from buildcheck.trade.hydraulics import clamp_ratio, master_travel_mm
+from buildcheck.trade.tyres import Span
 
 # Our choice, so that rotors of 200 and 203 mm are two sizes and one marked 160.0 is one of 160.
 _ROTOR_TOLERANCE_MM = 0.5
@@ -35,21 +39,29 @@ def brake_missing(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: fit the brake with its lever and line, or a wheel with a brake in its hub.
     """
     view = context.view
-    for end in ENDS:
+    for end in each(ENDS):
         caliper = end.caliper
         places = [(caliper, "brake"), (end.wheel, "hub_brake")]
         tests = [is_not_word(view.word(at, attribute), "none") for at, attribute in places if view.has(at, attribute)]
+        none = say(_NO_BRAKE[end.name])
         if not tests:
-            because = (Cause(f"{caliper} is empty, and there is no {end.wheel} with a brake in its hub"),)
-            yield self.tell(f"This bike has no {end.name} brake.", (caliper,), because=because)
+            empty = say(
+                "{brake} is empty, and there is no {wheel} with a brake in its hub",
+                brake=At(caliper), wheel=At(end.wheel),
+            )  # fmt: skip
+            yield self.tell(none, (caliper,), because=lambda: (Cause(empty),))  # noqa: B023
             continue
-        there = caliper in view.bike
+        idle = say("{brake} brakes nothing.", brake=view.name(caliper))
         yield from self.judge(
             reduce(Test.either, tests),
             (caliper,),
-            fault=f"{view.name(caliper)} brakes nothing." if there else f"This bike has no {end.name} brake.",
-            ask=f"whether this bike has a {end.name} brake",
+            fault=idle if caliper in view.bike else none,
+            ask=say(_ANY_BRAKE[end.name]),
         )
+
+
+_NO_BRAKE = {"front": "This bike has no front brake.", "rear": "This bike has no rear brake."}
+_ANY_BRAKE = {"front": "whether this bike has a front brake", "rear": "whether this bike has a rear brake"}
 
 
 @rule(Level.BLOCKS, source="ISO 4210-2: two braking systems that work on their own (from memory)")
@@ -65,9 +77,16 @@ def brakes_share_a_lever(self: Rule, context: Context) -> Iterator[Finding]:
     if front is None or rear is None or front.start is None:
         return
     if front.start == rear.start:
-        text = f"Front and rear brake both hang on {context.view.name(front.start)}."
-        because = (Cause(f"{line.position} leads from {line.start} to {line.end}") for line in (front, rear))
-        yield self.tell(text, (front.position, rear.position, front.start), because=tuple(because))
+        text = say("Front and rear brake both hang on {lever}.", lever=context.view.name(front.start))
+        positions = (front.position, rear.position, front.start)
+        yield self.tell(text, positions, because=lambda: (_leads(front), _leads(rear)))
+
+
+def _leads(line: Fitted) -> Cause:
+    told: dict[str, Value] = {"line": At(line.position), "start": At(line.start or "")}
+    if line.end is None:
+        return Cause(say("{line} leads from {start}, and nobody said where to", **told))
+    return Cause(say("{line} leads from {start} to {end}", **told, end=At(line.end)))
 
 
 @rule(Level.BLOCKS, source="common practice, no source: back-pedalling pulls the lower run of the chain tight")
@@ -85,8 +104,11 @@ def coaster_with_derailleur(self: Rule, context: Context) -> Iterator[Finding]:
         yield from self.judge(
             is_not_word(view.word("rear-wheel", "hub_brake"), "coaster"),
             ("rear-wheel", "rear-derailleur"),
-            fault=f"{view.name('rear-wheel')} has a coaster brake, and its chain runs through a rear derailleur.",
-            ask="whether the rear hub has a coaster brake, which does not go with a derailleur",
+            fault=say(
+                "{wheel} has a coaster brake, and its chain runs through a rear derailleur.",
+                wheel=view.name("rear-wheel"),
+            ),
+            ask=say("whether the rear hub has a coaster brake, which does not go with a derailleur"),
         )
 
 
@@ -106,7 +128,7 @@ def rotor_caliper_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a rotor of the size that results, or a bracket whose step makes up the difference to the native size.
     """
     view = context.view
-    for end in ENDS:
+    for end in each(ENDS):
         rotor, caliper, bracket, carrier = end.rotor, end.caliper, end.brake_adapter, end.holder
         native = end.on_holder("rotor_native_mm")
         if not (view.has(rotor, "diameter_mm") and view.has(caliper, "rotor_step_mm") and view.has(carrier, native)):
@@ -119,16 +141,25 @@ def rotor_caliper_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
             sizes.append(sits_for + view.amount(caliper, "plate_flip_mm"))
         diameter = view.amount(rotor, "diameter_mm")
         fits = reduce(Test.either, [diameter.within(size, _ROTOR_TOLERANCE_MM) for size in sizes])
-        right = " or ".join(dict.fromkeys(size.shown("mm") for size in sizes))
-        with_bracket = f" on {view.name(bracket)}" if bracket in view.bike else ""
-        disc = is_word(view.word(caliper, "brake_type"), "disc")
+        told: dict[str, Value] = {
+            "rotor": view.name(rotor), "diameter": diameter.told("mm"), "brake": view.name(caliper),
+            "right": Several(tuple(dict.fromkeys(size.told("mm") for size in sizes)), "or"),
+            "bracket": view.name(bracket), "carrier": At(carrier),
+        }  # fmt: skip
+        fault = say(
+            "{rotor} has a diameter of {diameter}; {brake} stands right for {right} at the {carrier}.", **told
+        )
+        if bracket in view.bike:
+            fault = say(
+                "{rotor} has a diameter of {diameter}; {brake} on {bracket} stands right for {right} at the "
+                "{carrier}.",
+                **told,
+            )
         yield from self.judge(
-            fits.only_if(disc),
+            fits.only_if(is_word(view.word(caliper, "brake_type"), "disc")),
             (rotor, caliper, bracket, carrier),
-            fault=f"{view.name(rotor)} has a diameter of {diameter.shown('mm')}; {view.name(caliper)}{with_bracket} "
-            f"stands right for {right} at the {carrier}.",
-            ask=f"whether {view.name(caliper)} stands at the height of {view.name(rotor)}",
-            also=disc.facts,
+            fault=fault,
+            ask=say("whether {brake} stands at the height of {rotor}", brake=told["brake"], rotor=told["rotor"]),
         )
 
 
@@ -141,6 +172,10 @@ class _Bolts(NamedTuple):
     reach: Amount
     room: Amount
     applies: Test
+
+    def told(self, view: View) -> dict[str, Value]:
+        """The part, and how far its bolts stand out, for a sentence."""
+        return {"part": view.name(self.position), "out": self.out.told("mm")}
 
 
 def _bolts(view: View) -> Iterator[_Bolts]:
@@ -178,15 +213,17 @@ def brake_bolt_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: bolts as long as the mount is thick and the thread asks for, by the tables of frame and brake maker.
     """
     view = context.view
-    for bolts in _bolts(view):
+    for bolts in each(_bolts(view)):
+        told = bolts.told(view)
         yield from self.judge(
             bolts.out.at_least(bolts.reach).only_if(bolts.applies),
             (bolts.position, bolts.carrier),
-            fault=f"The bolts of {view.name(bolts.position)} stand {bolts.out.shown('mm')} out of the mount; "
-            f"their thread asks for {bolts.reach.shown('mm')}.",
-            ask=f"whether the bolts of {view.name(bolts.position)} reach far enough into their threads",
-            also=bolts.applies.facts,
-        )
+            fault=say(
+                "The bolts of {part} stand {out} out of the mount; their thread asks for {reach}.",
+                **told, reach=bolts.reach.told("mm"),
+            ),
+            ask=say("whether the bolts of {part} reach far enough into their threads", part=told["part"]),
+        )  # fmt: skip
 
 
 @rule(
@@ -205,25 +242,29 @@ def brake_bolt_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: bolts as long as the mount is thick and the thread asks for; never washers that nobody counted.
     """
     view = context.view
-    for bolts in _bolts(view):
-        found = f"The bolts of {view.name(bolts.position)} stand {bolts.out.shown('mm')} out of the mount"
+    for bolts in each(_bolts(view)):
+        told = bolts.told(view)
         bottoms = bolts.out.at_most(bolts.room).only_if(bolts.applies)
         yield from self.judge(
             bottoms,
             (bolts.position, bolts.carrier),
-            fault=f"{found}; their thread takes {bolts.room.shown('mm')}, so they bottom out.",
-            ask=f"whether the bolts of {view.name(bolts.position)} bottom out in their threads",
-            also=bolts.applies.facts,
-        )
+            fault=say(
+                "The bolts of {part} stand {out} out of the mount; their thread takes {room}, so they bottom out.",
+                **told, room=bolts.room.told("mm"),
+            ),
+            ask=say("whether the bolts of {part} bottom out in their threads", part=told["part"]),
+        )  # fmt: skip
         if not bottoms.no:
             yield from self.judge(
                 bolts.out.at_most(bolts.reach + _BOLT_MAJOR_MM).only_if(bolts.applies),
                 (bolts.position, bolts.carrier),
-                fault=f"{found}; their thread asks for {bolts.reach.shown('mm')}, and more than {_BOLT_MAJOR_MM:g} mm "
-                "beyond that is a screw end that sticks out.",
+                fault=say(
+                    "The bolts of {part} stand {out} out of the mount; their thread asks for {reach}, and more than "
+                    "{most} mm beyond that is a screw end that sticks out.",
+                    **told, reach=bolts.reach.told("mm"), most=_BOLT_MAJOR_MM,
+                ),
                 level=Level.CAUTION,
-                also=bolts.applies.facts,
-            )
+            )  # fmt: skip
 
 
 @rule(
@@ -240,7 +281,7 @@ def brake_ratio_unusual(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: the lever that the maker pairs with this brake; else feel it on the stand with half-worn pads.
     """
     view = context.view
-    for name in ("front-brake-line", "rear-brake-line"):
+    for name in each(("front-brake-line", "rear-brake-line")):
         line = view.bike.get(name)
         if line is None or line.start is None or line.end is None:
             continue
@@ -249,26 +290,37 @@ def brake_ratio_unusual(self: Rule, context: Context) -> Iterator[Finding]:
             continue
         ratio = _ratio(view, lever, caliper)
         low, high = _USUAL_RATIO
+        told: dict[str, Value] = {
+            "brake": view.name(caliper), "ratio": ratio.told("times"), "lever": view.name(lever), "low": low,
+            "high": high,
+        }  # fmt: skip
         if ratio.at_least(low).no:
-            feel = "the lever is short and hard"
+            text = say(
+                "The pistons of {brake} have {ratio} the area of that in {lever}, one side counted; {low} to {high} "
+                "times is usual: the lever is short and hard.",
+                **told,
+            )
+            yield self.tell(text, (lever, caliper))
         elif ratio.at_most(high).no:
-            feel = f"the lever's piston travels {master_travel_mm(ratio.low, 0.1):.1f} mm for each 0.1 mm at both pads"
-        else:
-            continue
-        text = (
-            f"The pistons of {view.name(caliper)} have {ratio.shown('times')} the area of that in "
-            f"{view.name(lever)}, one side counted; {low:g} to {high:g} times is usual: {feel}."
-        )
-        yield self.tell(text, (lever, caliper), ratio.facts)
+            travel = as_amount(master_travel_mm(ratio.low, 0.1))
+            text = say(
+                "The pistons of {brake} have {ratio} the area of that in {lever}, one side counted; {low} to {high} "
+                "times is usual: the lever's piston travels {travel} for each 0.1 mm at both pads.",
+                **told, travel=travel.told("mm"),
+            )  # fmt: skip
+            yield self.tell(text, (lever, caliper))
 
 
 def _ratio(view: View, lever: str, caliper: str) -> Amount:
     """Clamping force of one side over the force at the lever's piston, over all that the sizes may be."""
-    master, piston = view.amount(lever, "piston_mm"), view.amount(caliper, "piston_mm")
-    count = view.amount(caliper, "pistons_per_side")
+    caliper_sizes = (view.amount(caliper, name) for name in ("piston_mm", "pistons_per_side"))
+    return spanned(_clamp_ratios, view.amount(lever, "piston_mm"), *caliper_sizes)
+
+
+def _clamp_ratios(master_mm: Span, piston_mm: Span, count: Span) -> Span:
     low, high = 0.0, inf
-    if all(0 < size < inf for size in (master.high, piston.low, count.low)):
-        low = clamp_ratio(master.high, piston.low, count.low)
-    if all(0 < size < inf for size in (master.low, piston.high, count.high)):
-        high = clamp_ratio(master.low, piston.high, count.high)
-    return Amount(low, high, (*master.facts, *piston.facts, *count.facts))
+    if all(0 < size < inf for size in (master_mm[1], piston_mm[0], count[0])):
+        low = clamp_ratio(master_mm[1], piston_mm[0], count[0])
+    if all(0 < size < inf for size in (master_mm[0], piston_mm[1], count[1])):
+        high = clamp_ratio(master_mm[0], piston_mm[1], count[1])
+    return low, high

@@ -10,17 +10,20 @@ from buildcheck.fit.causes import causes_of, sum_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.drivetrain import chain_is_new, links_on_bike, ring_positions, ring_teeth
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, Answer, Test, as_amount, is_not_word, largest, smallest, worked_out
+from buildcheck.fit.facts import Amount, as_amount, is_not_word, largest, smallest, worked_out
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
+from buildcheck.model.sentences import At, Said, Several, Size, Value, say
 from buildcheck.trade.chain import (
     BIG_BIG_RESERVE_LINKS,
     PITCH_MM,
     big_big_links,
+    capacity_needed_teeth,
     centre_for_links_mm,
     chain_links,
     even_links,
+    teeth_apart,
 )
 
 # Fewer teeth make no wheel; a size that is not known is at least this.
@@ -71,24 +74,38 @@ def _links_needed(view: View, drive: _Drive) -> Amount:
 def _why_so_many(view: View, drive: _Drive, needed: Amount) -> Cause:
     """What the least number of links is made of."""
     around = _by_ends(chain_links, drive.stay, largest(drive.rings), drive.biggest)
-    text = f"round both it is {around.shown('links')} over a stay of {drive.stay.shown('mm')}"
-    if "rear-derailleur" in view.bike:
-        growth = view.amount("frame", "chain_growth_mm")
-        longer = f"; the suspension adds {growth.shown('mm')} to the stay" if growth.high > 0 else ""
-        text += f"{longer}; {BIG_BIG_RESERVE_LINKS:g} links are for the derailleur: {needed.shown('links')}"
+    told: dict[str, Value] = {"around": around.told("links"), "stay": drive.stay.told("mm")}
+    if "rear-derailleur" not in view.bike:
+        return Cause(say("round both it is {around} over a stay of {stay}", **told), causes_of(needed.facts))
+    growth = view.amount("frame", "chain_growth_mm")
+    told |= {"reserve": as_amount(BIG_BIG_RESERVE_LINKS).told("links"), "needed": needed.told("links")}
+    if growth.high > 0:
+        text = say(
+            "round both it is {around} over a stay of {stay}; the suspension adds {growth} to the stay; {reserve} are "
+            "for the derailleur: {needed}",
+            **told, growth=growth.told("mm"),
+        )  # fmt: skip
+    else:
+        text = say(
+            "round both it is {around} over a stay of {stay}; {reserve} are for the derailleur: {needed}", **told
+        )
     return Cause(text, causes_of(needed.facts))
 
 
 def _range(biggest: Amount, least: Amount) -> Amount:
     """By how many teeth the biggest and the smallest differ: never less than none."""
-    return largest((biggest - least, Amount(0.0, 0.0)))
+    return worked_out(teeth_apart, biggest, least)
 
 
-def _even(needed: Amount) -> str:
-    """The needed links in words, rounded up to an even number."""
-    if not needed.known or even_links(needed.low) != even_links(needed.high):
-        return f"at least {even_links(needed.low)} links"
-    return f"{even_links(needed.low)} links"
+def _rounded_up(needed: Amount) -> Amount:
+    """The needed links, rounded up to an even number."""
+    return worked_out(lambda links: links if links == inf else even_links(links), needed)
+
+
+def _even(needed: Amount) -> Size:
+    """The needed links for a sentence, rounded up to an even number; where that is not sure, the least."""
+    even = _rounded_up(needed)
+    return Size(even.least, even.least if even.least == even.most else inf, "links")
 
 
 @rule(
@@ -111,17 +128,31 @@ def chain_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     if drive is None or not view.has("chain", "links"):
         return
     links, needed = links_on_bike(context), _links_needed(view, drive)
-    sold = "is sold with" if chain_is_new(context) else "has"
-    past = " and past the derailleur" if "rear-derailleur" in view.bike else ""
+    is_new, past = chain_is_new(context), "rear-derailleur" in view.bike
     yield from self.judge(
         links.at_least(needed),
         ("chain",),
-        fault=f"The {view.name('chain')} {sold} {links.shown('links')}; round the biggest ring "
-        f"({largest(drive.rings).shown('teeth')}) and the biggest sprocket ({drive.biggest.shown('teeth')}){past} it "
-        f"needs {_even(needed)}.",
+        fault=say(
+            _TOO_SHORT[is_new, past],
+            chain=view.name("chain"), links=links.told("links"), ring=largest(drive.rings).told("teeth"),
+            sprocket=drive.biggest.told("teeth"), needed=_even(needed),
+        ),
         ask="whether the chain reaches round the biggest ring and the biggest sprocket",
         because=lambda: (_why_so_many(view, drive, needed), *causes_of(links.facts)),
     )
+
+
+# By whether the chain is new, and whether it runs past a derailleur.
+_TOO_SHORT = {
+    (False, False): "The {chain} has {links}; round the biggest ring ({ring}) and the biggest sprocket ({sprocket}) "
+    "it needs {needed}.",
+    (False, True): "The {chain} has {links}; round the biggest ring ({ring}) and the biggest sprocket ({sprocket}) "
+    "and past the derailleur it needs {needed}.",
+    (True, False): "The {chain} is sold with {links}; round the biggest ring ({ring}) and the biggest sprocket "
+    "({sprocket}) it needs {needed}.",
+    (True, True): "The {chain} is sold with {links}; round the biggest ring ({ring}) and the biggest sprocket "
+    "({sprocket}) and past the derailleur it needs {needed}.",
+}
 
 
 @rule(
@@ -146,15 +177,27 @@ def chain_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     capacity = view.amount("rear-derailleur", "capacity_teeth")
     takes_up = capacity / 2 + BIG_BIG_RESERVE_LINKS + _ROUNDING_LINKS
     slack = links - drive.round_smallest()
-    spare = floor((links.low - needed.high) / 2) * 2 if needed.known and links.known else 0
-    out = f"take {spare} links out" if spare > 0 else "take links out"
+    told: dict[str, Value] = {
+        "links": links.told("links"), "slack": slack.told("links"), "takes_up": takes_up.told("links"),
+    }  # fmt: skip
+    spare = floor((links.least - needed.most) / 2) * 2 if needed.bounded and links.bounded else 0
+    if spare > 0:
+        fault = say(
+            "With {links} the chain is {slack} longer than the way round the smallest ring and sprocket; the "
+            "derailleur takes up about {takes_up}, so it hangs slack: take {spare} out.",
+            **told, spare=as_amount(spare).told("links"),
+        )  # fmt: skip
+    else:
+        fault = say(
+            "With {links} the chain is {slack} longer than the way round the smallest ring and sprocket; the "
+            "derailleur takes up about {takes_up}, so it hangs slack: take links out.",
+            **told,
+        )
     yield from self.judge(
         slack.at_most(takes_up).only_if((links - 2.0).at_least(needed)),
         ("chain",),
-        fault=f"With {links.shown('links')} the chain is {slack.shown('links')} longer than the way round the smallest "
-        f"ring and sprocket; the derailleur takes up about {takes_up.shown('links')}, so it hangs slack: {out}.",
+        fault=fault,
         ask="whether the derailleur keeps the chain tight on the smallest wheels",
-        also=needed.facts,
     )
 
 
@@ -171,14 +214,16 @@ def chain_sold_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     drive = _drive(view)
     if drive is None or not chain_is_new(context) or not view.has("chain", "links"):
         return
-    links, needed = links_on_bike(context), _links_needed(view, drive)
-    if not needed.known or not links.known or even_links(needed.low) != even_links(needed.high):
+    links, needed = links_on_bike(context), _rounded_up(_links_needed(view, drive))
+    if not links.known or needed.low != needed.high:
         return
-    length = even_links(needed.high)
     yield from self.judge(
-        links.at_most(length), ("chain",), ask="",
-        fault=f"The new chain has {links.shown('links')} as it is sold; this bike needs {length}. Lay it over the "
-        "biggest ring and sprocket before it is cut.",
+        links.at_most(needed), ("chain",),
+        fault=say(
+            "The new chain has {links} as it is sold; this bike needs {length}. Lay it over the biggest ring and "
+            "sprocket before it is cut.",
+            links=links.told("links"), length=needed.low,
+        ),
     )  # fmt: skip
 
 
@@ -203,48 +248,56 @@ def chain_cannot_be_tensioned(self: Rule, context: Context) -> Iterator[Finding]
     links, slot = links_on_bike(context), view.amount("frame", "rear_axle_slot_mm")
     growth = view.amount("frame", "chain_growth_mm")
     tight, loose = _links_needed(view, drive), drive.round_smallest(slot) + PLAY_LINKS
-    length = _even_between(tight, loose) if chain_is_new(context) else links.at_most(loose)
+    length = (_rounded_up(tight) if chain_is_new(context) else links).at_most(loose)
     stays = growth.at_most(PLAY_LINKS / 2 * PITCH_MM)
-    if stays.no:
-        fault = f"The rear suspension lengthens the stay by {growth.shown('mm')}, and no derailleur takes that up."
+    if stays.is_no:
+        fault = say(
+            "The rear suspension lengthens the stay by {growth}, and no derailleur takes that up. Nothing else keeps "
+            "the chain tight.",
+            growth=growth.told("mm"),
+        )
     elif chain_is_new(context):
-        fault = (
-            f"With the axle moving {slot.shown('mm')} the chain must have {tight.shown('links')} to "
-            f"{loose.shown('links')}, and no even number lies between."
-        )
+        fault = say(
+            "With the axle moving {slot} the chain must have {tight} to {loose}, and no even number lies between. "
+            "Nothing else keeps the chain tight.",
+            slot=slot.told("mm"), tight=tight.told("links"), loose=loose.told("links"),
+        )  # fmt: skip
     else:
-        fault = (
-            f"The chain has {links.shown('links')}; with the axle as far back as it goes it is tight with "
-            f"{loose.shown('links')}{_axle_wanted(drive, links)}."
-        )
+        fault = _never_tight(drive, links, loose)
     yield from self.judge(
         stays.both(length),
         ("chain", "cassette", *(ring_positions(view) or ("crankset",))),
-        fault=fault + " Nothing else keeps the chain tight.",
+        fault=fault,
         ask="whether the chain can be tensioned without a derailleur",
     )
 
 
-def _axle_wanted(drive: _Drive, links: Amount) -> str:
+def _never_tight(drive: _Drive, links: Amount, loose: Amount) -> Said:
+    """A chain that is too long for the slot, and where it would be tight if that is known."""
+    told: dict[str, Value] = {"links": links.told("links"), "loose": loose.told("links")}
+    wanted_mm = _axle_wanted_mm(drive, links)
+    if wanted_mm is None:
+        return say(
+            "The chain has {links}; with the axle as far back as it goes it is tight with {loose}. Nothing else keeps "
+            "the chain tight.",
+            **told,
+        )
+    return say(
+        "The chain has {links}; with the axle as far back as it goes it is tight with {loose}, and asks for a stay of "
+        "{stay}. Nothing else keeps the chain tight.",
+        **told, stay=as_amount(round(wanted_mm)).told("mm"),
+    )  # fmt: skip
+
+
+def _axle_wanted_mm(drive: _Drive, links: Amount) -> float | None:
     """Where the axle would have to be for this chain, if all sizes are known and the chain goes round at all."""
     ring = smallest(drive.rings)
-    if not all(size.low == size.high for size in (ring, drive.smallest, links)):
-        return ""
+    if not all(size.least == size.most for size in (ring, drive.smallest, links)):
+        return None
     try:
-        wanted = centre_for_links_mm(links.low, ring.low, drive.smallest.low)
+        return centre_for_links_mm(links.least, ring.least, drive.smallest.least)
     except ValueError:
-        return ""
-    return f", and asks for a stay of {wanted:.0f} mm"
-
-
-def _even_between(tight: Amount, loose: Amount) -> Test:
-    """Is there an even number of links that closes and is not too loose?"""
-    facts = tight.facts + loose.facts
-    if tight.known and even_links(tight.high) <= loose.low:
-        return Test(Answer.YES, facts)
-    if even_links(tight.low) > loose.high:
-        return Test(Answer.NO, facts)
-    return Test(Answer.UNKNOWN, facts)
+        return None
 
 
 @rule(
@@ -265,25 +318,31 @@ def derailleur_capacity_exceeded(self: Rule, context: Context) -> Iterator[Findi
     if not rings or not view.has("cassette", "largest_teeth") or not view.has("rear-derailleur", "capacity_teeth"):
         return
     big, small = view.amount("cassette", "largest_teeth"), view.amount("cassette", "smallest_teeth")
-    one_ring = Amount(0.0, 0.0, rings[0].facts)
-    step = one_ring if len(rings) == 1 else _range(largest(rings), smallest(rings))
-    range_ = _range(big, small)
+    one_ring = as_amount(0.0).resting_on(*rings)  # it differs from no other, however many teeth it has
+    ends = (largest(rings), smallest(rings)) if len(rings) > 1 else (one_ring, one_ring)
+    step, range_ = _range(*ends), _range(big, small)
+    needed = worked_out(capacity_needed_teeth, *ends, big, small)
     capacity = view.amount("rear-derailleur", "capacity_teeth")
     yield from self.judge(
-        (step + range_).at_most(capacity),
+        needed.at_most(capacity),
         ("rear-derailleur", "cassette", *(ring_positions(view) or ("crankset",))),
-        fault=f"Rings that differ by {step.shown('teeth')} and sprockets that differ by {range_.shown('teeth')} ask "
-        f"for a capacity of {(step + range_).shown('teeth')}; the {view.name('rear-derailleur')} has "
-        f"{capacity.shown('teeth')}.",
+        fault=say(
+            "Rings that differ by {step} and sprockets that differ by {range} ask for a capacity of {asked}; the "
+            "{derailleur} has {capacity}.",
+            step=step.told("teeth"), range=range_.told("teeth"), asked=needed.told("teeth"),
+            derailleur=view.name("rear-derailleur"), capacity=capacity.told("teeth"),
+        ),
         ask="whether the rear derailleur takes up the slack of these rings and sprockets",
         because=lambda: (_why_so_much(rings, big, small), *causes_of(capacity.facts)),
     )
 
 
 def _why_so_much(rings: tuple[Amount, ...], big: Amount, small: Amount) -> Cause:
-    several = [("biggest ring", largest(rings)), ("smallest ring", -smallest(rings))] if len(rings) > 1 else []
-    parts = (*several, ("biggest sprocket", big), ("smallest sprocket", -small))
-    return sum_of("the range to take up", parts, "teeth")
+    parts: list[tuple[Value, Amount]] = []
+    if len(rings) > 1:
+        parts += (say("biggest ring"), largest(rings)), (say("smallest ring"), -smallest(rings))
+    parts += (say("biggest sprocket"), big), (say("smallest sprocket"), -small)
+    return sum_of(say("the range to take up"), parts, "teeth")
 
 
 @rule(Level.BLOCKS, source="BikeGremlin: chain dimension standards; S. Brown crib sheet, quoted (sprocket pitches)")
@@ -305,10 +364,12 @@ def chain_too_wide_for_sprockets(self: Rule, context: Context) -> Iterator[Findi
     yield from self.judge(
         width.at_most(room).only_if(several),
         ("chain", "cassette"),
-        fault=f"The chain is {width.shown('mm')} wide outside; sprockets {pitch.shown('mm')} apart leave it "
-        f"{room.shown('mm')} before it touches the next one.",
+        fault=say(
+            "The chain is {width} wide outside; sprockets {pitch} apart leave it {room} before it touches the next "
+            "one.",
+            width=width.told("mm"), pitch=pitch.told("mm"), room=room.told("mm"),
+        ),
         ask="whether the chain clears the next sprocket",
-        also=several.facts,
     )
 
 
@@ -324,10 +385,12 @@ def guide_pulley_gap_unset(self: Rule, context: Context) -> Iterator[Finding]:
     view = context.view
     if "rear-derailleur" not in view.bike:
         return
-    causes = [name for name in ("cassette", "chain", "rear-derailleur", "frame") if name in context.changed]
+    causes = context.changed_of(("cassette", "chain", "rear-derailleur", "frame"))
     if causes:
-        words = " and ".join(name.replace("-", " ") for name in causes)
         yield self.tell(
-            f"With another {words} the gap between the upper pulley and the biggest sprocket is to be set again.",
+            say(
+                "With another {parts} the gap between the upper pulley and the biggest sprocket is to be set again.",
+                parts=Several(tuple(map(At, causes))),
+            ),
             ("rear-derailleur", *(name for name in causes if name != "rear-derailleur")),
         )

@@ -6,10 +6,11 @@ from collections.abc import Iterator
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount
+from buildcheck.fit.facts import Amount, as_amount
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
+from buildcheck.model.sentences import say
 from buildcheck.rules.crank_facts import crank_chain_line, ring_count
 from buildcheck.rules.ends import REAR
 from buildcheck.rules.wheels import hub_shift
@@ -52,10 +53,11 @@ def chain_line_off(self: Rule, context: Context) -> Iterator[Finding]:
     yield from self.judge(
         front.within(rear, limit),
         ("crankset", "bottom-bracket", "rear-wheel"),
-        fault=f"The rings stand {front.shown('mm')} from the middle of the bike and the sprockets {rear.shown('mm')}; "
-        f"at most {limit:g} mm of difference is usual here.",
-        ask="",
-        also=sprockets.facts if single else (),
+        fault=say(
+            "The rings stand {front} from the middle of the bike and the sprockets {rear}; at most {limit} of "
+            "difference is usual here.",
+            front=front.told("mm"), rear=rear.told("mm"), limit=as_amount(limit).told("mm"),
+        ),
     )
 
 
@@ -81,14 +83,14 @@ def chain_angle_steep(self: Rule, context: Context) -> Iterator[Finding]:
     angle = Amount(
         chain_angle_deg(widest_offset_mm(apart[0], rings.low, sprockets.low), stay.high),
         chain_angle_deg(widest_offset_mm(apart[1], rings.high, sprockets.high), stay.low),
-        (*front.facts, *rear.facts, *stay.facts, *rings.facts, *sprockets.facts),
     )
     yield from self.judge(
         angle.at_most(CHAIN_ANGLE_MOST_DEG),
         ("crankset", "cassette", "rear-wheel"),
-        fault=f"In the worst gear the chain leans by {angle.shown('degrees')}; more than {CHAIN_ANGLE_MOST_DEG:g} "
-        "degrees is steep.",
-        ask="",
+        fault=say(
+            "In the worst gear the chain leans by {angle}; more than {limit} is steep.",
+            angle=angle.told("degrees"), limit=as_amount(CHAIN_ANGLE_MOST_DEG).told("degrees"),
+        ),
     )
 
 
@@ -103,12 +105,12 @@ def _spreads(view: View) -> tuple[Amount, Amount] | None:
 
 def _spread(count: Amount, apart: Amount) -> Amount | None:
     if count.high <= 1:
-        return Amount(0.0, 0.0, count.facts)
+        return as_amount(0.0)
     if not count.known or not apart.known:
         return None
     low = sprocket_stack_mm(int(max(1, count.low)), apart.low, 0)
     high = sprocket_stack_mm(int(count.high), apart.high, 0)
-    return Amount(low, high, (*count.facts, *apart.facts))
+    return Amount(low, high)
 
 
 @rule(Level.CAUTION, source="from memory (road 43.5 to 45 mm, mountain 50); 2.5 mm is our choice")
@@ -128,7 +130,8 @@ def front_derailleur_off_line(self: Rule, context: Context) -> Iterator[Finding]
     yield from self.judge(
         line.within(made_for, CHAIN_LINE_MOST_MM),
         ("front-derailleur", "crankset", "bottom-bracket"),
-        fault=f"The rings stand {line.shown('mm')} from the middle of the bike; the front derailleur is made for "
-        f"{made_for.shown('mm')}.",
-        ask="",
+        fault=say(
+            "The rings stand {line} from the middle of the bike; the front derailleur is made for {made_for}.",
+            line=line.told("mm"), made_for=made_for.told("mm"),
+        ),
     )

@@ -4,14 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from buildcheck.fit import tape
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Answer, Test, is_not_word
+from buildcheck.fit.facts import is_not_word
 from buildcheck.fit.places import chosen_place, mount_facts, options, room_left, support_words
+from buildcheck.fit.tape import each
+from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
+from buildcheck.model.sentences import At, Several, Value, Word, say
 from buildcheck.rules.bar_geometry import bar_position
+
+# Our choice: more would not be read.
+_MOST_PLACES_TOLD = 3
 
 
 def _no_place(self: Rule, context: Context, spot: Fitted) -> Iterator[Finding]:
@@ -21,28 +28,41 @@ def _no_place(self: Rule, context: Context, spot: Fitted) -> Iterator[Finding]:
     _, test = chosen_place(view, spot)
     if test.yes:
         return
-    where = support_words(view, spot)
-    elsewhere = [
-        f"{view.name(other.position)}: {place.id}"
-        for other in sorted(view.bike.main_spots(), key=lambda other: other.position) if other.home != spot.home
-        for place, _, fits in options(other, spot) if fits.yes
-    ]  # fmt: skip
-    because = (
-        Cause(f"{where} offers: {_once(place.type for place in carrier.part.places) if carrier else 'nothing'}"),
-        Cause(f"{spot.part.name} mounts by: {_once(mount.type for mount in spot.part.mounts)}"),
-        *((Cause("it can go to " + "; ".join(elsewhere[:3])),) if elsewhere else ()),
-    )
+    told: dict[str, Value] = {"thing": spot.part.name, "where": support_words(view, spot)}
     yield from self.judge(
         test,
         (spot.position, *((carrier.home,) if carrier else ())),
-        fault=f"{spot.part.name} has no place on {where}.",
-        ask=f"whether {spot.part.name} finds a place on {where}",
-        because=lambda: because,
+        fault=say("{thing} has no place on {where}.", **told),
+        ask=say("whether {thing} finds a place on {where}", **told),
+        because=lambda: _why_no_place(view, spot, carrier),
     )
 
 
-def _once(words: Iterable[str]) -> str:
-    return ", ".join(dict.fromkeys(words)) or "nothing"
+def _why_no_place(view: View, spot: Fitted, carrier: Fitted | None) -> tuple[Cause, ...]:
+    where, thing = support_words(view, spot), spot.part.name
+    offers, mounts = carrier.part.places if carrier is not None else (), spot.part.mounts
+    causes = [
+        Cause(
+            say("{where} offers: {types}", where=where, types=_once(place.type for place in offers)) if offers
+            else say("{where} offers: nothing", where=where)
+        ),
+        Cause(
+            say("{thing} mounts by: {types}", thing=thing, types=_once(mount.type for mount in mounts)) if mounts
+            else say("{thing} mounts by: nothing", thing=thing)
+        ),
+    ]  # fmt: skip
+    elsewhere = tuple(
+        say("{part}: {place}", part=view.name(other.position), place=Word(place.id))
+        for other in sorted(view.bike.main_spots(), key=lambda other: other.position) if other.home != spot.home
+        for place, _, fits in options(other, spot) if fits.is_yes
+    )  # fmt: skip
+    if elsewhere:
+        causes.append(Cause(say("it can go to {places}", places=Several(elsewhere[:_MOST_PLACES_TOLD], "; "))))
+    return tuple(causes)
+
+
+def _once(words: Iterable[str]) -> Several:
+    return Several(tuple(map(Word, dict.fromkeys(words))), ", ")
 
 
 @rule(Level.BLOCKS, source="common practice, no source")
@@ -54,7 +74,7 @@ def accessory_without_place(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: a mount that suits the new bar, another place on the bike, or leave it off.
     """
-    for spot in context.view.of_kind(context.view.standards.kinds_that_hang("accessory")):
+    for spot in each(context.view.of_kind(context.view.standards.kinds_that_hang("accessory"))):
         yield from _no_place(self, context, spot)
 
 
@@ -67,18 +87,21 @@ def place_too_full(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: move one of them, or use a mount that carries two.
     """
     view = context.view
-    for carrier in view.bike.main_spots():
-        for place in carrier.part.places:
+    for carrier in each(view.bike.main_spots()):
+        for place in each(carrier.part.places):
             test, riders = room_left(view, carrier, place)
             if len(riders) > 1:
-                names = ", ".join(rider.part.name for rider in riders)
-                where = f"{place.id} of {view.name(carrier.position)}"
+                for rider in riders:
+                    tape.read(mount_facts(rider))
+                told: dict[str, Value] = {
+                    "things": Several(tuple(rider.part.name for rider in riders), ", "), "place": Word(place.id),
+                    "carrier": view.name(carrier.position),
+                }  # fmt: skip
                 yield from self.judge(
                     test,
                     (carrier.position, *sorted(rider.position for rider in riders)),
-                    fault=f"{names} do not have room together in the place {where}.",
-                    ask=f"whether {names} have room together in the place {where}",
-                    also=tuple(fact for rider in riders for fact in mount_facts(rider)),
+                    fault=say("{things} do not have room together in the place {place} of {carrier}.", **told),
+                    ask=say("whether {things} have room together in the place {place} of {carrier}", **told),
                 )
 
 
@@ -92,11 +115,14 @@ def support_missing(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     hanging = view.standards.kinds_that_hang("accessory", "wiring")
-    for spot in view.bike.main_spots():
+    for spot in each(view.bike.main_spots()):
         if spot.part.mounts and spot.part.kind in hanging:
             continue  # told by accessory-without-place and junction-without-place
         if spot.on is not None and spot.on not in view.bike:
-            text = f"{view.name(spot.position)} is mounted on the {spot.on}, and nothing is there."
+            text = say(
+                "{part} is mounted on the {support}, and nothing is there.",
+                part=view.name(spot.position), support=At(spot.on),
+            )  # fmt: skip
             yield self.tell(text, (spot.position, spot.on))
 
 
@@ -110,25 +136,29 @@ def lever_on_wrong_side(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: the lever of the other hand, or one that suits either.
     """
     view = context.view
-    for row_id in ("lever", "shifter"):
-        for side, wrong in (("left", "right"), ("right", "left")):
+    for row_id in each(("lever", "shifter")):
+        for side, wrong in each((("left", "right"), ("right", "left"))):
             position = f"{row_id}-{side}"
             if view.has(position, "hand"):
-                hand = view.word(position, "hand")
-                answer = Answer.UNKNOWN if hand.value is None else Answer.NO if hand.value == wrong else Answer.YES
+                fault, ask = _HANDED[side]
                 yield from self.judge(
-                    Test(answer, (hand,)),
+                    is_not_word(view.word(position, "hand"), wrong),
                     (position,),
-                    fault=f"{view.name(position)} is made for the {wrong} hand.",
-                    ask=f"whether {view.name(position)} is made for the {side} hand",
+                    fault=say(fault, lever=view.name(position)),
+                    ask=say(ask, lever=view.name(position)),
                 )
 
 
+# By the side of the bar that a lever sits on.
+_HANDED = {
+    "left": ("{lever} is made for the right hand.", "whether {lever} is made for the left hand"),
+    "right": ("{lever} is made for the left hand.", "whether {lever} is made for the right hand"),
+}
 # What a lever does not do if the attribute that is its duty is `none`.
 _IDLE = {
-    "brake": "works no brake",
-    "shift_system": "shifts nothing at the rear",
-    "front_shift_system": "shifts nothing at the front",
+    "brake": ("{lever} works no brake.", "whether {lever} works a brake"),
+    "shift_system": ("{lever} shifts nothing at the rear.", "whether {lever} shifts anything at the rear"),
+    "front_shift_system": ("{lever} shifts nothing at the front.", "whether {lever} shifts anything at the front"),
 }
 
 
@@ -142,13 +172,14 @@ def lever_without_duty(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     duties = [(row.id, row.duty) for row in view.standards.positions.values() if row.duty in _IDLE]
-    for position, attribute in duties:
+    for position, attribute in each(duties):
         if view.has(position, attribute):
+            fault, ask = _IDLE[attribute]
             yield from self.judge(
                 is_not_word(view.word(position, attribute), "none"),
                 (position,),
-                fault=f"{view.name(position)} {_IDLE[attribute]}.",
-                ask=f"what {view.name(position)} works",
+                fault=say(fault, lever=view.name(position)),
+                ask=say(ask, lever=view.name(position)),
             )
 
 
@@ -164,13 +195,17 @@ def bar_tape_disturbed(self: Rule, context: Context) -> Iterator[Finding]:
     view, before = context.view, context.before
     if before is None or "bar-tape" not in before.bike or before.bike["bar-tape"].part.kind != "bar-tape":
         return
-    causes = sorted(
-        name for name in context.changed
+    under_tape = sorted(
+        name for name in before.bike.fitted.keys() | view.bike.fitted.keys()
         if name == "handlebar" or name.startswith(("lever-", "shifter-")) or _line_under_tape(context, name)
     )  # fmt: skip
-    if causes and "bar-tape" not in context.changed and view.bike.get("bar-tape") is not None:
-        text = f"The bar tape comes off for the change at {', '.join(causes)}; plan new tape."
-        yield self.tell(text, ("bar-tape", *causes))
+    changed = context.changed_of(under_tape)
+    if changed and not context.is_changed("bar-tape") and view.bike.get("bar-tape") is not None:
+        text = say(
+            "The bar tape comes off for the change at {changed}; plan new tape.",
+            changed=Several(tuple(map(At, changed)), ", "),
+        )
+        yield self.tell(text, ("bar-tape", *changed))
 
 
 def _line_under_tape(context: Context, name: str) -> bool:
@@ -179,8 +214,8 @@ def _line_under_tape(context: Context, name: str) -> bool:
     return route is not None and any(way.spot.home == "handlebar" and not way.closed for way in route.ways)
 
 
-def _moved(by_mm: float) -> str:
-    return "as before" if abs(by_mm) < 0.5 else f"{by_mm:+.0f} mm"
+# Less than this is told as no move: our choice.
+_MOVES_MM = 0.5
 
 
 @rule(Level.NOTE, source="geometry (CALC from stem length, angle and head angle)", needs_change=True)
@@ -192,16 +227,34 @@ def bar_position_changes(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: none needed if the rider wants it; spacers or another stem length if not.
     """
-    if context.before is None or not context.changed:
+    if context.before is None:
         return
-    old, new = bar_position(context.before.view), bar_position(context.view)
+    with tape.recording(None):  # no change alters where the bar was before it
+        old = _bar_place(context.before.view)
+    new = _bar_place(context.view)
     if old is None or new is None:
         return
-    rise, reach = new[0].low - old[0].low, new[1].low - old[1].low
-    if abs(rise) < 0.5 and abs(reach) < 0.5:
-        return
-    text = (
-        f"The bar centre comes to {new[0].low:.0f} mm above the head tube ({_moved(rise)}) and "
-        f"{new[1].low:.0f} mm ahead of it ({_moved(reach)})."
-    )
-    yield self.tell(text, ("handlebar", "stem"), new[0].facts)
+    rise, further = new[0] - old[0], new[1] - old[1]
+    told: dict[str, Value] = {
+        "height": round(new[0]), "reach": round(new[1]), "rise": f"{rise:+.0f}", "further": f"{further:+.0f}"
+    }  # fmt: skip
+    moves = abs(rise) >= _MOVES_MM, abs(further) >= _MOVES_MM
+    if any(moves):
+        yield self.tell(say(_BAR_COMES_TO[moves], **told), ("handlebar", "stem"))
+
+
+def _bar_place(view: View) -> tuple[float, float] | None:
+    """How high the bar is, and how far ahead."""
+    found = bar_position(view)
+    return None if found is None else (found[0].middle, found[1].middle)
+
+
+# By whether it comes to another height, and to another reach.
+_BAR_COMES_TO = {
+    (True, True): "The bar centre comes to {height} mm above the head tube ({rise} mm) and {reach} mm ahead of it "
+    "({further} mm).",
+    (True, False): "The bar centre comes to {height} mm above the head tube ({rise} mm) and {reach} mm ahead of it "
+    "(as before).",
+    (False, True): "The bar centre comes to {height} mm above the head tube (as before) and {reach} mm ahead of it "
+    "({further} mm).",
+}

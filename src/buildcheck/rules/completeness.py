@@ -6,10 +6,13 @@ from collections.abc import Iterator
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Answer, Test, is_not_word, is_word
+from buildcheck.fit.facts import Test, is_not_word, is_word
+from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
+from buildcheck.model.sentences import At, Attribute, Kind, Said, Several, as_said, say
+from buildcheck.model.standards import PositionRow
 
 
 @rule(Level.BLOCKS, source="common practice, no source")
@@ -22,29 +25,37 @@ def position_empty(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: fit a part there.
     """
     view = context.view
-    for row in view.standards.positions.values():
+    for row in each(view.standards.positions.values()):
         if any(True for _ in view.of_row(row.id)):
             continue
+        what = as_said(row.what)
         if row.needed:
-            yield self.tell(f"This bike has no {row.what}.", (row.id,))
-        for key, word in sorted(row.needed_if.items()):
-            test = _condition(view, key, word)
-            if test is not None and not test.no:
-                reason = row.needed_why or f"{key} is {word.removeprefix('!')}"
+            yield self.tell(say("This bike has no {what}.", what=what), (row.id,))
+        for key, word in each(sorted(row.needed_if.items())):
+            test = _not_needed(view, key, word)
+            if test is not None:
                 yield from self.judge(
-                    Test(Answer.NO if test.yes else Answer.UNKNOWN, test.facts),
+                    test,
                     (row.id,),
-                    fault=f"This bike has no {row.what}: {reason}.",
-                    ask=f"whether a {row.what} is needed",
+                    fault=say("This bike has no {what}: {reason}.", what=what, reason=_why(row, key)),
+                    ask=say("whether a {what} is needed", what=what),
                 )
 
 
-def _condition(view: View, key: str, word: str) -> Test | None:
-    """Is `position.attribute` one of these words (or, with `!`, another)? None where nothing sits there."""
+def _why(row: PositionRow, key: str) -> Said:
+    """Why a position is needed: as the standards say, or by the fact that it depends on."""
+    if row.needed_why is not None:
+        return as_said(row.needed_why)
+    position, _, attribute = key.partition(".")
+    return say("the {attribute} of the {position} asks for it", attribute=Attribute(attribute), position=At(position))
+
+
+def _not_needed(view: View, key: str, word: str) -> Test | None:
+    """Is `position.attribute` none of these words (or, with `!`, one of them)? None where nothing sits there."""
     position, _, attribute = key.partition(".")
     if not view.has(position, attribute):
         return None
-    ask = is_not_word if word.startswith("!") else is_word
+    ask = is_word if word.startswith("!") else is_not_word
     return ask(view.word(position, attribute), *word.removeprefix("!").split("|"))
 
 
@@ -57,10 +68,12 @@ def part_in_wrong_position(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: fit it where its kind belongs; the finding names what the position takes.
     """
     view = context.view
-    for spot in view.bike.main_spots():
+    for spot in each(view.bike.main_spots()):
         row, kind = view.row(spot.position), spot.part.kind
         if kind not in row.kinds:
-            text = (
-                f"{spot.part.name} is of the kind {kind}; the position {spot.position} takes {' or '.join(row.kinds)}."
-            )
+            text = say(
+                "{part} is of the kind {kind}; the position {position} takes {kinds}.",
+                part=spot.part.name, kind=Kind(kind), position=At(spot.position),
+                kinds=Several(tuple(map(Kind, row.kinds)), "or"),
+            )  # fmt: skip
             yield self.tell(text, (spot.position,))

@@ -4,20 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from buildcheck.fit import tape
 from buildcheck.fit.causes import causes_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Answer, Fact, Test, is_not_word
+from buildcheck.fit.tape import each
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Origin
 from buildcheck.model.parts.base import vocabulary_of
 from buildcheck.model.parts.brakes import Lever
+from buildcheck.model.sentences import Several, Value, Word, as_said, say
 from buildcheck.rules.ends import ENDS
 
 # Our choice: what is left when new ones are worth ordering.
 _ROTOR_LEFT_MM, _PADS_LEFT_MM = 0.1, 0.5
-_IN_A_SENTENCE = {"unknown-history": "of unknown history"}
+_IN_A_SENTENCE = {"unknown-history": say("of unknown history")}
 _TOLD_OF_ANY = ("bent", "cracked", "worn")
 
 
@@ -26,15 +29,16 @@ def _seen(spot: Fitted) -> Fact:
 
 
 def _has_own_rule(context: Context, spot: Fitted, word: str) -> bool:
-    if isinstance(spot.part, Lever) and spot.part.brake == "none":
+    if isinstance(spot.part, Lever) and context.view.word(spot.position, "brake").value == "none":
         return word in _TOLD_OF_ANY  # a shifter that sticks stops nobody from braking
     return word in _TOLD_OF_ANY or word in context.view.standards.kinds[spot.part.kind].brakes_badly_if
 
 
 def _with(context: Context, word: str) -> Iterator[Fitted]:
-    """The parts on which this was seen and of which a rule of its own tells it."""
-    spots = context.bike.main_spots()
-    return (spot for spot in spots if word in spot.condition and _has_own_rule(context, spot, word))
+    """The parts on which this was seen and of which a rule of its own tells it, one by one."""
+    for spot in each(context.bike.main_spots()):
+        if word in spot.condition and _has_own_rule(context, spot, word):
+            yield spot
 
 
 def _pair(context: Context, position: str) -> tuple[str, ...]:
@@ -58,7 +62,7 @@ def rotor_worn_out(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a new rotor; new pads with it if the old ones are worn to its shape.
     """
     view = context.view
-    for position in (end.rotor for end in ENDS):
+    for position in each(end.rotor for end in ENDS):
         if view.has(position, "thickness_mm", "thickness_min_mm"):
             yield from _worn(self, context, position, _ROTOR_LEFT_MM)
 
@@ -77,7 +81,7 @@ def pads_worn_out(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: new pads of the brake's shape, bedded in.
     """
     view = context.view
-    for position in (end.pads for end in ENDS):
+    for position in each(end.pads for end in ENDS):
         if view.has(position, "thickness_mm", "thickness_min_mm"):
             yield from _worn(self, context, position, _PADS_LEFT_MM)
 
@@ -85,15 +89,18 @@ def pads_worn_out(self: Rule, context: Context) -> Iterator[Finding]:
 def _worn(self: Rule, context: Context, position: str, near_mm: float) -> Iterator[Finding]:
     view = context.view
     thickness, least = view.amount(position, "thickness_mm"), view.amount(position, "thickness_min_mm")
-    found = f"{view.name(position)} is {thickness.shown('mm')} thick; its limit is {least.shown('mm')}"
+    part = view.name(position)
+    told: dict[str, Value] = {"part": part, "thickness": thickness.told("mm"), "least": least.told("mm")}
     holds = thickness.at_least(least)
     yield from self.judge(
-        holds, (position,), fault=f"{found}.", ask=f"whether {view.name(position)} is worn to its limit"
+        holds,
+        (position,),
+        fault=say("{part} is {thickness} thick; its limit is {least}.", **told),
+        ask=say("whether {part} is worn to its limit", part=part),
     )
     if not holds.no:
-        yield from self.judge(
-            thickness.at_least(least + near_mm), (position,), fault=f"{found}, which is near.", level=Level.CAUTION
-        )
+        near = say("{part} is {thickness} thick; its limit is {least}, which is near.", **told)
+        yield from self.judge(thickness.at_least(least + near_mm), (position,), fault=near, level=Level.CAUTION)
 
 
 @rule(Level.BLOCKS, source="common practice, no source")
@@ -107,7 +114,8 @@ def brake_contaminated(self: Rule, context: Context) -> Iterator[Finding]:
     comes from, which may be a caliper that weeps.
     """
     for spot in _with(context, "contaminated"):
-        text = f"There is oil or brake fluid on {context.view.name(spot.position)}: it must not be ridden so."
+        part = context.view.name(spot.position)
+        text = say("There is oil or brake fluid on {part}: it must not be ridden so.", part=part)
         yield self.tell(text, _pair(context, spot.position), (_seen(spot),))
 
 
@@ -121,7 +129,7 @@ def brake_seized(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: free and clean it by the maker's papers, or replace it; then test it on the stand.
     """
     for spot in _with(context, "seized"):
-        text = f"{context.view.name(spot.position)} sticks: the brake cannot be relied on."
+        text = say("{part} sticks: the brake cannot be relied on.", part=context.view.name(spot.position))
         yield self.tell(text, (spot.position,), (_seen(spot),))
 
 
@@ -135,7 +143,7 @@ def part_cracked(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: replace the part. A frame or fork is looked at by its maker or a shop that repairs such frames.
     """
     for spot in _with(context, "cracked"):
-        text = f"{context.view.name(spot.position)} is cracked: it must not be ridden so."
+        text = say("{part} is cracked: it must not be ridden so.", part=context.view.name(spot.position))
         yield self.tell(text, (spot.position,), (_seen(spot),))
 
 
@@ -153,28 +161,35 @@ def part_bent(self: Rule, context: Context) -> Iterator[Finding]:
 
 
 def _bent(self: Rule, context: Context, spot: Fitted) -> Iterator[Finding]:
-    name, (spared, whom) = context.view.name(spot.position), _bears_nobody(context, spot)
-    facts = (_seen(spot), *spared.facts)
+    seen, spared, part = _seen(spot), _bears_nobody(context, spot), context.view.name(spot.position)
+    tape.read((seen,))
+    always = isinstance(context.view.standards.kinds[spot.part.kind].bears_a_person, bool)
     yield from self.judge(
         spared,
         (spot.position,),
-        fault=f"{name} is bent and bears {whom}: it must not be ridden so.",
-        ask=f"whether {name}, which is bent, bears {whom}",
-        because=lambda: causes_of(facts),
-        also=facts,
+        fault=say(_BENT[always], part=part),
+        ask=say("whether {part}, which is bent, bears a person", part=part),
+        because=lambda: causes_of((seen, *spared.facts)),
     )
     if spared.yes:
-        text = f"{name} is bent: true it, or replace it if it does not come true."
-        yield self.tell(text, (spot.position,), facts, level=Level.CAUTION)
+        text = say("{part} is bent: true it, or replace it if it does not come true.", part=part)
+        yield self.tell(text, (spot.position,), level=Level.CAUTION)
 
 
-def _bears_nobody(context: Context, spot: Fitted) -> tuple[Test, str]:
-    """Is this a part that nobody sits on or is drawn by, and else who?"""
+# By whether it is in the nature of the kind to bear the rider, or a matter of what the part is used for.
+_BENT = {
+    True: "{part} is bent and bears the rider: it must not be ridden so.",
+    False: "{part} is bent and bears a person: it must not be ridden so.",
+}
+
+
+def _bears_nobody(context: Context, spot: Fitted) -> Test:
+    """Is this a part that nobody sits on or is drawn by?"""
     view, bears = context.view, context.view.standards.kinds[spot.part.kind].bears_a_person
     if isinstance(bears, bool):
-        return Test(Answer.NO if bears else Answer.YES, ()), "the rider"
+        return Test(Answer.NO if bears else Answer.YES, ())
     words = view.standards.words_with(vocabulary_of(type(spot.part), bears), "bears_a_person")
-    return is_not_word(view.word(spot.position, bears), *words), "a person"
+    return is_not_word(view.word(spot.position, bears), *words)
 
 
 @rule(Level.CAUTION, source="common practice, no source")
@@ -187,7 +202,8 @@ def rotor_grooved(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: measure it in the grooves; a new rotor with new pads where the grooves are felt with a fingernail.
     """
     for spot in _with(context, "grooved"):
-        text = f"{context.view.name(spot.position)} is grooved: measure it in the grooves; new pads bed in badly on it."
+        part = context.view.name(spot.position)
+        text = say("{part} is grooved: measure it in the grooves; new pads bed in badly on it.", part=part)
         yield self.tell(text, _pair(context, spot.position), (_seen(spot),))
 
 
@@ -202,7 +218,8 @@ def pads_glazed(self: Rule, context: Context) -> Iterator[Finding]:
     new pads.
     """
     for spot in _with(context, "glazed"):
-        text = f"{context.view.name(spot.position)} is glazed: take the shine off or fit new pads, and bed them in."
+        part = context.view.name(spot.position)
+        text = say("{part} is glazed: take the shine off or fit new pads, and bed them in.", part=part)
         yield self.tell(text, _pair(context, spot.position), (_seen(spot),))
 
 
@@ -216,7 +233,7 @@ def part_worn(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: measure it against its limit; replace it where it is reached.
     """
     for spot in _with(context, "worn"):
-        text = f"{context.view.name(spot.position)} looks worn: measure it against its limit."
+        text = say("{part} looks worn: measure it against its limit.", part=context.view.name(spot.position))
         yield self.tell(text, (spot.position,), (_seen(spot),))
 
 
@@ -232,13 +249,16 @@ def part_stuck(self: Rule, context: Context) -> Iterator[Finding]:
     before = context.before
     if before is None:
         return
-    for spot in before.bike.main_spots():
-        words = [word for word in ("seized", "corroded") if word in spot.condition]
-        off = sorted({spot.position, spot.on or ""} & context.changed)
-        if words and off:
-            expect = context.view.standards.kinds[spot.part.kind].if_stuck
-            text = f"{before.view.name(spot.position)} has to come off and is {' and '.join(words)}: {expect}."
-            yield self.tell(text, (spot.position,), (_seen(spot),), turns_on=(off[0],))
+    for spot in each(before.bike.main_spots()):
+        words = tuple(Word(word) for word in ("seized", "corroded") if word in spot.condition)
+        holds = {spot.position} if spot.on is None else {spot.position, spot.on}
+        if words and context.first_changed(*sorted(holds)) is not None:
+            text = say(
+                "{part} has to come off and is {words}: {expect}.",
+                part=before.view.name(spot.position), words=Several(words),
+                expect=as_said(context.view.standards.kinds[spot.part.kind].if_stuck),
+            )  # fmt: skip
+            yield self.tell(text, (spot.position,), (_seen(spot),))
 
 
 @rule(Level.NOTE, source="our choice: what was noted is told again")
@@ -249,8 +269,9 @@ def condition_noted(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: look at the part, and take the note out of the bike file when it no longer holds.
     """
-    for spot in context.bike.main_spots():
-        words = [_IN_A_SENTENCE.get(word, word) for word in spot.condition if not _has_own_rule(context, spot, word)]
+    for spot in each(context.bike.main_spots()):
+        words = [word for word in spot.condition if not _has_own_rule(context, spot, word)]
         if words:
-            text = f"It was noted that {context.view.name(spot.position)} is {' and '.join(words)}."
+            told = Several(tuple(_IN_A_SENTENCE.get(word, Word(word)) for word in words))
+            text = say("It was noted that {part} is {words}.", part=context.view.name(spot.position), words=told)
             yield self.tell(text, (spot.position,), (_seen(spot),))

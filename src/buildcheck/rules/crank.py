@@ -9,10 +9,12 @@ from typing import NamedTuple
 from buildcheck.fit.context import Context
 from buildcheck.fit.drivetrain import ring_positions, ring_teeth
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, Answer, Fact, Test, is_not_word, largest, one_of, worked_out
+from buildcheck.fit.facts import Amount, Answer, Fact, Test, as_amount, is_not_word, largest, one_of, worked_out
+from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
+from buildcheck.model.sentences import Value, say
 from buildcheck.rules.crank_facts import ring_count, ring_places
 from buildcheck.trade.crank import ARM_CLEARANCE_MM, PLAY_MOST_MM, SPAN_TOLERANCE_MM, bearing_span_mm
 
@@ -26,12 +28,9 @@ class _Bearings(NamedTuple):
     positions: tuple[str, ...]
 
     @property
-    def told(self) -> str:
-        """Both sizes in words."""
-        return (
-            f"The bearings measure {self.span.shown('mm')} from outer face to outer face; the crank is made for "
-            f"{self.made_for.shown('mm')}"
-        )
+    def told(self) -> dict[str, Value]:
+        """Both sizes for a sentence."""
+        return {"span": self.span.told("mm"), "made_for": self.made_for.told("mm")}
 
 
 def _bearings(view: View) -> _Bearings | None:
@@ -63,9 +62,11 @@ def crank_spindle_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     yield from self.judge(
         (found.span - found.made_for).at_most(SPAN_TOLERANCE_MM).only_if(found.by_spacers),
         found.positions,
-        fault=f"{found.told}.",
+        fault=say(
+            "The bearings measure {span} from outer face to outer face; the crank is made for {made_for}.",
+            **found.told,
+        ),
         ask="whether the spindle reaches through the bearings",
-        also=found.by_spacers.facts,
     )
 
 
@@ -85,9 +86,12 @@ def crank_play_left(self: Rule, context: Context) -> Iterator[Finding]:
     yield from self.judge(
         left.at_most(PLAY_MOST_MM).only_if(found.by_spacers),
         found.positions,
-        fault=f"{found.told}, so {left.shown('mm')} of spacers are missing.",
+        fault=say(
+            "The bearings measure {span} from outer face to outer face; the crank is made for {made_for}, so {left} of "
+            "spacers are missing.",
+            **found.told, left=left.told("mm"),
+        ),
         ask="whether spacers are needed beside the cups",
-        also=found.by_spacers.facts,
     )
 
 
@@ -109,9 +113,11 @@ def crank_arm_close_to_stay(self: Rule, context: Context) -> Iterator[Finding]:
     yield from self.judge(
         left.at_least(2 * ARM_CLEARANCE_MM),
         ("crankset", "frame"),
-        fault=f"Between the arms there are {room.shown('mm')} and the stays are {stays.shown('mm')} wide: on each side "
-        f"{(left / 2).shown('mm')}, less than {ARM_CLEARANCE_MM:g} mm.",
-        ask="",
+        fault=say(
+            "Between the arms there are {room} and the stays are {stays} wide: on each side {left}, less than {least}.",
+            room=room.told("mm"), stays=stays.told("mm"), left=(left / 2).told("mm"),
+            least=as_amount(ARM_CLEARANCE_MM).told("mm"),
+        ),
     )
 
 
@@ -128,14 +134,21 @@ def chainring_hits_stay(self: Rule, context: Context) -> Iterator[Finding]:
     rings = ring_teeth(view)
     if not rings or not view.has("frame", "ring_max_single_teeth", "ring_max_outer_teeth"):
         return
-    limit, kind = _stay_limit(view)
+    limit, place = _stay_limit(view)
     biggest = largest(rings)
     yield from self.judge(
         biggest.at_most(limit),
         (*ring_places(view), "frame"),
-        fault=f"The largest ring has {biggest.shown('teeth')}; this frame takes {limit.shown('teeth')} {kind}.",
+        fault=say(_HITS_STAY[place], ring=biggest.told("teeth"), limit=limit.told("teeth")),
         ask="whether the largest ring passes the chainstay",
     )
+
+
+_HITS_STAY = {
+    "single": "The largest ring has {ring}; this frame takes {limit} as a single ring.",
+    "of-a-set": "The largest ring has {ring}; this frame takes {limit} as the largest ring of a set.",
+    "either": "The largest ring has {ring}; this frame takes {limit} single or in a set.",
+}
 
 
 def _stay_limit(view: View) -> tuple[Amount, str]:
@@ -143,12 +156,12 @@ def _stay_limit(view: View) -> tuple[Amount, str]:
     count = ring_count(view)
     single, outer = (view.amount("frame", f"ring_max_{which}_teeth") for which in ("single", "outer"))
     if count.high <= 1:
-        limit, kind = single, "as a single ring"
+        limit, place = single, "single"
     elif count.low > 1:
-        limit, kind = outer, "as the largest ring of a set"
+        limit, place = outer, "of-a-set"
     else:
-        limit, kind = one_of(single, outer), "single or in a set"
-    return Amount(limit.low, limit.high, limit.facts + count.facts), kind
+        limit, place = one_of(single, outer), "either"
+    return limit.resting_on(count), place
 
 
 @rule(Level.BLOCKS, source="the crank maker's own figure on the record; common practice, from memory")
@@ -164,24 +177,27 @@ def chainring_too_small_for_spider(self: Rule, context: Context) -> Iterator[Fin
     if not view.has("crankset", "ring_min_teeth", "ring_mounts"):
         return
     limit = view.amount("crankset", "ring_min_teeth")
-    for ring in ring_positions(view):
+    for ring in each(ring_positions(view)):
         teeth = view.amount(ring, "teeth")
+        told: dict[str, Value] = {
+            "ring": view.name(ring), "teeth": teeth.told("teeth"), "limit": limit.told("teeth"),
+        }  # fmt: skip
         yield from self.judge(
             teeth.at_least(limit).only_if(_on_outer_circle(view, ring)),
             (ring, "crankset"),
-            fault=f"{view.name(ring)} has {teeth.shown('teeth')}; the spider takes {limit.shown('teeth')} or more.",
-            ask=f"whether the chain on {view.name(ring)} clears the spider",
+            fault=say("{ring} has {teeth}; the spider takes {limit} or more.", **told),
+            ask=say("whether the chain on {ring} clears the spider", **told),
         )
 
 
 def _on_outer_circle(view: View, ring: str) -> Test:
     """Is a ring bolted to the largest circle of the crank? That is the one whose arms the limit is about."""
     offered, mount = view.word("crankset", "ring_mounts"), view.word(ring, "ring_mount")
-    if offered.value is None or mount.value is None:
+    if offered.held is None or mount.held is None:
         return Test(Answer.UNKNOWN, (offered, mount))
     sizes = {term.id: term.value or 0.0 for term in view.standards.vocabularies["ring-mount"].terms}
-    outer = max(offered.value, key=lambda word: (sizes.get(word, 0.0), word))
-    return Test(Answer.YES if mount.value == outer else Answer.NO, (offered, mount))
+    outer = max(offered.held, key=lambda word: (sizes.get(word, 0.0), word))
+    return Test(Answer.YES if mount.held == outer else Answer.NO, (offered, mount))
 
 
 @rule(Level.BLOCKS, source="common practice, no source")
@@ -195,11 +211,14 @@ def more_rings_than_places(self: Rule, context: Context) -> Iterator[Finding]:
     view = context.view
     rings = ring_positions(view)
     if rings and view.has("crankset", "rings"):
-        places = view.amount("crankset", "rings")
+        fitted, places = as_amount(len(rings)), view.amount("crankset", "rings")
         yield from self.judge(
-            Amount(len(rings), len(rings)).at_most(places),
+            fitted.at_most(places),
             ("crankset", *rings),
-            fault=f"{len(rings)} chainrings are fitted; the crank has places for {places.shown('rings')}.",
+            fault=say(
+                "{fitted} are fitted; the crank has places for {places}.",
+                fitted=fitted.told("chainrings"), places=places.told("rings"),
+            ),
             ask="whether the crank has a place for each chainring",
         )
 
@@ -218,23 +237,28 @@ def chainring_in_wrong_place(self: Rule, context: Context) -> Iterator[Finding]:
         (name, view.word(name, "place_in_set"), view.amount(name, "teeth"))
         for name in ring_positions(view) if view.has(name, "place_in_set")
     ]  # fmt: skip
-    for one, other in combinations(places, 2):
+    for one, other in each(combinations(places, 2)):
         yield from _one_place(self, view, one, other)
         words = one[1].value, other[1].value
         if "single" in words and words[0] != words[1]:
             only, rest = (one, other) if words[0] == "single" else (other, one)
-            text = f"{view.name(only[0])} is made to be the only ring, and {view.name(rest[0])} is beside it."
-            yield self.tell(text, (only[0], rest[0]), (only[1], rest[1]), level=Level.CAUTION)
+            text = say(
+                "{only} is made to be the only ring, and {other} is beside it.",
+                only=view.name(only[0]), other=view.name(rest[0]),
+            )  # fmt: skip
+            yield self.tell(text, (only[0], rest[0]), level=Level.CAUTION)
         elif None not in words and words[0] != words[1]:
             lower, upper = sorted((one, other), key=lambda ring: _from_inside(view, ring))
             yield from self.judge(
                 lower[2].at_most(upper[2]),
                 (lower[0], upper[0]),
                 level=Level.CAUTION,
-                fault=f"{view.name(lower[0])} is made for the place {lower[1].value} and has more teeth than "
-                f"{view.name(upper[0])} in the place {upper[1].value}: {lower[2].shown('teeth')} against "
-                f"{upper[2].shown('teeth')}.",
-                also=(lower[1], upper[1]),
+                fault=say(
+                    "{lower} is made for the place {lower_place} and has more teeth than {upper} in the place "
+                    "{upper_place}: {lower_teeth} against {upper_teeth}.",
+                    lower=view.name(lower[0]), lower_place=lower[1].told(), lower_teeth=lower[2].told("teeth"),
+                    upper=view.name(upper[0]), upper_place=upper[1].told(), upper_teeth=upper[2].told("teeth"),
+                ),
             )
 
 
@@ -245,12 +269,12 @@ def _one_place(self: Rule, view: View, one: _Ring, other: _Ring) -> Iterator[Fin
     """Two rings for one place in the set cannot be bolted beside each other."""
     places = one[1], other[1]
     known = other[1].value is not None
+    told: dict[str, Value] = {"one": view.name(one[0]), "other": view.name(other[0]), "place": one[1].told()}
     yield from self.judge(
         is_not_word(one[1], other[1].value) if known else Test(Answer.UNKNOWN, places),
         (one[0], other[0]),
-        fault=f"{view.name(one[0])} and {view.name(other[0])} are both made for the place {one[1].value}.",
-        ask=f"whether {view.name(one[0])} and {view.name(other[0])} are made for two places",
-        also=places,
+        fault=say("{one} and {other} are both made for the place {place}.", **told),
+        ask=say("whether {one} and {other} are made for two places", **told),
     )
 
 

@@ -37,5 +37,4 @@ def crank_chain_line(view: View) -> Amount | None:
         return of_crank
     if loose.no:
         return of_bracket
-    either = one_of(of_crank, of_bracket)
-    return Amount(either.low, either.high, either.facts + loose.facts)
+    return one_of(of_crank, of_bracket).resting_on(loose)

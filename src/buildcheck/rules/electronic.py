@@ -8,18 +8,20 @@ from dataclasses import replace
 
 import networkx as nx
 
+from buildcheck.fit import tape
 from buildcheck.fit.causes import causes_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Answer, Fact, Test, matches
-from buildcheck.fit.places import chosen_place, free_places, options, place_facts, support_words
+from buildcheck.fit.places import chosen_place, free_places, mount_facts, options, place_facts, support_words
+from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
-from buildcheck.fit.wiring import build_wiring, devices, system_of, systems, wires
+from buildcheck.fit.wiring import build_wiring, each_system, ports_fact, system_of
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level, Origin
-from buildcheck.model.parts import Place
-from buildcheck.model.sentences import shown
+from buildcheck.model.parts import Place, Port
+from buildcheck.model.sentences import At, Said, Several, Size, Value, Word, say
 from buildcheck.rules.line_causes import reach_causes
 
 # A part of wired shifting has sockets, whether its record tells of them or not.
@@ -27,21 +29,8 @@ _WIRED = {"shift_system": "wired*"}
 _COMMON = "common practice, from memory: one tree, one battery, one charge point"
 
 
-def _ports_fact(spot: Fitted) -> Fact:
-    sockets = tuple(f"{port.count} x {port.plug or 'unknown plug'}" for port in spot.part.ports) or ("none",)
-    return Fact(spot.home, "ports", sockets, "", Origin.STATED, spot.written_at("ports"))
-
-
-def _system_facts(view: View, graph: nx.MultiGraph[str]) -> list[Fact]:
-    """The sockets and plugs by which devices and wires belong to one system, or to another beside it."""
-    met = [wire for wire in wires(view) if wire.start in graph or wire.end in graph]
-    names = {*graph, *(end for wire in met for end in (wire.start, wire.end))}
-    plugs = [view.word(wire.position, end) for wire in met for end in ("start_plug", "end_plug")]
-    return [*(_ports_fact(spot) for spot in view.bike.main_spots() if spot.position in names), *plugs]
-
-
 def _power_facts(view: View, graph: nx.MultiGraph[str]) -> Iterator[Fact]:
-    """What gives power in a system, and where it can be charged; a record says so or it is not so."""
+    """What gives power in a system, and where it can be charged; what a record does not say is not so."""
     for name in _device_nodes(graph):
         spot = view.bike[name]
         for attribute, value in (("power", spot.part.power or "none"), ("charge_port", spot.part.charge_port)):
@@ -68,42 +57,67 @@ def wiring_not_connected(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: the wire, or the junction with free sockets, that joins the pieces again.
     """
     view = context.view
-    unwired = [spot for spot in view.bike.main_spots() if not spot.part.ports and _perhaps_wired(view, spot)]
-    for spot in (*devices(view), *unwired):
-        if system_of(view, spot) is None:
+    for spot in each(view.bike.main_spots()):
+        if system_of(view, spot) is None and (spot.part.ports or _perhaps_wired(view, spot)):
             yield from self.judge(
-                Test(Answer.UNKNOWN, (replace(_ports_fact(spot), held=None),)),
+                Test(Answer.UNKNOWN, (replace(ports_fact(spot), held=None),)),
                 (spot.position,),
                 fault="",
-                ask=f"whether {view.name(spot.position)} is joined to its system: its plugs are not on record",
-                also=[view.word(spot.position, "shift_system")] if spot in unwired else (),
+                ask=say(
+                    "whether {device} is joined to its system: its plugs are not on record",
+                    device=view.name(spot.position),
+                ),
             )
-    for system, graph in systems(view):
+    for system, graph in each_system(view):
         pieces = sorted(
             (sorted(piece) for piece in nx.connected_components(graph)), key=lambda piece: (-len(piece), piece)
         )
         for piece in pieces[1:]:
-            verb = "is" if len(piece) == 1 else "are"
-            others = ", ".join(pieces[0])
+            told: dict[str, Value] = {
+                "devices": _listed(piece), "others": _listed(pieces[0]), "system": Word(system),
+            }  # fmt: skip
+            fault, ask = _NOT_JOINED[len(piece) > 1]
             yield from self.judge(
                 Test(_cut_off(view, system, piece[0], pieces[0][0]), ()),
                 tuple(piece),
                 level=_gravity(view, graph),
-                fault=f"{', '.join(piece)} {verb} not joined by wire to {others} ({system}).",
-                ask=f"whether {', '.join(piece)} {verb} joined to {others}: the plugs between are not on record",
+                fault=say(fault, **told),
+                ask=say(ask, **told),
                 because=lambda: _wires_at(graph, piece),  # noqa: B023
-                also=_system_facts(view, graph),
             )
+
+
+# By whether it is about more than one device: the sentence, and what is not known.
+_NOT_JOINED = {
+    False: (
+        "{devices} is not joined by wire to {others} ({system}).",
+        "whether {devices} is joined to {others}: the plugs between are not on record",
+    ),
+    True: (
+        "{devices} are not joined by wire to {others} ({system}).",
+        "whether {devices} are joined to {others}: the plugs between are not on record",
+    ),
+}
+
+
+def _listed(positions: Iterable[str], link: str = ", ") -> Several:
+    return Several(tuple(map(At, positions)), link)
 
 
 def _wires_at(graph: nx.MultiGraph[str], names: Iterable[str]) -> tuple[Cause, ...]:
     """Where each wire at these devices leads, and which device has none."""
     found: list[Cause] = []
     for name in sorted(names):
-        wires = [data["wire"] for _, _, data in graph.edges(name, data=True)]
-        told = sorted(f"{wire.position} leads from {wire.start} to {wire.end}" for wire in wires)
-        found += [Cause(text) for text in told] or [Cause(f"no wire leads to {name}")]
+        wires = sorted((data["wire"] for _, _, data in graph.edges(name, data=True)), key=lambda wire: wire.position)
+        found += [Cause(_leads(wire)) for wire in wires] or [Cause(say("no wire leads to {device}", device=At(name)))]
     return tuple(dict.fromkeys(found))
+
+
+def _leads(wire: Fitted) -> Said:
+    return say(
+        "{wire} leads from {start} to {end}",
+        wire=At(wire.position), start=At(wire.start or ""), end=At(wire.end or ""),
+    )  # fmt: skip
 
 
 def _cut_off(view: View, system: str, one: str, other: str) -> Answer:
@@ -126,16 +140,17 @@ def wiring_in_a_ring(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: take one wire of the ring off.
     """
-    for system, graph in systems(context.view):
+    for system, graph in each_system(context.view):
         surplus = graph.number_of_edges() - graph.number_of_nodes() + nx.number_connected_components(graph)
         if surplus > 0 and _gravity(context.view, graph) is Level.BLOCKS:
             try:
-                ring = [edge[0] for edge in nx.find_cycle(graph)]
+                ring = sorted(edge[0] for edge in nx.find_cycle(graph))
             except nx.NetworkXNoCycle:
                 continue
-            text = f"The wires between {', '.join(sorted(ring))} form a ring ({system})."
-            wires = _wires_at(graph.subgraph(ring), ring)
-            yield self.tell(text, tuple(sorted(ring)), _system_facts(context.view, graph), wires)
+            text = say(
+                "The wires between {devices} form a ring ({system}).", devices=_listed(ring), system=Word(system)
+            )
+            yield self.tell(text, tuple(ring), because=lambda: _wires_at(graph.subgraph(ring), ring))  # noqa: B023
 
 
 @rule(Level.BLOCKS, Level.CAUTION, source=_COMMON)
@@ -146,17 +161,24 @@ def power_source_wrong(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: one battery, or one dynamo, for each system.
     """
-    for system, graph in systems(context.view):
-        sources = sorted(name for name in _device_nodes(graph) if context.bike[name].part.power is not None)
+    view = context.view
+    for system, graph in each_system(view):
+        tape.read(_power_facts(view, graph))
+        nodes = _device_nodes(graph)
+        sources = [name for name in nodes if view.bike[name].part.power is not None]
         if len(sources) != 1:
-            who = f"{' and '.join(sources)} both power" if sources else "nothing powers"
-            nodes = _device_nodes(graph)
             edges = sorted(data["wire"].position for _, _, data in graph.edges(data=True))
-            text = f"On the {system} system {who} it; one source is expected."
-            facts = (*_system_facts(context.view, graph), *_power_facts(context.view, graph))
-            because = (Cause(f"on it hang {', '.join(nodes)}"),) if nodes else ()
-            level = _gravity(context.view, graph)
-            yield self.tell(text, tuple(sources or nodes or edges), facts, because, level)
+            told: dict[str, Value] = {"system": Word(system), "sources": _listed(sources, "and")}
+            text = say("On the {system} system nothing powers it; one source is expected.", system=Word(system))
+            if sources:
+                text = say("On the {system} system {sources} both power it; one source is expected.", **told)
+            yield self.tell(
+                text, tuple(sources or nodes or edges), because=lambda: _on_it(nodes), level=_gravity(view, graph)  # noqa: B023
+            )  # fmt: skip
+
+
+def _on_it(devices: list[str]) -> tuple[Cause, ...]:
+    return (Cause(say("on it hang {devices}", devices=_listed(devices))),) if devices else ()
 
 
 @rule(Level.BLOCKS, source=_COMMON)
@@ -169,40 +191,48 @@ def charge_point_out_of_reach(self: Rule, context: Context) -> Iterator[Finding]
     Cure: a junction with a charge socket in a place that stays open: a bar end, a port in the frame.
     """
     view = context.view
-    for system, graph in systems(view):
+    for system, graph in each_system(view):
+        tape.read(_power_facts(view, graph))
         nodes = _device_nodes(graph)
-        if not any(context.bike[name].part.power == "battery" for name in nodes):
-            continue
-        points = [name for name in nodes if context.bike[name].part.charge_port]
+        batteries = [name for name in nodes if view.bike[name].part.power == "battery"]
+        points = [name for name in nodes if view.bike[name].part.charge_port]
         tests = {name: _reachable(view, name) for name in points}
-        if any(test.yes for test in tests.values()):
+        if not batteries or any(test.yes for test in tests.values()):
             continue
         unknown = next((test for test in tests.values() if not test.no), None)
-        test = unknown or Test(Answer.NO, tuple(fact for item in tests.values() for fact in item.facts))
+        told: dict[str, Value] = {"system": Word(system), "points": _listed(points)}
+        fault = say("The {system} battery cannot be charged: {points} cannot be reached.", **told)
+        if not points:
+            fault = say(
+                "The {system} battery cannot be charged: nothing on it has a charge socket.", system=Word(system)
+            )
         yield from self.judge(
-            test, (*(name for name in nodes if context.bike[name].part.power == "battery"), *sorted(points)),
-            fault=f"The {system} battery cannot be charged: "
-            + (f"{', '.join(points)} cannot be reached." if points else "nothing on it has a charge socket."),
-            ask=f"whether the charge socket at {', '.join(points)} can be reached",
+            unknown or Test(Answer.NO, tuple(fact for item in tests.values() for fact in item.facts)),
+            (*batteries, *points),
+            fault=fault,
+            ask=say("whether the charge socket at {points} can be reached", points=_listed(points)),
             because=lambda: tuple(_why_out_of_reach(view, view.bike[name]) for name in points or nodes),  # noqa: B023
-            also=(*_system_facts(view, graph), *_power_facts(view, graph)),
-        )  # fmt: skip
+        )
 
 
 def _why_out_of_reach(view: View, spot: Fitted) -> Cause:
     if not spot.part.charge_port:
-        return Cause(f"{view.name(spot.position)} has no charge socket")
+        return Cause(say("{part} has no charge socket", part=view.name(spot.position)))
     place, test = chosen_place(view, spot)
+    support = support_words(view, spot)
     if place is None:
-        return Cause(f"{spot.position} has no place on {support_words(view, spot)}", causes_of(test.facts))
-    closed = "is closed in" if place.exposed is False else "may be closed in"
-    return Cause(f"the place {place.id} of {support_words(view, spot)} {closed}", causes_of(test.facts))
+        text = say("{part} has no place on {support}", part=At(spot.position), support=support)
+    elif place.exposed is False:
+        text = say("the place {place} of {support} is closed in", place=Word(place.id), support=support)
+    else:
+        text = say("the place {place} of {support} may be closed in", place=Word(place.id), support=support)
+    return Cause(text, causes_of(test.facts))
 
 
 def _reachable(view: View, name: str) -> Test:
     spot = view.bike[name]
     if not spot.part.mounts:
-        return Test(Answer.YES, (_ports_fact(spot),))
+        return Test(Answer.YES, mount_facts(spot))
     place, test = chosen_place(view, spot)
     if place is None:
         return Test(Answer.NO, test.facts)
@@ -219,23 +249,30 @@ def sockets_exhausted(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: a junction with more sockets, or one more junction.
     """
-    for _, graph in systems(context.view):
+    view = context.view
+    for _, graph in each_system(view):
         for name in _device_nodes(graph):
-            spot = context.bike[name]
+            spot = view.bike[name]
             led = sorted((data["wire"] for _, _, data in graph.edges(name, data=True)), key=lambda w: w.position)
-            answer = _sockets_answer(spot, [_plug_at(wire, name) for wire in led])
-            if answer is Answer.YES:
-                continue
-            device, sockets = context.view.name(name), " and ".join(shown(_ports_fact(spot).value).split(" or "))
             names = tuple(wire.position for wire in led)
+            told: dict[str, Value] = {"device": view.name(name), "names": _listed(names)}
+            sockets = Several(tuple(map(_sockets, spot.part.ports)))
             yield from self.judge(
-                Test(answer, (_ports_fact(spot),)),
+                Test(_sockets_answer(spot, [_plug_at(wire, name) for wire in led]), (ports_fact(spot),)),
                 (name, *names),
-                fault=f"{len(led)} wires lead to {device}, which has {sockets}: {', '.join(names)}.",
-                ask=f"whether {device} has a socket for each of {', '.join(names)}",
+                fault=say(
+                    "{wires} lead to {device}, which has {sockets}: {names}.",
+                    **told, wires=Size(len(led), len(led), "wires"), sockets=sockets,
+                ),
+                ask=say("whether {device} has a socket for each of {names}", **told),
                 because=lambda: _wires_at(graph, [name]),  # noqa: B023
-                also=_system_facts(context.view, graph),
-            )
+            )  # fmt: skip
+
+
+def _sockets(port: Port) -> Said:
+    if port.plug is None:
+        return say("{count} x unknown plug", count=port.count)
+    return say("{count} x {plug}", count=port.count, plug=Word(port.plug))
 
 
 def _perhaps_wired(view: View, spot: Fitted) -> bool:
@@ -273,23 +310,26 @@ def junction_without_place(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a junction for one of the places that the new parts offer; they are named with the finding.
     """
     view = context.view
-    for spot in view.of_kind(view.standards.kinds_that_hang("wiring")):
-        carrier = view.bike.get(spot.on)
+    for spot in each(view.of_kind(view.standards.kinds_that_hang("wiring"))):
         _, test = chosen_place(view, spot)
-        if test.yes:
-            continue
+        carrier = view.bike.get(spot.on)
+        told: dict[str, Value] = {"support": support_words(view, spot), "part": spot.part.name}
         free = free_places(view, spot)
-        where = "; ".join(_place_words(spot, other, place) for other, place in free[:4])
-        told = f"{support_words(view, spot)} has no place for {spot.part.name}."
+        fault = say("{support} has no place for {part}. No other part offers it one.", **told)
+        if free:
+            where = Several(tuple(_place_words(spot, other, place) for other, place in free[:4]), "; ")
+            fault = say("{support} has no place for {part}. It can go to: {places}.", **told, places=where)
         yield from self.judge(
             test,
             (spot.position, *((carrier.home,) if carrier else ())),
-            fault=told + (f" It can go to: {where}." if free else " No other part offers it one."),
-            ask=f"whether {spot.part.name} finds a place on {support_words(view, spot)}",
+            fault=fault,
+            ask=say("whether {part} finds a place on {support}", **told),
             because=lambda: (*causes_of(test.facts), *reach_causes(context, spot)),  # noqa: B023
         )
 
 
-def _place_words(rider: Fitted, carrier: Fitted, place: Place) -> str:
-    suits = any(pair[0] is place and pair[2].yes for pair in options(carrier, rider))
-    return f"{carrier.home} {place.id}" + ("" if suits else f" (takes {place.type})")
+def _place_words(rider: Fitted, carrier: Fitted, place: Place) -> Said:
+    told: dict[str, Value] = {"carrier": At(carrier.home), "place": Word(place.id)}
+    if any(pair[0] is place and pair[2].is_yes for pair in options(carrier, rider)):
+        return say("{carrier} {place}", **told)
+    return say("{carrier} {place} (takes {type})", **told, type=Word(place.type))

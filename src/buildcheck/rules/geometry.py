@@ -7,10 +7,11 @@ from typing import NamedTuple
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, Fact
+from buildcheck.fit.facts import Amount, made_of
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
+from buildcheck.model.sentences import Said, say
 from buildcheck.rules.ends import FRONT, REAR, End
 from buildcheck.rules.tyre_facts import bead_seat, tyre_on_wheel
 from buildcheck.trade.geometry import (
@@ -27,13 +28,12 @@ FELT_TRAIL_MM = 10.0
 
 
 class _Steering(NamedTuple):
-    """How a bike steers, and the facts that tell it."""
+    """How a bike steers."""
 
     geometry: Geometry
     trail_mm: float
     mechanical_trail_mm: float
     flop_mm: float
-    facts: tuple[Fact, ...]
 
 
 def _radius(view: View, end: End) -> Amount | None:
@@ -44,7 +44,7 @@ def _radius(view: View, end: End) -> Amount | None:
     if not (seat.known and width.known):
         return None
     radius = overall_diameter_mm(seat.middle, width.middle) / 2
-    return Amount(radius, radius, (*seat.facts, *width.facts))
+    return made_of(radius, radius, seat, width)
 
 
 def _steering(view: View) -> _Steering | None:
@@ -65,12 +65,7 @@ def _steering(view: View) -> _Steering | None:
         figures = trail_mm(*at), mechanical_trail_mm(*at), wheel_flop_mm(*at)
     except ValueError:
         return None  # no bicycle: a figure on record is wrong, and nothing can be told from it
-    facts = tuple(fact for size in (front, rear, *sizes) for fact in size.facts)
-    return _Steering(now, *figures, facts)
-
-
-def _from_to(what: str, old: float, new: float, unit: str) -> str:
-    return f"{what} {old:.1f} to {new:.1f} {unit}"
+    return _Steering(now, *figures)
 
 
 @rule(
@@ -90,7 +85,7 @@ def steering_geometry_changes(self: Rule, context: Context) -> Iterator[Finding]
     Cure: none needed if the rider wants it; a fork of the length and offset that the frame was made for if
     not. Let the rider try it at walking pace first.
     """
-    if context.before is None or not context.changed:
+    if context.before is None:
         return
     old, new = _steering(context.before.view), _steering(context.view)
     if old is None or new is None:
@@ -100,14 +95,27 @@ def steering_geometry_changes(self: Rule, context: Context) -> Iterator[Finding]
     base = new.geometry.wheelbase_mm - old.geometry.wheelbase_mm
     if abs(trail) < 0.5 and abs(angle) < 0.05 and abs(base) < 0.5:
         return
-    told = (
-        _from_to("Trail goes from", old.trail_mm, new.trail_mm, "mm"),
-        _from_to("mechanical trail from", old.mechanical_trail_mm, new.mechanical_trail_mm, "mm"),
-        _from_to("wheel flop from", old.flop_mm, new.flop_mm, "mm"),
-        _from_to("head angle from", old.geometry.head_angle_deg, new.geometry.head_angle_deg, "degrees"),
-        _from_to("wheelbase from", old.geometry.wheelbase_mm, new.geometry.wheelbase_mm, "mm"),
-    )
     level = Level.CAUTION if abs(trail) > FELT_TRAIL_MM else Level.NOTE
-    where = [name for name in ("fork", "front-wheel", "front-tyre", "frame", "rear-wheel", "rear-tyre")
-             if name in context.changed]  # fmt: skip
-    yield self.tell("; ".join(told) + ".", tuple(where), new.facts, level=level)
+    yield self.tell(_from_old_to_new(old, new), context.changed_of(_STEERS), level=level)
+
+
+# What the steering depends on.
+_STEERS = ("fork", "front-wheel", "front-tyre", "frame", "rear-wheel", "rear-tyre")
+
+
+def _from_old_to_new(old: _Steering, new: _Steering) -> Said:
+    return say(
+        "Trail goes from {old_trail} to {trail} mm; mechanical trail from {old_mechanical} to {mechanical} mm; wheel "
+        "flop from {old_flop} to {flop} mm; head angle from {old_angle} to {angle} degrees; wheelbase from {old_base} "
+        "to {base} mm.",
+        old_trail=_tenths(old.trail_mm), trail=_tenths(new.trail_mm),
+        old_mechanical=_tenths(old.mechanical_trail_mm), mechanical=_tenths(new.mechanical_trail_mm),
+        old_flop=_tenths(old.flop_mm), flop=_tenths(new.flop_mm),
+        old_angle=_tenths(old.geometry.head_angle_deg), angle=_tenths(new.geometry.head_angle_deg),
+        old_base=_tenths(old.geometry.wheelbase_mm), base=_tenths(new.geometry.wheelbase_mm),
+    )  # fmt: skip
+
+
+def _tenths(figure: float) -> str:
+    """With its tenths even where they are none: all of these figures are as exact as one another."""
+    return f"{figure:.1f}"

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import inf
+from math import inf, isfinite
 
 from buildcheck.fit.causes import causes_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, Answer, Test, is_word
+from buildcheck.fit.facts import Amount, Test, as_amount, is_word, of_pattern, worked_out
+from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
-from buildcheck.model.sentences import shown
+from buildcheck.model.sentences import Value, say
 from buildcheck.rules.steering import stack_below_stem, stack_causes, stem_top, threadless_steerer
 from buildcheck.trade.steering import QUILL_MARK_DIAMETERS, least_quill_mark_mm
 
@@ -51,21 +52,24 @@ def plug_misses_clamp(self: Rule, context: Context) -> Iterator[Finding]:
     yield from self.judge(
         misses,
         ("steerer-plug", "fork", "stem"),
-        fault=f"The plug reaches {depth.shown('mm')} into the steerer and ends {(end - top).shown('mm')} above the "
-        "stem's clamp, which it has to support.",
+        fault=say(
+            "The plug reaches {depth} into the steerer and ends {gap} above the stem's clamp, which it has to support.",
+            depth=depth.told("mm"), gap=(end - top).told("mm"),
+        ),
         ask="whether the plug reaches into the stem's clamp",
         because=lambda: (*stack_causes(view), *causes_of(depth.facts)),
-        also=applies.facts,
-    )
+    )  # fmt: skip
     if misses.yes:
         yield from self.judge(
             end.at_most(below).only_if(applies),
             ("steerer-plug", "fork", "stem"),
             level=Level.CAUTION,
-            fault=f"The plug reaches {depth.shown('mm')} into the steerer and ends {(end - below).shown('mm')} above "
-            "the lower edge of the stem's clamp: it supports the upper part only.",
-            also=applies.facts,
-        )
+            fault=say(
+                "The plug reaches {depth} into the steerer and ends {gap} above the lower edge of the stem's clamp: it "
+                "supports the upper part only.",
+                depth=depth.told("mm"), gap=(end - below).told("mm"),
+            ),
+        )  # fmt: skip
 
 
 def _under_locknut(view: View) -> tuple[Amount, Test] | None:
@@ -91,23 +95,28 @@ def threaded_steerer_too_short(self: Rule, context: Context) -> Iterator[Finding
         return
     gap, threaded = found
     holds = gap.at_most(LOCKNUT_MM).only_if(threaded)
-    fault = f"The threaded steerer ends {gap.shown('mm')} below the top of the locknut"
     yield from self.judge(
         holds,
         ("fork", "headset-upper"),
-        fault=f"{fault}, which is about {LOCKNUT_MM:g} mm high: it finds no thread.",
+        fault=say(
+            "The threaded steerer ends {gap} below the top of the locknut, which is about {nut} high: it finds no "
+            "thread.",
+            gap=gap.told("mm"), nut=as_amount(LOCKNUT_MM).told("mm"),
+        ),
         ask="whether the threaded steerer reaches into the locknut",
         because=lambda: stack_causes(context.view, stem=False),
-        also=threaded.facts,
-    )
+    )  # fmt: skip
     if holds.yes:
         yield from self.judge(
             gap.at_most(USUAL_LOCKNUT_GAP_MM).only_if(threaded),
             ("fork", "headset-upper"),
             level=Level.CAUTION,
-            fault=f"{fault}; up to {USUAL_LOCKNUT_GAP_MM:g} mm is usual, so the nut has few turns of thread.",
-            also=threaded.facts,
-        )
+            fault=say(
+                "The threaded steerer ends {gap} below the top of the locknut; up to {usual} is usual, so the nut has "
+                "few turns of thread.",
+                gap=gap.told("mm"), usual=as_amount(USUAL_LOCKNUT_GAP_MM).told("mm"),
+            ),
+        )  # fmt: skip
 
 
 @rule(Level.EXTRA, source="common practice, from memory")
@@ -123,25 +132,31 @@ def threaded_steerer_too_long(self: Rule, context: Context) -> Iterator[Finding]
     if found is None:
         return
     gap, threaded = found
-    where = f"ends {gap.shown('mm')} below" if gap.high >= 0 else f"stands {(-gap).shown('mm')} above"
+    told: dict[str, Value] = {
+        "gap": gap.told("mm"), "height": (-gap).told("mm"), "least": as_amount(LEAST_LOCKNUT_GAP_MM).told("mm"),
+    }  # fmt: skip
     yield from self.judge(
         gap.at_least(LEAST_LOCKNUT_GAP_MM).only_if(threaded),
         ("fork", "headset-upper"),
-        fault=f"The threaded steerer {where} the top of the locknut; {LEAST_LOCKNUT_GAP_MM:g} mm below is the least: "
-        "put a spacer under the nut.",
+        fault=say(_NUT_RESTS[gap.most < 0], **told),
         ask="whether the locknut can set the bearings",
-        also=threaded.facts,
     )
+
+
+# By whether the steerer stands above the locknut.
+_NUT_RESTS = {
+    False: "The threaded steerer ends {gap} below the top of the locknut; {least} below is the least: put a spacer "
+    "under the nut.",
+    True: "The threaded steerer stands {height} above the top of the locknut; {least} below is the least: put a spacer "
+    "under the nut.",
+}
 
 
 def _quill(view: View) -> Test | None:
     """Does the stem hold by a quill in the steerer? None where there is no stem that could."""
     if not view.has("stem", "quill_insertion_min_mm"):
         return None
-    section = view.word("stem", "steerer_section")
-    if section.value is None:
-        return Test(Answer.UNKNOWN, (section,))
-    return Test(Answer.YES if section.value.startswith("quill") else Answer.NO, (section,))
+    return of_pattern(view.word("stem", "steerer_section"), "quill*")
 
 
 @rule(Level.BLOCKS, source="common practice, no source: the mark is the stem maker's own")
@@ -162,10 +177,12 @@ def quill_has_too_little_room(self: Rule, context: Context) -> Iterator[Finding]
     yield from self.judge(
         steerer.at_least(mark).only_if(quill),
         ("stem", "fork"),
-        fault=f"The quill has to be {mark.shown('mm')} in the steerer, which is {steerer.shown('mm')} long.",
+        fault=say(
+            "The quill has to be {mark} in the steerer, which is {steerer} long.",
+            mark=mark.told("mm"), steerer=steerer.told("mm"),
+        ),
         ask="whether the steerer takes the quill as far as its mark",
-        also=quill.facts,
-    )
+    )  # fmt: skip
 
 
 @rule(Level.CAUTION, source="16 CFR 1512.6(a) and ISO 4210-2 cl. 4.7.3: 2.5 diameters (figure from memory)")
@@ -182,16 +199,15 @@ def quill_mark_too_low(self: Rule, context: Context) -> Iterator[Finding]:
     if quill is None:
         return
     mark, diameter = view.amount("stem", "quill_insertion_min_mm"), view.amount("stem", "quill_mm")
-    most = least_quill_mark_mm(diameter.high) if diameter.known else inf
-    least = Amount(least_quill_mark_mm(diameter.low), most, diameter.facts)
+    least = worked_out(lambda size: least_quill_mark_mm(size) if isfinite(size) else inf, diameter)
     yield from self.judge(
         mark.at_least(least).only_if(quill),
         ("stem",),
-        fault=f"The mark of the quill is {mark.shown('mm')} from its lower end; {QUILL_MARK_DIAMETERS:g} diameters "
-        f"are {least.shown('mm')}.",
-        ask="",
-        also=quill.facts,
-    )
+        fault=say(
+            "The mark of the quill is {mark} from its lower end; {count} diameters are {least}.",
+            mark=mark.told("mm"), count=QUILL_MARK_DIAMETERS, least=least.told("mm"),
+        ),
+    )  # fmt: skip
 
 
 @rule(Level.CAUTION, source="open headset code (SHIS), WikiPedalia: SHIS; bearing sizes from memory, limits our choice")
@@ -204,17 +220,18 @@ def headset_bearing_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a bearing of the size and the angles that the headset's maker names for this head tube.
     """
     view = context.view
-    for position, end in (("headset-upper", "head_tube_upper"), ("headset-lower", "head_tube_lower")):
+    for position, end in each((("headset-upper", "head_tube_upper"), ("headset-lower", "head_tube_lower"))):
         if not (view.has(position, "bearing_outer_mm") and view.has("frame", end)):
             continue
         seat, outer = view.word("frame", end), view.amount(position, "bearing_outer_mm")
         bore = view.size_of_word("frame", end, "headset-seat")
-        if bore.known and shown(seat.value).startswith("IS"):
+        if bore.known and of_pattern(seat, "IS*").yes:
             goes_in = outer.at_most(bore + BEARING_LARGER_MM).both(outer.at_least(bore - BEARING_SMALLER_MM))
             yield from self.judge(
                 goes_in,
                 (position, "frame"),
-                fault=f"The bearing of the {view.name(position)} is {outer.shown('mm')} outside; the seat {seat.value} "
-                f"has a bore of {bore.shown('mm')}.",
-                ask="",
-            )
+                fault=say(
+                    "The bearing of the {part} is {outer} outside; the seat {seat} has a bore of {bore}.",
+                    part=view.name(position), outer=outer.told("mm"), seat=seat.told(), bore=bore.told("mm"),
+                ),
+            )  # fmt: skip

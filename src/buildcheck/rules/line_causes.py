@@ -8,7 +8,7 @@ import networkx as nx
 
 from buildcheck.fit.causes import causes_of, sum_of
 from buildcheck.fit.context import Context
-from buildcheck.fit.facts import Amount, Answer
+from buildcheck.fit.facts import Amount, Answer, names_of
 from buildcheck.fit.line_graph import Step
 from buildcheck.fit.lines import Route, lengths_along, openings_of
 from buildcheck.fit.passages import PassageGraph, build_passages
@@ -23,10 +23,13 @@ from buildcheck.model.sentences import Said, Several, Value, Word, say
 def way_cause(view: View, route: Route) -> Cause:
     """The way of a line in words, with what stops it; below that what is on record of the parts that do."""
     way: list[Value] = [Word(route.start)]
-    for mark, steps in groupby(route.steps, key=_mark):
+    for mark, group in groupby(route.steps, key=_mark):
+        steps = list(group)
         names = [Word(name) for name in dict.fromkeys(step.part(view) for step in steps)]
         if mark:
-            way.append(say(mark, parts=Several(tuple(names), ", ")))
+            shows = names_of(fact for step in steps for fact in step.bore.facts if step.gap is not None)
+            stopping = tuple(Word(name.word, shows) for name in names)
+            way.append(say(mark, parts=Several(stopping, ", ")))
         else:
             way += [name for name in names if name != way[-1]]
     way.append(Word(route.end))

@@ -138,7 +138,7 @@ def _why_so_long(context: Context, need: _Need) -> tuple[Cause, ...]:
         causes.append(Cause(say("another way, not known to be closed, takes {least}", least=least)))
     if not need.route.certain:
         causes.append(way_cause(view, need.route))
-    own = view.fact(need.route.line, "length_mm")
+    own = view.word(need.line, "length_mm")
     return (*causes, cause_of(own))
 
 
@@ -175,7 +175,7 @@ def _stretch_of(view: View, route: Route, either: Sequence[Amount]) -> Amount:
     inside = not any(map(_in_the_open, route.ways))
     low = stretch.low
     if inside == (low < 0):  # another way could make it less
-        make = lambda: any(any(map(_in_the_open, other.ways)) is inside for other in other_ways(route))  # noqa: E731
+        make = lambda: any(any(map(_in_the_open, ways)) is inside for ways in other_ways(route))  # noqa: E731
         low = low if view.memo.recall(("could-be-less", id(route)), route, make) is inside else 0.0
     elif inside:
         low = 0.0

@@ -8,19 +8,23 @@ from buildcheck.fit.contacts import Touch, compound_between, materials, torque_l
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import is_not_word, is_word
+from buildcheck.fit.tape import each
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
+from buildcheck.model.sentences import Value, Word, as_said, say
 from buildcheck.trade.galvanic import CONTROLLED_LIMIT_V, NORMAL_LIMIT_V, galvanic_difference_v, less_noble
 
 
-def _changed(context: Context) -> list[Touch]:
-    """The contacts that the change makes anew."""
-    return [touch for touch in touches(context.view) if touch.a in context.touched or touch.b in context.touched]
+def _changed(context: Context) -> Iterator[Touch]:
+    """The contacts that the change makes anew, one by one."""
+    for touch in each(touches(context.view)):
+        if context.is_touched(touch.a) or context.is_touched(touch.b):
+            yield touch
 
 
-def _joined(context: Context) -> list[Touch]:
+def _joined(context: Context) -> Iterator[Touch]:
     """Those of them in which the two sides lie on one another."""
-    return [touch for touch in _changed(context) if touch.row.how is not None]
+    return (touch for touch in _changed(context) if touch.row.how is not None)
 
 
 @rule(
@@ -42,17 +46,18 @@ def metals_corrode_together(self: Rule, context: Context) -> Iterator[Finding]:
     once a year.
     """
     for touch in _joined(context):
-        one, other, facts = materials(context.view, touch)
+        one, other, _ = materials(context.view, touch)
         volts = galvanic_difference_v(one, other) if one and other else None
         if one is None or other is None or volts is None or volts <= NORMAL_LIMIT_V:
             continue
-        yield self.tell(
-            f"{touch.row.what}: {one} touches {other}, {volts:.2f} V apart in the galvanic series where "
-            f"{NORMAL_LIMIT_V:g} V is the usual limit; the {less_noble(one, other)} dissolves if water gets in.",
-            touch.places,
-            facts,
-            level=Level.CAUTION if volts > CONTROLLED_LIMIT_V and touch.row.how != "clamp" else Level.NOTE,
-        )
+        text = say(
+            "{what}: {one} touches {other}, {volts} V apart in the galvanic series where {limit} V is the usual limit; "
+            "the {lesser} dissolves if water gets in.",
+            what=as_said(touch.row.what), one=Word(one), other=Word(other), volts=f"{volts:.2f}", limit=NORMAL_LIMIT_V,
+            lesser=Word(less_noble(one, other)),
+        )  # fmt: skip
+        level = Level.CAUTION if volts > CONTROLLED_LIMIT_V and touch.row.how != "clamp" else Level.NOTE
+        yield self.tell(text, touch.places, level=level)
 
 
 @rule(Level.NOTE, source="common practice, from memory; the maker's instructions come first", needs_change=True)
@@ -66,13 +71,24 @@ def joint_seizes_without_compound(self: Rule, context: Context) -> Iterator[Find
     Cure: clean both sides and put on what is named, unless the maker of one of the two says otherwise.
     """
     for touch in _joined(context):
-        one, other, facts = materials(context.view, touch)
+        one, other, _ = materials(context.view, touch)
         if one is None or other is None:
             continue
-        compound, why = compound_between(touch.row, (one, other))
+        compound, _ = compound_between(touch.row, (one, other))
         if compound == "dry":
             continue  # it holds by friction
-        yield self.tell(f"{touch.row.what}, {one} and {other}: {compound}, {why}.", touch.places, facts)
+        text = say(_NEEDS[compound], what=as_said(touch.row.what), one=Word(one), other=Word(other))
+        yield self.tell(text, touch.places)
+
+
+# By what goes between the two.
+_NEEDS = {
+    "carbon assembly paste and no grease": "{what}, {one} and {other}: carbon assembly paste and no grease, so that it "
+    "holds at a low torque.",
+    "anti-seize": "{what}, {one} and {other}: anti-seize, because titanium galls.",
+    "grease": "{what}, {one} and {other}: grease, so that it comes apart again.",
+    "thread-locker": "{what}, {one} and {other}: thread-locker, so that it does not shake loose.",
+}
 
 
 @rule(
@@ -90,24 +106,25 @@ def torque_limits_apart(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a stem, post or lever whose clamp asks for less, or a part that bears more. Paste does not make up for it.
     """
     view = context.view
-    for touch in touches(view):
+    for touch in each(touches(view)):
         found = torque_limits(view, touch)
         if found is None:
             continue
         least, borne, other = found.least, found.borne, found.other
-        fault = (
-            f"{touch.row.what}: the clamp asks for at least {least.shown('N·m')}, and {view.name(other)} bears at most "
-            f"{borne.shown('N·m')}."
-        )
+        told: dict[str, Value] = {
+            "what": as_said(touch.row.what), "part": view.name(other), "least": least.told("N·m"),
+            "borne": borne.told("N·m"),
+        }  # fmt: skip
+        fault = say("{what}: the clamp asks for at least {least}, and {part} bears at most {borne}.", **told)
         test, material = least.at_most(borne), view.word(other, touch.row.a if other == touch.a else touch.row.b)
         yield from self.judge(
             test.only_if(is_word(material, "carbon")),
             touch.places,
             fault=fault,
-            ask=f"whether {view.name(other)} bears the torque that its clamp asks for",
+            ask=say("whether {part} bears the torque that its clamp asks for", part=view.name(other)),
         )
         if is_not_word(material, "carbon").yes and test.no:
-            yield from self.judge(test, touch.places, level=Level.CAUTION, fault=fault, also=(material,))
+            yield from self.judge(test, touch.places, level=Level.CAUTION, fault=fault)
 
 
 @rule(Level.NOTE, source="the makers' own figures: both must be kept, so the lower one counts", needs_change=True)
@@ -126,9 +143,8 @@ def lower_torque_limit_counts(self: Rule, context: Context) -> Iterator[Finding]
             continue
         most, borne, other = found.most, found.borne, found.other
         if most.known and borne.known and borne.high < most.low:
-            yield self.tell(
-                f"{touch.row.what}: at most {borne.shown('N·m')}, because {view.name(other)} bears no more; the clamp "
-                f"alone would bear {most.shown('N·m')}.",
-                touch.places,
-                (*most.facts, *borne.facts),
-            )
+            text = say(
+                "{what}: at most {borne}, because {part} bears no more; the clamp alone would bear {most}.",
+                what=as_said(touch.row.what), borne=borne.told("N·m"), part=view.name(other), most=most.told("N·m"),
+            )  # fmt: skip
+            yield self.tell(text, touch.places)

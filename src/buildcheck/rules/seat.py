@@ -8,8 +8,10 @@ from buildcheck.fit.causes import causes_of, sum_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, worked_out
+from buildcheck.fit.tape import each
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
+from buildcheck.model.sentences import Said, Value, say
 from buildcheck.trade.seat import MARK_DIAMETERS, least_insertion_mm, post_inserted_mm, rails_above_tube_mm
 
 # Posts come in steps of 0.2 mm, so a shim between two of them has walls of at least half of that.
@@ -47,8 +49,10 @@ def _inserted(context: Context) -> Amount | None:
 def _why_so_high(context: Context) -> Cause:
     view = context.view
     tube, saddle = view.amount("frame", "seat_tube_length_mm"), view.amount("saddle", "height_mm")
-    parts = ("saddle height", _saddle_height(context)), ("seat tube", -tube), ("saddle", -saddle)
-    return sum_of("the saddle rails stand above the seat tube", parts)
+    parts: tuple[tuple[Value, Amount], ...] = (
+        (say("saddle height"), _saddle_height(context)), (say("seat tube"), -tube), (say("saddle"), -saddle),
+    )  # fmt: skip
+    return sum_of(say("the saddle rails stand above the seat tube"), parts)
 
 
 def _why_so_deep(context: Context) -> tuple[Cause, ...]:
@@ -57,8 +61,11 @@ def _why_so_deep(context: Context) -> tuple[Cause, ...]:
     if rails is None:
         return ()
     post, head = view.amount("seatpost", "length_mm"), view.amount("seatpost", "head_mm")
-    parts = ("post", post), ("its head", head), ("height of the rails", Amount(-rails.high, -rails.low))
-    return (sum_of("in the seat tube", parts, below=(_why_so_high(context),)),)
+    parts: tuple[tuple[Value, Amount], ...] = (
+        (say("post"), post), (say("its head"), head),
+        (say("height of the rails"), Amount(-rails.most, -rails.least)),  # its own facts are told below
+    )  # fmt: skip
+    return (sum_of(say("in the seat tube"), parts, below=(_why_so_high(context),)),)
 
 
 @rule(Level.BLOCKS, source="16 CFR 1512.15(b): two diameters; the marks of the post's and the frame's makers")
@@ -79,22 +86,43 @@ def seatpost_inserted_too_little(self: Rule, context: Context) -> Iterator[Findi
     frame = view.amount("frame", "seatpost_insertion_min_mm")
     two = worked_out(least_insertion_mm, view.amount("seatpost", "diameter_mm"))
     holds = inserted.at_least(mark).both(inserted.at_least(frame)).both(inserted.at_least(two))
-    needed = max((mark, frame, two), key=lambda amount: amount.low)
-    place = {id(mark): "by the post's mark", id(frame): "by the frame"}.get(id(needed))
-    place = place or f"as {MARK_DIAMETERS:g} diameters of the post"
+    needed = max((mark, frame, two), key=lambda amount: amount.least)
+    by = "mark" if needed is mark else "frame" if needed is frame else "diameters"
     yield from self.judge(
         holds,
         ("seatpost", "frame", "saddle"),
-        fault=f"{_sits(inserted)} at this rider's saddle height; {needed.shown('mm')} are needed {place}.",
+        fault=_too_little(inserted, needed, by),
         ask="whether enough of the seat post is in the seat tube at this rider's saddle height",
         because=lambda: (*_why_so_deep(context), *causes_of(needed.facts)),
     )
 
 
-def _sits(inserted: Amount) -> str:
-    if inserted.high < 0:
-        return f"The seat post ends {(-inserted).shown('mm')} above the seat tube"
-    return f"Only {inserted.shown('mm')} of the seat post are in the seat tube"
+def _too_little(inserted: Amount, needed: Amount, by: str) -> Said:
+    told: dict[str, Value] = {"needed": needed.told("mm")}
+    if by == "diameters":
+        told["count"] = MARK_DIAMETERS
+    if inserted.most < 0:
+        return say(_POST_ENDS_ABOVE[by], gap=(-inserted).told("mm"), **told)
+    return say(_POST_TOO_LITTLE_IN[by], inserted=inserted.told("mm"), **told)
+
+
+# By what asks for the most of the post.
+_POST_ENDS_ABOVE = {
+    "mark": "The seat post ends {gap} above the seat tube at this rider's saddle height; {needed} are needed by the "
+    "post's mark.",
+    "frame": "The seat post ends {gap} above the seat tube at this rider's saddle height; {needed} are needed by the "
+    "frame.",
+    "diameters": "The seat post ends {gap} above the seat tube at this rider's saddle height; {needed} are needed as "
+    "{count} diameters of the post.",
+}
+_POST_TOO_LITTLE_IN = {
+    "mark": "Only {inserted} of the seat post are in the seat tube at this rider's saddle height; {needed} are needed "
+    "by the post's mark.",
+    "frame": "Only {inserted} of the seat post are in the seat tube at this rider's saddle height; {needed} are needed "
+    "by the frame.",
+    "diameters": "Only {inserted} of the seat post are in the seat tube at this rider's saddle height; {needed} are "
+    "needed as {count} diameters of the post.",
+}
 
 
 @rule(Level.BLOCKS, source="the frame maker's own limit; what ends the bore is from memory")
@@ -114,11 +142,14 @@ def seatpost_reaches_too_deep(self: Rule, context: Context) -> Iterator[Finding]
     yield from self.judge(
         inserted.at_most(limit),
         ("seatpost", "frame", "saddle"),
-        fault=f"{inserted.shown('mm')} of the seat post would be in the seat tube at this rider's saddle height; "
-        f"the frame has room for {limit.shown('mm')}.",
+        fault=say(
+            "{inserted} of the seat post would be in the seat tube at this rider's saddle height; the frame has room "
+            "for {limit}.",
+            inserted=inserted.told("mm"), limit=limit.told("mm"),
+        ),
         ask="whether the seat tube has room for the post at this rider's saddle height",
         because=lambda: (*_why_so_deep(context), *causes_of(limit.facts)),
-    )
+    )  # fmt: skip
 
 
 @rule(Level.BLOCKS, source="arithmetic along the seat tube")
@@ -139,15 +170,20 @@ def dropper_too_tall(self: Rule, context: Context) -> Iterator[Finding]:
     yield from self.judge(
         least.at_most(rails).only_if(travel.at_least(LEAST_TRAVEL_MM)),
         ("seatpost", "frame", "saddle"),
-        fault=f"The dropper post holds the saddle rails at least {least.shown('mm')} above the seat tube "
-        f"when it is up; this rider has {rails.shown('mm')} there.",
+        fault=say(
+            "The dropper post holds the saddle rails at least {least} above the seat tube when it is up; this rider "
+            "has {rails} there.",
+            least=least.told("mm"), rails=rails.told("mm"),
+        ),
         ask="whether the dropper post comes down to this rider's saddle height",
         because=lambda: (
-            sum_of("the post", (("at its lowest", view.amount("seatpost", "lowest_mm")), ("travel", travel))),
+            sum_of(
+                say("the post"),
+                ((say("at its lowest"), view.amount("seatpost", "lowest_mm")), (say("travel"), travel)),
+            ),
             _why_so_high(context),
         ),
-        also=travel.facts,
-    )
+    )  # fmt: skip
 
 
 # The side of a sleeve that lies inside, by its row, and the one that lies outside.
@@ -165,16 +201,19 @@ def shim_without_wall(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     rows = view.standards.positions.values()
-    for position, (inner, outer) in ((row.id, _SIDES[row.inner_side]) for row in rows if row.inner_side in _SIDES):
+    sleeves = ((row.id, _SIDES[row.inner_side]) for row in rows if row.inner_side in _SIDES)
+    for position, (inner, outer) in each(sleeves):
         if view.has(position, inner, outer):
             inside, outside = view.amount(position, inner), view.amount(position, outer)
             yield from self.judge(
                 (inside + LEAST_SHIM_STEP_MM).at_most(outside),
                 (position,),
-                fault=f"{view.name(position)} is {inside.shown('mm')} inside and {outside.shown('mm')} outside: "
-                "there is no wall between the two.",
-                ask=f"whether {view.name(position)} has a wall",
-            )
+                fault=say(
+                    "{part} is {inside} inside and {outside} outside: there is no wall between the two.",
+                    part=view.name(position), inside=inside.told("mm"), outside=outside.told("mm"),
+                ),
+                ask=say("whether {part} has a wall", part=view.name(position)),
+            )  # fmt: skip
 
 
 @rule(
@@ -190,22 +229,29 @@ def left_hand_thread(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: none needed; turn a left-hand thread clockwise to loosen it, and start it by hand.
     """
-    view = context.view
-    if "pedals" in view.bike and context.changed & {"pedals", "crankset"}:
+    for thread in each((_pedal_thread, _cup_thread)):
+        yield from thread(self, context)
+
+
+def _pedal_thread(self: Rule, context: Context) -> Iterator[Finding]:
+    if "pedals" in context.bike and context.first_changed("pedals", "crankset") is not None:
         yield self.tell(
             "The left pedal has a left-hand thread: it comes off clockwise. The right one has a right-hand thread.",
             ("pedals",),
         )
-    if (
-        "bottom-bracket" in view.bike
-        and context.changed & {"bottom-bracket", "frame"}
-        and view.has("frame", "bb_shell")
-    ):
-        shell = view.word("frame", "bb_shell")
-        if shell.value in view.standards.words_with("bb-shell", "left_hand_drive_side"):
-            yield self.tell(
-                f"The shell {shell.value} has a left-hand thread on the drive side: that cup comes off clockwise. "
-                "The other cup has a right-hand thread.",
-                ("bottom-bracket", "frame"),
-                (shell,),
-            )
+
+
+def _cup_thread(self: Rule, context: Context) -> Iterator[Finding]:
+    view = context.view
+    if "bottom-bracket" not in view.bike or not view.has("frame", "bb_shell"):
+        return
+    if context.first_changed("bottom-bracket", "frame") is None:
+        return
+    shell = view.word("frame", "bb_shell")
+    if shell.value in view.standards.words_with("bb-shell", "left_hand_drive_side"):
+        text = say(
+            "The shell {shell} has a left-hand thread on the drive side: that cup comes off clockwise. The other cup "
+            "has a right-hand thread.",
+            shell=shell.told(),
+        )
+        yield self.tell(text, ("bottom-bracket", "frame"))

@@ -8,10 +8,11 @@ from math import inf
 from buildcheck.fit.context import Context
 from buildcheck.fit.drivetrain import ring_teeth
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, Test, is_word, largest, smallest, worked_out
+from buildcheck.fit.facts import Amount, Test, as_amount, is_word, largest, smallest, worked_out
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
+from buildcheck.model.sentences import Value, say
 from buildcheck.rules.crank_facts import ring_places
 from buildcheck.trade.shifting import (
     BODY_TOLERANCE_MM,
@@ -25,9 +26,10 @@ from buildcheck.trade.shifting import (
 )
 
 
-def _mm(amount: Amount) -> str:
+def _mm(amount: Amount) -> Value:
     """An amount in mm with two decimals, for sizes where a tenth matters."""
-    return f"{amount.low:.2f} mm" if amount.low == amount.high else f"{amount.low:.2f} to {amount.high:.2f} mm"
+    low, high = (f"{size:.2f}" for size in (amount.least, amount.most))
+    return say("{size} mm", size=low) if amount.least == amount.most else say("{low} to {high} mm", low=low, high=high)
 
 
 def _body_left(view: View) -> tuple[Amount, Test, list[str]] | None:
@@ -51,7 +53,7 @@ def _fills(view: View) -> Amount:
     if not (speeds.known and pitch.known and thickness.known):
         return fills
     most = sprocket_stack_mm(int(speeds.high), pitch.high, thickness.high)
-    return Amount(0.0, most, (*fills.facts, *speeds.facts, *pitch.facts, *thickness.facts))
+    return Amount(0.0, most).resting_on(fills, speeds, pitch, thickness)
 
 
 @rule(Level.BLOCKS, source="Rookie Journal: 11-speed hubs (1.85 mm); BikeRadar forum (4.5 mm); tolerance our choice")
@@ -72,10 +74,12 @@ def cassette_stack_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     yield from self.judge(
         left.at_most(BODY_TOLERANCE_MM).only_if(closed),
         ("cassette", *spacers, view.free_name("freehub-spacer"), "rear-wheel"),
-        fault=f"Cassette and spacers leave {_mm(left)} of the freehub body empty, so the lockring holds nothing; "
-        f"at most {BODY_TOLERANCE_MM:g} mm may be left.",
+        fault=say(
+            "Cassette and spacers leave {left} of the freehub body empty, so the lockring holds nothing; at most "
+            "{most} may be left.",
+            left=_mm(left), most=as_amount(BODY_TOLERANCE_MM).told("mm"),
+        ),
         ask="whether cassette and spacers fill the freehub body",
-        also=closed.facts,
     )
 
 
@@ -97,10 +101,12 @@ def cassette_stack_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     yield from self.judge(
         over.at_most(BODY_TOLERANCE_MM).only_if(closed),
         ("cassette", *spacers, "rear-wheel"),
-        fault=f"Cassette and spacers stand {_mm(over)} beyond the freehub body, so the lockring does not engage; "
-        f"at most {BODY_TOLERANCE_MM:g} mm is possible.",
+        fault=say(
+            "Cassette and spacers stand {over} beyond the freehub body, so the lockring does not engage; at most "
+            "{most} is possible.",
+            over=_mm(over), most=as_amount(BODY_TOLERANCE_MM).told("mm"),
+        ),
         ask="whether the lockring engages in the freehub body",
-        also=closed.facts,
     )
 
 
@@ -140,14 +146,24 @@ def shift_step_inexact(self: Rule, context: Context) -> Iterator[Finding]:
         return
     step, pitch, _, start = found
     error = worked_out(step_error, step, pitch)
-    least = _least(error.low, error.high)
-    much = "more than a cable system forgives" if least > STEP_ERROR_MOST else "more than usual within one family"
+    least = _least(error.least, error.most)
+    told: dict[str, Value] = {"step": _mm(step), "pitch": _mm(pitch), "error": round(100 * least, 1)}
+    if least > STEP_ERROR_MOST:
+        fault = say(
+            "A click moves the chain by {step}; the sprockets stand {pitch} apart. That is {error} per cent off, more "
+            "than a cable system forgives.",
+            **told,
+        )
+    else:
+        fault = say(
+            "A click moves the chain by {step}; the sprockets stand {pitch} apart. That is {error} per cent off, more "
+            "than usual within one family.",
+            **told,
+        )
     yield from self.judge(
         error.within(0.0, STEP_ERROR_WARN),
         ("rear-derailleur", start, "cassette"),
-        fault=f"A click moves the chain by {_mm(step)}; the sprockets stand {_mm(pitch)} apart. That is "
-        f"{100 * least:.1f} per cent off, {much}.",
-        ask="",
+        fault=fault,
     )
 
 
@@ -167,11 +183,12 @@ def shift_errors_add_up(self: Rule, context: Context) -> Iterator[Finding]:
     error = worked_out(lambda count, *sizes: added_error_mm(int(count), *sizes), speeds, step, pitch)
     least = _least(error.low, error.high)
     yield from self.judge(
-        Amount(least, max(abs(error.low), abs(error.high)), error.facts).at_most(pitch / 2),
+        Amount(least, max(abs(error.low), abs(error.high))).at_most(pitch / 2),
         ("rear-derailleur", start, "cassette"),
-        fault=f"Over {speeds.low:g} sprockets the clicks are {least:.2f} mm off in all; half the distance of two "
-        f"sprockets is {pitch.middle / 2:.2f} mm.",
-        ask="",
+        fault=say(
+            "Over {sprockets} the clicks are {off} off in all; half the distance of two sprockets is {half}.",
+            sprockets=speeds.told("sprockets"), off=_mm(as_amount(least)), half=_mm(as_amount(pitch.middle / 2)),
+        ),
     )
 
 
@@ -191,8 +208,10 @@ def front_derailleur_ring_too_large(self: Rule, context: Context) -> Iterator[Fi
     yield from self.judge(
         biggest.at_most(limit),
         ("front-derailleur", *ring_places(view)),
-        fault=f"The largest ring has {biggest.shown('teeth')}; the front derailleur is made for {limit.shown('teeth')} "
-        "at most.",
+        fault=say(
+            "The largest ring has {ring}; the front derailleur is made for {limit} at most.",
+            ring=biggest.told("teeth"), limit=limit.told("teeth"),
+        ),
         ask="whether the front derailleur clears the largest ring",
     )
 
@@ -214,9 +233,10 @@ def front_derailleur_ring_too_small(self: Rule, context: Context) -> Iterator[Fi
     yield from self.judge(
         biggest.at_least(limit),
         ("front-derailleur", *ring_places(view)),
-        fault=f"The largest ring has {biggest.shown('teeth')}; the cage of the front derailleur is curved for "
-        f"{limit.shown('teeth')} or more.",
-        ask="",
+        fault=say(
+            "The largest ring has {ring}; the cage of the front derailleur is curved for {limit} or more.",
+            ring=biggest.told("teeth"), limit=limit.told("teeth"),
+        ),
     )
 
 
@@ -238,6 +258,9 @@ def ring_difference_too_large(self: Rule, context: Context) -> Iterator[Finding]
     yield from self.judge(
         difference.at_most(limit),
         ("front-derailleur", *ring_places(view)),
-        fault=f"The rings differ by {difference.shown('teeth')}; the front derailleur takes {limit.shown('teeth')}.",
+        fault=say(
+            "The rings differ by {difference}; the front derailleur takes {limit}.",
+            difference=difference.told("teeth"), limit=limit.told("teeth"),
+        ),
         ask="whether the front derailleur takes the difference of the rings",
     )

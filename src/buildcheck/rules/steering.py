@@ -4,19 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from buildcheck.fit import tape
 from buildcheck.fit.causes import cause_of, causes_of, sum_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, Test, is_word
+from buildcheck.fit.facts import Amount, Test, as_amount, is_word, worked_out
 from buildcheck.fit.support import spacers_above_stem, spacers_below_stem
+from buildcheck.fit.tape import Place
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
+from buildcheck.model.sentences import Said, Value, Word, say
 from buildcheck.trade.steering import (
     MAX_BAR_WIDTH_MM,
     MAX_STEERER_GAP_MM,
     MIN_BAR_WIDTH_MM,
     MIN_STEERING_ANGLE_DEG,
+    steerer_gap_mm,
 )
 
 # The cap needs some steerer-free depth to pull the stack together: 2-3 mm is what workshops leave.
@@ -42,23 +46,23 @@ def _stack_below_stem(view: View) -> Amount | None:
 
 
 _STACK = (
-    ("lower bearing", "headset-lower", "stack_mm"),
-    ("head tube", "frame", "head_tube_length_mm"),
-    ("upper bearing", "headset-upper", "stack_mm"),
+    (say("lower bearing"), "headset-lower", "stack_mm"),
+    (say("head tube"), "frame", "head_tube_length_mm"),
+    (say("upper bearing"), "headset-upper", "stack_mm"),
 )
 
 
-def _heights(view: View) -> Iterator[tuple[str, Amount]]:
+def _heights(view: View) -> Iterator[tuple[Value, Amount]]:
     """What stands on the crown race seat under the stem, from below."""
     yield from ((name, view.amount(position, attribute)) for name, position, attribute in _STACK)
-    yield "cover", view.added("headset-cover", "height_mm")
-    yield from ((spacer, view.amount(spacer, "height_mm")) for spacer in spacers_below_stem(view))
+    yield say("cover"), view.added("headset-cover", "height_mm")
+    yield from ((Word(spacer), view.amount(spacer, "height_mm")) for spacer in spacers_below_stem(view))
 
 
 def stack_causes(view: View, stem: bool = True) -> tuple[Cause, ...]:
     """What the stack adds up to, with the stem or up to it, and the steerer that it stands on."""
-    clamp = [("stem", view.amount("stem", "stack_mm"))] if stem else []
-    what = "height above the crown race seat"
+    clamp = [(say("stem"), view.amount("stem", "stack_mm"))] if stem else []
+    what = say("height above the crown race seat")
     return sum_of(what, (*_heights(view), *clamp)), cause_of(view.word("fork", "steerer_length_mm"))
 
 
@@ -70,7 +74,7 @@ def stem_top(view: View) -> Amount | None:
 
 def spacers_cause(view: View, spacers: Iterable[str]) -> Cause:
     """What the spacers add up to."""
-    return sum_of("spacers", ((spacer, view.amount(spacer, "height_mm")) for spacer in spacers))
+    return sum_of(say("spacers"), ((Word(spacer), view.amount(spacer, "height_mm")) for spacer in spacers))
 
 
 @rule(Level.BLOCKS, source="ISO 4210-2 cl. 4.7.4 (TBIS 4210-2:2018, p. 19)")
@@ -86,16 +90,17 @@ def steerer_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     top, threadless = stem_top(view), threadless_steerer(view)
     if top is None or threadless is None:
         return
-    gap = top - view.amount("fork", "steerer_length_mm")
+    gap = worked_out(steerer_gap_mm, top, view.amount("fork", "steerer_length_mm"))
     yield from self.judge(
         gap.at_most(MAX_STEERER_GAP_MM).only_if(threadless),
         ("fork", "stem"),
-        fault=f"The top of the stem stands {gap.shown('mm')} above the top of the steerer; at most "
-        f"{MAX_STEERER_GAP_MM:g} mm is allowed.",
+        fault=say(
+            "The top of the stem stands {gap} above the top of the steerer; at most {limit} is allowed.",
+            gap=gap.told("mm"), limit=as_amount(MAX_STEERER_GAP_MM).told("mm"),
+        ),
         ask="whether the steerer reaches far enough into the stem",
         because=lambda: stack_causes(view),
-        also=threadless.facts,
-    )
+    )  # fmt: skip
 
 
 @rule(
@@ -114,23 +119,30 @@ def steerer_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     top, threadless = stem_top(view), threadless_steerer(view)
     if top is None or threadless is None:
         return
-    gap = top + view.total(spacers_above_stem(view), "height_mm") - view.amount("fork", "steerer_length_mm")
+    stack = top + view.total(spacers_above_stem(view), "height_mm")
+    gap = worked_out(steerer_gap_mm, stack, view.amount("fork", "steerer_length_mm"))
+    tape.asked(Place(view.free_name("spacer")))  # one more above the stem would help
     yield from self.judge(
         gap.at_least(LEAST_PRELOAD_GAP_MM).only_if(threadless),
         ("fork", "stem"),
-        fault=f"{_above(gap)}, so the top cap cannot set the bearings: cut the steerer, or add a spacer above the "
-        "stem where the fork allows one.",
+        fault=_no_preload(gap),
         ask="whether the top cap can set the bearings",
         because=lambda: stack_causes(view),
-        also=threadless.facts,
-        turns_on=(view.free_name("spacer"),),
     )
 
 
-def _above(gap: Amount) -> str:
-    if gap.high < 0:
-        return f"The steerer stands {(-gap).shown('mm')} above the stack"
-    return f"The steerer ends {gap.shown('mm')} below the top of the stack, less than {LEAST_PRELOAD_GAP_MM:g} mm"
+def _no_preload(gap: Amount) -> Said:
+    if gap.most < 0:
+        return say(
+            "The steerer stands {height} above the stack, so the top cap cannot set the bearings: cut the steerer, or "
+            "add a spacer above the stem where the fork allows one.",
+            height=(-gap).told("mm"),
+        )
+    return say(
+        "The steerer ends {gap} below the top of the stack, less than {least}, so the top cap cannot set the bearings: "
+        "cut the steerer, or add a spacer above the stem where the fork allows one.",
+        gap=gap.told("mm"), least=as_amount(LEAST_PRELOAD_GAP_MM).told("mm"),
+    )  # fmt: skip
 
 
 @rule(Level.BLOCKS, Level.CAUTION, source="the fork's own limit; 30 mm caution: common practice, no universal figure")
@@ -155,19 +167,24 @@ def spacer_stack_too_high(self: Rule, context: Context) -> Iterator[Finding]:
     yield from self.judge(
         total.at_most(limit),
         ("fork", *spacers),
-        fault=f"{total.shown('mm')} of spacers stand below the stem; this fork allows {limit.shown('mm')}.",
+        fault=say(
+            "{total} of spacers stand below the stem; this fork allows {limit}.",
+            total=total.told("mm"), limit=limit.told("mm"),
+        ),
         ask="whether the spacers stay within the fork's limit",
         because=lambda: (spacers_cause(view, spacers), *causes_of(limit.facts)),
-    )
+    )  # fmt: skip
     if carbon.yes and not limit.known:
         yield from self.judge(
             total.at_most(USUAL_CARBON_SPACERS_MM),
             ("fork", *spacers),
             level=Level.CAUTION,
-            fault=f"{total.shown('mm')} of spacers stand below the stem on a carbon steerer whose limit is not on "
-            f"record; more than {USUAL_CARBON_SPACERS_MM:g} mm asks for the maker's word.",
-            also=(*limit.facts, *carbon.facts),
-        )
+            fault=say(
+                "{total} of spacers stand below the stem on a carbon steerer whose limit is not on record; more than "
+                "{usual} asks for the maker's word.",
+                total=total.told("mm"), usual=as_amount(USUAL_CARBON_SPACERS_MM).told("mm"),
+            ),
+        )  # fmt: skip
 
 
 @rule(Level.BLOCKS, source="the fork's own limit; makers contradict each other (workshop forums)")
@@ -188,10 +205,13 @@ def spacers_above_stem_too_high(self: Rule, context: Context) -> Iterator[Findin
     yield from self.judge(
         total.at_most(limit),
         ("fork", *spacers),
-        fault=f"{total.shown('mm')} of spacers stand above the stem; this fork allows {limit.shown('mm')}.",
+        fault=say(
+            "{total} of spacers stand above the stem; this fork allows {limit}.",
+            total=total.told("mm"), limit=limit.told("mm"),
+        ),
         ask="whether the spacers above the stem stay within the fork's limit",
         because=lambda: (spacers_cause(view, spacers), *causes_of(limit.facts)),
-    )
+    )  # fmt: skip
 
 
 @rule(Level.CAUTION, source="ISO 4210-2 cl. 4.7.5: at least 60 degrees to each side (read in TBIS 15194)")
@@ -209,9 +229,10 @@ def steering_turn_limited(self: Rule, context: Context) -> Iterator[Finding]:
     turn = view.amount("stem", "steering_angle_deg")
     yield from self.judge(
         turn.at_least(MIN_STEERING_ANGLE_DEG), ("stem",),
-        fault=f"The steering is stopped at {turn.shown('degrees')} to each side; "
-        f"{MIN_STEERING_ANGLE_DEG:g} degrees is usual.",
-        ask="",
+        fault=say(
+            "The steering is stopped at {turn} to each side; {usual} is usual.",
+            turn=turn.told("degrees"), usual=as_amount(MIN_STEERING_ANGLE_DEG).told("degrees"),
+        ),
     )  # fmt: skip
 
 
@@ -230,6 +251,9 @@ def bar_width_out_of_bounds(self: Rule, context: Context) -> Iterator[Finding]:
     width = view.amount("handlebar", "width_mm")
     yield from self.judge(
         width.at_least(MIN_BAR_WIDTH_MM).both(width.at_most(MAX_BAR_WIDTH_MM)), ("handlebar",),
-        fault=f"The handlebar is {width.shown('mm')} wide; {MIN_BAR_WIDTH_MM:g} to {MAX_BAR_WIDTH_MM:g} mm is usual.",
-        ask="",
+        fault=say(
+            "The handlebar is {width} wide; {least} to {most} is usual.",
+            width=width.told("mm"), least=as_amount(MIN_BAR_WIDTH_MM).bare(),
+            most=as_amount(MAX_BAR_WIDTH_MM).told("mm"),
+        ),
     )  # fmt: skip

@@ -4,15 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from buildcheck.fit.facts import Amount
+from buildcheck.fit.facts import Amount, spanned
+from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.rules.ends import ENDS, End
-from buildcheck.trade.tyres import Span, inflated_width_mm, tyre_radius_mm
-
-
-def span(amount: Amount) -> Span:
-    """The two ends of an amount, for the formulas of buildcheck.trade.tyres."""
-    return amount.low, amount.high
+from buildcheck.trade.tyres import inflated_width_mm, tyre_radius_mm
 
 
 def bead_seat(view: View, position: str) -> Amount:
@@ -23,16 +19,12 @@ def bead_seat(view: View, position: str) -> Amount:
 def inflated_width(view: View, end: End) -> Amount:
     """The width of a tyre on the rim it sits on."""
     width, rim = view.amount(end.tyre, "width_mm"), view.amount(end.wheel, "rim_inner_mm")
-    design = view.amount(end.tyre, "design_rim_mm")
-    low, high = inflated_width_mm(span(width), span(rim), span(design))
-    return Amount(low, high, (*width.facts, *rim.facts, *design.facts))
+    return spanned(inflated_width_mm, width, rim, view.amount(end.tyre, "design_rim_mm"))
 
 
 def tyre_radius(view: View, end: End) -> Amount:
     """Distance from the axle to the tread."""
-    seat, width = bead_seat(view, end.tyre), view.amount(end.tyre, "width_mm")
-    low, high = tyre_radius_mm(span(seat), span(width))
-    return Amount(low, high, (*seat.facts, *width.facts))
+    return spanned(tyre_radius_mm, bead_seat(view, end.tyre), view.amount(end.tyre, "width_mm"))
 
 
 def tyre_on_wheel(view: View, end: End) -> bool:
@@ -41,5 +33,5 @@ def tyre_on_wheel(view: View, end: End) -> bool:
 
 
 def ends_with_tyre(view: View) -> Iterator[End]:
-    """The ends where a tyre is on a wheel."""
-    return (end for end in ENDS if tyre_on_wheel(view, end))
+    """The ends where a tyre is on a wheel, one by one."""
+    return each(end for end in ENDS if tyre_on_wheel(view, end))

@@ -6,13 +6,14 @@ from collections.abc import Iterator
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, is_word, largest, one_of, same_word, worked_out
+from buildcheck.fit.facts import Amount, is_word, largest, one_of, same_word, spanned, worked_out
+from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
-from buildcheck.model.sentences import shown
+from buildcheck.model.sentences import Value, Word, say
 from buildcheck.rules.ends import ENDS, FRONT, End
-from buildcheck.rules.tyre_facts import ends_with_tyre, inflated_width, span, tyre_radius
+from buildcheck.rules.tyre_facts import ends_with_tyre, inflated_width, tyre_radius
 from buildcheck.trade.tyres import (
     CFR_TOE_CLEARANCE_MM,
     CFR_TYRE_CLEARANCE_MM,
@@ -53,15 +54,20 @@ def tyre_clearance_too_small(self: Rule, context: Context) -> Iterator[Finding]:
             continue
         beside, over = _gaps(view, end)
         enough = beside.at_least(CFR_TYRE_CLEARANCE_MM).both(over.at_least(CFR_TYRE_CLEARANCE_MM))
-        gaps = f"{beside.shown('mm')} beside and {over.shown('mm')} over"
+        told: dict[str, Value] = {
+            "beside": beside.told("mm"), "over": over.told("mm"), "tyre": view.name(end.tyre),
+            "holder": view.name(end.holder), "law": CFR_TYRE_CLEARANCE_MM, "iso": iso, "use": Word(view.bike.use),
+        }  # fmt: skip
         yield from self.judge(
             beside.at_least(iso).both(over.at_least(iso)) if enough.yes else enough,
             (end.tyre, end.holder),
             level=Level.CAUTION if enough.yes else Level.BLOCKS,
-            fault=f"{gaps} the {view.name(end.tyre)} are left in the {view.name(end.holder)}; 16 CFR 1512.11 asks for "
-            f"{CFR_TYRE_CLEARANCE_MM:g} mm, and ISO 4210-2 for {iso:g} mm on a {view.bike.use} bicycle.",
-            ask=f"whether {CFR_TYRE_CLEARANCE_MM:g} mm are left round the {view.name(end.tyre)} ({gaps})",
-            also=(*beside.facts, *over.facts),
+            fault=say(
+                "{beside} beside and {over} over the {tyre} are left in the {holder}; 16 CFR 1512.11 asks for {law} "
+                "mm, and ISO 4210-2 for {iso} mm on a {use} bicycle.",
+                **told,
+            ),
+            ask=say("whether {law} mm are left round the {tyre} ({beside} beside and {over} over)", **told),
         )
 
 
@@ -83,18 +89,17 @@ def tyre_swells_past_limit(self: Rule, context: Context) -> Iterator[Finding]:
         if not marked.at_most(limit).yes:
             continue
         width = inflated_width(view, end)
-        yield from self.judge(
-            width.at_most(limit),
-            (end.tyre, end.holder),
-            fault=f"The {view.name(end.tyre)}, marked {marked.shown('mm')}, becomes {width.shown('mm')} wide on this "
-            f"rim; the {view.name(end.holder)} allows {limit.shown('mm')}.",
-            ask="",
-        )
+        fault = say(
+            "The {tyre}, marked {marked}, becomes {width} wide on this rim; the {holder} allows {limit}.",
+            tyre=view.name(end.tyre), marked=marked.told("mm"), width=width.told("mm"),
+            holder=view.name(end.holder), limit=limit.told("mm"),
+        )  # fmt: skip
+        yield from self.judge(width.at_most(limit), (end.tyre, end.holder), fault=fault)
 
 
 def _mudguards(view: View) -> Iterator[str]:
-    """The accessories that may be mudguards."""
-    for name in view.of_row("accessory"):
+    """The accessories that may be mudguards, one by one."""
+    for name in each(view.of_row("accessory")):
         if view.has(name, "tyre_max_mm") and not is_word(view.word(name, "use"), "mudguards").no:
             yield name
 
@@ -112,18 +117,20 @@ def mudguards_too_narrow(self: Rule, context: Context) -> Iterator[Finding]:
     for name in _mudguards(view):
         mudguards = is_word(view.word(name, "use"), "mudguards")
         limit = view.amount(name, "tyre_max_mm")
-        for end in ENDS:
+        for end in each(ENDS):
             if not view.has(end.tyre, "width_mm"):
                 continue
             width = view.amount(end.tyre, "width_mm")
             yield from self.judge(
                 width.at_most(limit).only_if(mudguards),
                 (name, end.tyre),
-                fault=f"The {view.name(end.tyre)} is {width.shown('mm')} wide; under the {view.name(name)} run "
-                f"{limit.shown('mm')} at most.",
-                ask="whether the tyre runs free under the mudguards",
-                also=mudguards.facts,
-            )
+                fault=say(
+                    "The {tyre} is {width} wide; under the {mudguards} run {limit} at most.",
+                    tyre=view.name(end.tyre), width=width.told("mm"), mudguards=view.name(name),
+                    limit=limit.told("mm"),
+                ),
+                ask=say("whether the tyre runs free under the mudguards"),
+            )  # fmt: skip
 
 
 @rule(Level.CAUTION, source="common practice, no source")
@@ -138,17 +145,16 @@ def mudguards_of_another_size(self: Rule, context: Context) -> Iterator[Finding]
     view = context.view
     for name in _mudguards(view):
         made_for = view.word(name, "bead_seat_mm")
-        for end in ENDS:
+        for end in each(ENDS):
             if not view.has(end.tyre, "bead_seat_mm"):
                 continue
             seat = view.word(end.tyre, "bead_seat_mm")
-            yield from self.judge(
-                same_word(seat, made_for).only_if(is_word(view.word(name, "use"), "mudguards")),
-                (name, end.tyre),
-                fault=f"The {view.name(name)} is made for wheels of {shown(made_for.value)} mm; the "
-                f"{view.name(end.tyre)} sits on {shown(seat.value)} mm.",
-                ask="",
-            )
+            fault = say(
+                "The {mudguards} is made for wheels of {made_for}; the {tyre} sits on {seat}.",
+                mudguards=view.name(name), made_for=made_for.told(), tyre=view.name(end.tyre), seat=seat.told(),
+            )  # fmt: skip
+            test = same_word(seat, made_for).only_if(is_word(view.word(name, "use"), "mudguards"))
+            yield from self.judge(test, (name, end.tyre), fault=fault)
 
 
 def _front_centre(view: View) -> Amount | None:
@@ -178,16 +184,15 @@ def toe_clearance_small(self: Rule, context: Context) -> Iterator[Finding]:
     if front is None or not view.has("crankset", "arm_length_mm") or not view.has(FRONT.tyre, "width_mm"):
         return
     arm, tread = view.amount("crankset", "arm_length_mm"), tyre_radius(view, FRONT)
-    low, high = toe_clearance_mm(span(front), span(arm), span(tread))
-    room = Amount(low, high, (*front.facts, *arm.facts, *tread.facts))
+    room = spanned(toe_clearance_mm, front, arm, tread)
     if not room.known:
         return
     legal = not room.at_least(CFR_TOE_CLEARANCE_MM).no
-    yield from self.judge(
-        room.at_least(ISO_TOE_CLEARANCE_MM if legal else CFR_TOE_CLEARANCE_MM),
-        (FRONT.tyre, "crankset"),
-        level=Level.NOTE if legal else Level.CAUTION,
-        fault=f"{room.shown('mm')} are left between the pedal's centre and the {view.name(FRONT.tyre)}; 16 CFR 1512.17 "
-        f"asks for {CFR_TOE_CLEARANCE_MM:g} mm without toe clips, and ISO 4210-2 for {ISO_TOE_CLEARANCE_MM:g} mm.",
-        ask="",
-    )
+    fault = say(
+        "{room} are left between the pedal's centre and the {tyre}; 16 CFR 1512.17 asks for {law} mm without toe "
+        "clips, and ISO 4210-2 for {iso} mm.",
+        room=room.told("mm"), tyre=view.name(FRONT.tyre), law=CFR_TOE_CLEARANCE_MM, iso=ISO_TOE_CLEARANCE_MM,
+    )  # fmt: skip
+    test = room.at_least(ISO_TOE_CLEARANCE_MM if legal else CFR_TOE_CLEARANCE_MM)
+    level = Level.NOTE if legal else Level.CAUTION
+    yield from self.judge(test, (FRONT.tyre, "crankset"), level=level, fault=fault)

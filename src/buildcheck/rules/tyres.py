@@ -6,10 +6,12 @@ from collections.abc import Iterator
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, is_not_word, is_word
+from buildcheck.fit.facts import Amount, as_amount, is_not_word, is_word, one_of, worked_out
+from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
+from buildcheck.model.sentences import At, Value, say
 from buildcheck.rules.ends import ENDS, End
 from buildcheck.rules.tyre_facts import ends_with_tyre
 from buildcheck.trade.tyres import (
@@ -39,21 +41,23 @@ def rim_holds_other_tyres(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     for end in ends_with_tyre(view):
-        kind = view.word(end.wheel, "rim_type")
+        kind, wheel = view.word(end.wheel, "rim_type"), view.name(end.wheel)
         yield from self.judge(
             is_not_word(kind, "tubular"),
             (end.tyre, end.wheel),
-            fault=f"The rim of the {view.name(end.wheel)} is for glued tyres; the {view.name(end.tyre)} has a bead.",
-            ask="whether the rim holds a tyre with a bead",
+            fault=say(
+                "The rim of the {wheel} is for glued tyres; the {tyre} has a bead.",
+                wheel=wheel, tyre=view.name(end.tyre),
+            ),
+            ask=say("whether the rim holds a tyre with a bead"),
+        )  # fmt: skip
+        old = say(
+            "The rim of the {wheel} has old straight sides, which hold rigid wire beads only: look whether the bead "
+            "of the tyre is a wire.",
+            wheel=wheel,
         )
-        yield from self.judge(
-            is_not_word(kind, "straight-side-wired"),
-            (end.tyre, end.wheel),
-            level=Level.CAUTION,
-            fault=f"The rim of the {view.name(end.wheel)} has old straight sides, which hold rigid wire beads only: "
-            "look whether the bead of the tyre is a wire.",
-            ask="",
-        )
+        test = is_not_word(kind, "straight-side-wired")
+        yield from self.judge(test, (end.tyre, end.wheel), level=Level.CAUTION, fault=old)
 
 
 @rule(Level.BLOCKS, source="ISO 5775-2 (ETRTO), quoted by CyclingTips; the word of the tyre's maker")
@@ -71,11 +75,12 @@ def straight_side_not_allowed(self: Rule, context: Context) -> Iterator[Finding]
         yield from self.judge(
             is_word(view.word(end.tyre, "straight_side_ok"), "yes").only_if(straight),
             (end.tyre, end.wheel),
-            fault=f"The {view.name(end.wheel)} has a straight-side rim; the maker of the {view.name(end.tyre)} does "
-            "not allow the tyre on one.",
-            ask="whether the tyre may sit on this rim",
-            also=straight.facts,
-        )
+            fault=say(
+                "The {wheel} has a straight-side rim; the maker of the {tyre} does not allow the tyre on one.",
+                wheel=view.name(end.wheel), tyre=view.name(end.tyre),
+            ),
+            ask=say("whether the tyre may sit on this rim"),
+        )  # fmt: skip
 
 
 @rule(Level.CAUTION, source="from memory (press reports of 2024 on ETRTO: 28 mm, and 29 mm on wide rims)")
@@ -93,14 +98,12 @@ def tyre_narrow_for_straight_side(self: Rule, context: Context) -> Iterator[Find
             continue
         width, rim = view.amount(end.tyre, "width_mm"), view.amount(end.wheel, "rim_inner_mm")
         least = straight_side_least_tyre_mm(rim.low)
-        yield from self.judge(
-            width.at_least(least),
-            (end.tyre, end.wheel),
-            fault=f"The {view.name(end.tyre)} is {width.shown('mm')} wide; on a straight-side rim of {rim.shown('mm')} "
-            f"inner width {least:g} mm is the least that is told.",
-            ask="",
-            also=(*rim.facts, view.word(end.wheel, "rim_type")),
-        )
+        fault = say(
+            "The {tyre} is {width} wide; on a straight-side rim of {rim} inner width {least} mm is the least that is "
+            "told.",
+            tyre=view.name(end.tyre), width=width.told("mm"), rim=rim.told("mm"), least=least,
+        )  # fmt: skip
+        yield from self.judge(width.at_least(least), (end.tyre, end.wheel), fault=fault)
 
 
 @rule(Level.CAUTION, source="VeloNews technical FAQ: tyre 1.25 to 2.5 times the inner rim width, a rule of thumb")
@@ -119,23 +122,22 @@ def tyre_width_unusual(self: Rule, context: Context) -> Iterator[Finding]:
         if not rim.known or (least.known and most.known):
             continue
         low, high = usual_tyre_range_mm(rim.low)[0], usual_tyre_range_mm(rim.high)[1]
-        yield from self.judge(
-            width.at_least(low).both(width.at_most(high)),
-            (end.tyre, end.wheel),
-            fault=f"The {view.name(end.tyre)} is {width.shown('mm')} wide; on a rim of {rim.shown('mm')} inner width "
-            f"{low:g} to {high:g} mm are usual, and the rim's own range is not on record.",
-            ask="",
-            also=(*rim.facts, *least.facts, *most.facts),
-        )
+        fault = say(
+            "The {tyre} is {width} wide; on a rim of {rim} inner width {low} to {high} mm are usual, and the rim's own "
+            "range is not on record.",
+            tyre=view.name(end.tyre), width=width.told("mm"), rim=rim.told("mm"), low=low, high=high,
+        )  # fmt: skip
+        yield from self.judge(width.at_least(low).both(width.at_most(high)), (end.tyre, end.wheel), fault=fault)
 
 
 def pressure_limit(view: View, end: End) -> Amount:
     """The highest pressure that tyre and rim bear together."""
     tyre, rim = view.amount(end.tyre, "pressure_max_bar"), view.amount(end.wheel, "rim_pressure_max_bar")
     straight = is_word(view.word(end.wheel, "rim_type"), "straight-side")
-    low = pressure_limit_bar(tyre.low, rim.low, not straight.no)
-    high = pressure_limit_bar(tyre.high, rim.high, straight.yes)
-    return Amount(low, high, (*tyre.facts, *rim.facts, *straight.facts))
+    hooked = worked_out(lambda *bar: pressure_limit_bar(bar[0], bar[1], straight_side=False), tyre, rim)
+    unhooked = worked_out(lambda *bar: pressure_limit_bar(bar[0], bar[1], straight_side=True), tyre, rim)
+    limit = unhooked if straight.is_yes else hooked if straight.is_no else one_of(hooked, unhooked)
+    return limit.resting_on(straight)
 
 
 @rule(Level.BLOCKS, source="ISO 4210-1 cl. 2.27 (read in TBIS 4210-1): the lower limit of tyre and rim holds")
@@ -151,15 +153,23 @@ def pressure_above_limit(self: Rule, context: Context) -> Iterator[Finding]:
     for end in ends_with_tyre(view):
         pressure, limit = view.amount(end.tyre, "pressure_bar"), pressure_limit(view, end)
         tyre, rim = view.amount(end.tyre, "pressure_max_bar"), view.amount(end.wheel, "rim_pressure_max_bar")
-        told = f"tyre {tyre.shown('bar')}, rim {rim.shown('bar')}"
+        told: dict[str, Value] = {
+            "part": view.name(end.tyre), "pressure": pressure.told("bar"), "limit": limit.told("bar"),
+            "tyre": tyre.told("bar"), "rim": rim.told("bar"), "straight": STRAIGHT_SIDE_LIMIT_BAR,
+        }  # fmt: skip
         if view.word(end.wheel, "rim_type").value == "straight-side":
-            told += f", straight sides {STRAIGHT_SIDE_LIMIT_BAR:g} bar"
+            fault = say(
+                "The {part} is pumped to {pressure}; {limit} is the most (tyre {tyre}, rim {rim}, straight sides "
+                "{straight} bar).",
+                **told,
+            )
+        else:
+            fault = say("The {part} is pumped to {pressure}; {limit} is the most (tyre {tyre}, rim {rim}).", **told)
         yield from self.judge(
             pressure.at_most(limit),
             (end.tyre, end.wheel),
-            fault=f"The {view.name(end.tyre)} is pumped to {pressure.shown('bar')}; {limit.shown('bar')} is the most "
-            f"({told}).",
-            ask="whether the pressure stays below the limits of tyre and rim",
+            fault=fault,
+            ask=say("whether the pressure stays below the limits of tyre and rim"),
         )
 
 
@@ -173,21 +183,20 @@ def pressure_too_low(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: pump it up; if the rim does not bear that much, take a wider tyre.
     """
     view = context.view
-    for end in ENDS:
+    for end in each(ENDS):
         if not view.has(end.tyre, "pressure_bar", "pressure_min_bar"):
             continue
         pressure, least = view.amount(end.tyre, "pressure_bar"), view.amount(end.tyre, "pressure_min_bar")
-        width, whose = view.amount(end.tyre, "width_mm"), "its mark asks for"
+        told: dict[str, Value] = {"tyre": view.name(end.tyre), "pressure": pressure.told("bar")}
+        width = view.amount(end.tyre, "width_mm")
         if not least.known and width.known:
-            bar = least_pressure_bar(width.high, view.bike.use)
-            least, whose = Amount(bar, bar, (*least.facts, *width.facts)), "ISO 5775 recommends"
-        yield from self.judge(
-            pressure.at_least(least),
-            (end.tyre,),
-            fault=f"The {view.name(end.tyre)} is pumped to {pressure.shown('bar')}; {whose} at least "
-            f"{least.shown('bar')}.",
-            ask="",
-        )
+            least = as_amount(least_pressure_bar(width.high, view.bike.use))
+            told["least"] = least.told("bar")
+            fault = say("The {tyre} is pumped to {pressure}; ISO 5775 recommends at least {least}.", **told)
+        else:
+            told["least"] = least.told("bar")
+            fault = say("The {tyre} is pumped to {pressure}; its mark asks for at least {least}.", **told)
+        yield from self.judge(pressure.at_least(least), (end.tyre,), fault=fault)
 
 
 @rule(Level.BLOCKS, source="common practice; the word of the rim's maker")
@@ -199,7 +208,8 @@ def rim_not_tubeless(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: an inner tube, or a wheel with a tubeless rim.
     """
-    yield from _without_tube(self, context.view, of_rim=True)
+    for end in _ends_without_tube(context.view):
+        yield from _without_tube(self, context.view, end, end.wheel)
 
 
 @rule(Level.BLOCKS, source="common practice; the word of the tyre's maker")
@@ -211,32 +221,36 @@ def tyre_not_tubeless(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: an inner tube, or a tyre that is marked tubeless.
     """
-    yield from _without_tube(self, context.view, of_rim=False)
+    for end in _ends_without_tube(context.view):
+        yield from _without_tube(self, context.view, end, end.tyre)
 
 
 def _ends_without_tube(view: View) -> Iterator[End]:
-    """The ends where a tubeless set holds the air."""
-    return (end for end in ENDS if (spot := view.bike.get(end.tube)) and spot.part.kind == "tubeless-kit")
+    """The ends where a tubeless set holds the air, one by one."""
+    return each(end for end in ENDS if (spot := view.bike.get(end.tube)) and spot.part.kind == "tubeless-kit")
 
 
-def _without_tube(rule_: Rule, view: View, of_rim: bool) -> Iterator[Finding]:
-    for end in _ends_without_tube(view):
-        judged = end.wheel if of_rim else end.tyre
-        if not view.has(judged, "tubeless"):
-            continue
-        what = "The rim of the" if of_rim else "The"
-        yield from rule_.judge(
-            is_word(view.word(judged, "tubeless"), "yes"),
-            (end.tube, judged),
-            fault=f"{what} {view.name(judged)} is not made to hold air without a tube, and the {view.name(end.tube)} "
-            "is a tubeless set.",
-            ask=f"whether the {judged.replace('-', ' ')} holds air without a tube",
+def _without_tube(self: Rule, view: View, end: End, judged: str) -> Iterator[Finding]:
+    if not view.has(judged, "tubeless"):
+        return
+    told: dict[str, Value] = {"part": view.name(judged), "kit": view.name(end.tube)}
+    if judged == end.wheel:
+        fault = say(
+            "The rim of the {part} is not made to hold air without a tube, and the {kit} is a tubeless set.", **told
         )
+    else:
+        fault = say("The {part} is not made to hold air without a tube, and the {kit} is a tubeless set.", **told)
+    yield from self.judge(
+        is_word(view.word(judged, "tubeless"), "yes"),
+        (end.tube, judged),
+        fault=fault,
+        ask=say("whether the {part} holds air without a tube", part=At(judged)),
+    )
 
 
 def _with_tube(view: View) -> Iterator[End]:
-    """The ends where a tube, or a tubeless set, is in a wheel."""
-    return (end for end in ENDS if view.has(end.tube, "valve_mm") and view.has(end.wheel, "valve_hole_mm"))
+    """The ends where a tube, or a tubeless set, is in a wheel, one by one."""
+    return each(end for end in ENDS if view.has(end.tube, "valve_mm") and view.has(end.wheel, "valve_hole_mm"))
 
 
 @rule(Level.CAUTION, source="common practice, from memory")
@@ -253,13 +267,12 @@ def valve_hardly_reached(self: Rule, context: Context) -> Iterator[Finding]:
         valve, depth = view.amount(end.tube, "valve_length_mm"), view.amount(end.wheel, "rim_depth_mm")
         if not valve.at_least(depth).yes:
             continue
-        yield from self.judge(
-            valve.at_least(depth + VALVE_FOR_PUMP_MM),
-            (end.tube, end.wheel),
-            fault=f"The valve of the {view.name(end.tube)} is {valve.shown('mm')} long and the rim {depth.shown('mm')} "
-            f"deep; {VALVE_FOR_PUMP_MM:g} mm should stand out for the pump.",
-            ask="",
-        )
+        fault = say(
+            "The valve of the {tube} is {valve} long and the rim {depth} deep; {grip} mm should stand out for the "
+            "pump.",
+            tube=view.name(end.tube), valve=valve.told("mm"), depth=depth.told("mm"), grip=VALVE_FOR_PUMP_MM,
+        )  # fmt: skip
+        yield from self.judge(valve.at_least(depth + VALVE_FOR_PUMP_MM), (end.tube, end.wheel), fault=fault)
 
 
 @rule(Level.CAUTION, source="common practice, from memory")
@@ -273,13 +286,11 @@ def valve_loose_in_hole(self: Rule, context: Context) -> Iterator[Finding]:
     view = context.view
     for end in _with_tube(view):
         valve, hole = view.amount(end.tube, "valve_mm"), view.amount(end.wheel, "valve_hole_mm")
-        yield from self.judge(
-            hole.at_most(valve + MOST_VALVE_PLAY_MM),
-            (end.tube, end.wheel),
-            fault=f"The valve of the {view.name(end.tube)} is {valve.shown('mm')} thick; the hole in the rim is "
-            f"{hole.shown('mm')}. Put a sleeve in.",
-            ask="",
-        )
+        fault = say(
+            "The valve of the {tube} is {valve} thick; the hole in the rim is {hole}. Put a sleeve in.",
+            tube=view.name(end.tube), valve=valve.told("mm"), hole=hole.told("mm"),
+        )  # fmt: skip
+        yield from self.judge(hole.at_most(valve + MOST_VALVE_PLAY_MM), (end.tube, end.wheel), fault=fault)
 
 
 @rule(Level.CAUTION, source="common practice, from memory")
@@ -296,10 +307,9 @@ def tape_width_unsuitable(self: Rule, context: Context) -> Iterator[Finding]:
         if not view.has(end.wheel, "rim_inner_mm"):
             continue
         tape, rim = view.amount(end.tube, "tape_width_mm"), view.amount(end.wheel, "rim_inner_mm")
-        yield from self.judge(
-            tape.at_least(rim).both(tape.at_most(rim + MOST_TAPE_EXTRA_MM)),
-            (end.tube, end.wheel),
-            fault=f"The tape of the {view.name(end.tube)} is {tape.shown('mm')} wide; the rim's bed is "
-            f"{rim.shown('mm')}, and up to {MOST_TAPE_EXTRA_MM:g} mm more suit.",
-            ask="",
-        )
+        suits = tape.at_least(rim).both(tape.at_most(rim + MOST_TAPE_EXTRA_MM))
+        fault = say(
+            "The tape of the {kit} is {tape} wide; the rim's bed is {rim}, and up to {extra} mm more suit.",
+            kit=view.name(end.tube), tape=tape.told("mm"), rim=rim.told("mm"), extra=MOST_TAPE_EXTRA_MM,
+        )  # fmt: skip
+        yield from self.judge(suits, (end.tube, end.wheel), fault=fault)

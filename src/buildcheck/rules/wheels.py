@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from math import inf
+from math import inf, isfinite
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, Answer, Test, is_not_word, is_word
+from buildcheck.fit.facts import Amount, Answer, Test, is_not_word, is_word, spanned
+from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
+from buildcheck.model.sentences import At, say
 from buildcheck.rules.ends import ENDS, End
 from buildcheck.rules.tyre_facts import bead_seat
+from buildcheck.trade.tyres import Span
 from buildcheck.trade.wheels import SHOE_PLAY_MM, brake_track_radius_mm, end_cap_change, rotor_offset_mm
 
 # A rim that stands no further off the middle than this is what workshops leave.
@@ -23,7 +26,7 @@ ROTOR_LIMIT_MM = 0.5
 
 def _track_radius(view: View, wheel: str) -> Amount:
     seat = bead_seat(view, wheel)
-    return Amount(*brake_track_radius_mm(seat.middle), seat.facts) if seat.known else seat
+    return spanned(lambda span: brake_track_radius_mm(sum(span) / 2), seat) if seat.known else seat
 
 
 @rule(
@@ -43,7 +46,7 @@ def rim_brake_out_of_reach(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a brake with the reach that is asked for, or a wheel of the size that frame and brake are made for.
     """
     view = context.view
-    for end in ENDS:
+    for end in each(ENDS):
         caliper, wheel, carrier, drop_name = end.caliper, end.wheel, end.holder, end.on_holder("brake_drop_mm")
         if not (view.has(caliper, "reach_max_mm") and view.has(wheel, "bead_seat_mm") and view.has(carrier, drop_name)):
             continue
@@ -62,11 +65,13 @@ def rim_brake_out_of_reach(self: Rule, context: Context) -> Iterator[Finding]:
         yield from self.judge(
             test,
             (caliper, wheel, carrier),
-            fault=f"The middle of the rim's track is {shoe.shown('mm')} from the bolt or the pivots of "
-            f"{view.name(caliper)}; its shoes can be set from {low.shown('mm')} to {high.shown('mm')}.",
-            ask="whether the shoes of the brake reach the track of the rim",
-            also=(*on_rim.facts, *below.facts),
-        )
+            fault=say(
+                "The middle of the rim's track is {shoe} from the bolt or the pivots of {brake}; its shoes can be set "
+                "from {low} to {high}.",
+                shoe=shoe.told("mm"), brake=view.name(caliper), low=low.told("mm"), high=high.told("mm"),
+            ),
+            ask=say("whether the shoes of the brake reach the track of the rim"),
+        )  # fmt: skip
 
 
 def _in_reach(view: View, caliper: str, shoe: Amount) -> Test:
@@ -84,16 +89,18 @@ def rotor_adapter_impossible(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a six-bolt rotor on the six-bolt hub.
     """
     view = context.view
-    for end in ENDS:
+    for end in each(ENDS):
         adapter = end.rotor_adapter
         if view.has(adapter, "side_a", "side_b"):
             splined = is_word(view.word(adapter, "side_a"), "splined-lockring")
             yield from self.judge(
                 is_not_word(view.word(adapter, "side_b"), "six-bolt").only_if(splined),
                 (adapter,),
-                fault=f"{view.name(adapter)} is to hold a splined rotor on a six-bolt hub, and no adapter does that.",
-                ask="whether the adapter holds a six-bolt rotor on a splined hub",
-                also=splined.facts,
+                fault=say(
+                    "{adapter} is to hold a splined rotor on a six-bolt hub, and no adapter does that.",
+                    adapter=view.name(adapter),
+                ),
+                ask=say("whether the adapter holds a six-bolt rotor on a splined hub"),
             )
 
 
@@ -117,7 +124,7 @@ def end_caps_impossible(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a wheel of the width of the frame or fork.
     """
     view = context.view
-    for end in ENDS:
+    for end in each(ENDS):
         caps = end.end_caps
         if not view.has(caps, "side_a", "side_b"):
             continue
@@ -128,10 +135,13 @@ def end_caps_impossible(self: Rule, context: Context) -> Iterator[Finding]:
             Test(answer, hub.facts + dropouts.facts),
             (caps,),
             level=Level.CAUTION if change == "not-known" else Level.BLOCKS,
-            fault=f"{view.name(caps)} are to change a hub of {hub.shown('mm')} to dropouts of {dropouts.shown('mm')}; "
-            "end caps keep the width, change it by 7 mm (two locating shelves) or widen it by 6 or 10 mm.",
-            ask="whether end caps can make that change",
-        )
+            fault=say(
+                "{caps} are to change a hub of {hub} to dropouts of {dropouts}; end caps keep the width, change it by "
+                "7 mm (two locating shelves) or widen it by 6 or 10 mm.",
+                caps=view.name(caps), hub=hub.told("mm"), dropouts=dropouts.told("mm"),
+            ),
+            ask=say("whether end caps can make that change"),
+        )  # fmt: skip
 
 
 def hub_shift(view: View, end: End) -> Amount:
@@ -143,12 +153,15 @@ def _rotor_offset(view: View, end: End) -> Amount:
     """How much further in the rotor sits than with a hub made for these dropouts."""
     if not view.has(end.end_caps, "side_a", "side_b", "hub_shift_mm"):
         return Amount(0.0, 0.0)
-    hub, dropouts = _caps_sides(view, end.end_caps)
-    facts = hub.facts + dropouts.facts
-    if not (hub.known and dropouts.known):
-        return Amount(-inf, inf, facts)
-    by_width = rotor_offset_mm(hub.middle, dropouts.middle)
-    return Amount(by_width, by_width, facts) + hub_shift(view, end)
+    return spanned(_offset_by_width, *_caps_sides(view, end.end_caps)) + hub_shift(view, end)
+
+
+def _offset_by_width(hub_mm: Span, dropouts_mm: Span) -> Span:
+    """The same for hubs that stay in the middle. A known width is one number; where one is not known it is anything."""
+    if not all(map(isfinite, (*hub_mm, *dropouts_mm))):
+        return -inf, inf
+    offset = rotor_offset_mm(hub_mm[0], dropouts_mm[0])
+    return offset, offset
 
 
 def _moved(context: Context, end: End, where: Callable[[View, End], Amount]) -> Amount | None:
@@ -156,11 +169,12 @@ def _moved(context: Context, end: End, where: Callable[[View, End], Amount]) -> 
 
     A wheel that is new comes as its maker built it; one that stays was set up for the caps it had.
     """
-    wheel, caps = end.wheel, end.end_caps
-    if context.before is None or wheel not in context.bike or not {wheel, caps} & context.changed:
+    wheel = end.wheel
+    if context.before is None or wheel not in context.bike or context.first_changed(wheel, end.end_caps) is None:
         return None
     now = where(context.view, end)
-    return now if wheel in context.changed else now - where(context.before.view, end)
+    # A size that both have is told as it is now, so that comes last.
+    return now if context.is_changed(wheel) else -where(context.before.view, end) + now
 
 
 @rule(Level.EXTRA, source="geometry; 1 mm is our choice", needs_change=True)
@@ -172,24 +186,29 @@ def hub_off_centre(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: dish the wheel again by what the hub moved, or end caps that leave the hub in the middle.
     """
-    for end in ENDS:
+    for end in each(ENDS):
         moved = _moved(context, end, hub_shift)
         if moved is None:
             continue
+        wheel = At(end.wheel)
+        if moved.high < 0:
+            fault = say(
+                "With the change of end caps the hub of the {wheel} moves {moved} away from the drive side; the rim "
+                "must be dished back to the middle, and sprockets and rotor have moved as well.",
+                wheel=wheel, moved=(-moved).told("mm"),
+            )  # fmt: skip
+        else:
+            fault = say(
+                "With the change of end caps the hub of the {wheel} moves {moved} towards the drive side; the rim "
+                "must be dished back to the middle, and sprockets and rotor have moved as well.",
+                wheel=wheel, moved=moved.told("mm"),
+            )  # fmt: skip
         yield from self.judge(
             moved.within(0.0, DISH_LIMIT_MM),
             (end.wheel, end.end_caps),
-            fault=f"With the change of end caps the hub of the {end.name} wheel moves {_to_a_side(moved)}; the rim "
-            "must be dished back to the middle, and sprockets and rotor have moved as well.",
-            ask="whether the end caps leave the hub in the middle",
-            turns_on=(end.wheel, end.end_caps),
+            fault=fault,
+            ask=say("whether the end caps leave the hub in the middle"),
         )
-
-
-def _to_a_side(moved: Amount) -> str:
-    if moved.high < 0:
-        return f"{(-moved).shown('mm')} away from the drive side"
-    return f"{moved.shown('mm')} towards the drive side"
 
 
 @rule(Level.EXTRA, source="geometry; 0.5 mm is our choice", needs_change=True)
@@ -203,22 +222,26 @@ def rotor_off_place(self: Rule, context: Context) -> Iterator[Finding]:
     splines there is little room for a spacer, so ask the hub's maker.
     """
     view = context.view
-    for end in ENDS:
+    for end in each(ENDS):
         rotor = end.rotor
         moved = _moved(context, end, _rotor_offset) if view.has(rotor, "diameter_mm") else None
         if moved is None:
             continue
+        if moved.high < 0:
+            fault = say(
+                "With the change of end caps the {rotor} sits {moved} further out than the brake is made for: put the "
+                "spacer of the kit under it, or set the brake over as far as its bolts allow.",
+                rotor=At(rotor), moved=(-moved).told("mm"),
+            )  # fmt: skip
+        else:
+            fault = say(
+                "With the change of end caps the {rotor} sits {moved} further in than the brake is made for: put the "
+                "spacer of the kit under it, or set the brake over as far as its bolts allow.",
+                rotor=At(rotor), moved=moved.told("mm"),
+            )  # fmt: skip
         yield from self.judge(
             moved.within(0.0, ROTOR_LIMIT_MM),
             (rotor, end.end_caps),
-            fault=f"With the change of end caps the {end.name} rotor sits {_in_or_out(moved)} than the brake is made "
-            "for: put the spacer of the kit under it, or set the brake over as far as its bolts allow.",
-            ask="whether the end caps leave the rotor in its place",
-            turns_on=(end.wheel, end.end_caps),
+            fault=fault,
+            ask=say("whether the end caps leave the rotor in its place"),
         )
-
-
-def _in_or_out(moved: Amount) -> str:
-    if moved.high < 0:
-        return f"{(-moved).shown('mm')} further out"
-    return f"{moved.shown('mm')} further in"

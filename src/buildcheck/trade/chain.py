@@ -5,7 +5,6 @@ taken as a belt that lies on the pitch circles and is straight between them.
 """
 
 import math
-from collections.abc import Collection
 
 PITCH_MM = 12.7
 """Distance from pin to pin. Source: BikeGremlin, bicycle drive chain standard dimensions (1/2 in)."""
@@ -69,15 +68,6 @@ def centre_for_links_mm(links: float, one_teeth: float, other_teeth: float) -> f
     return (straight + math.sqrt(root)) / 4 * PITCH_MM
 
 
-def trade_inches(stay_mm: float, ring_teeth: float, sprocket_teeth: float) -> float:
-    """Length in inches by the formula of the trade: twice the stay, a quarter of the biggest teeth, one inch.
-
-    Two links make an inch. Errors: ValueError for fewer than 3 teeth or a negative length.
-    Source: Bike Forums 2021, chain length; common practice.
-    """
-    return 2 * _distance(stay_mm) / _INCH_MM + (_wheel(ring_teeth) + _wheel(sprocket_teeth)) / 4 + 1
-
-
 def big_big_links(stay_mm: float, ring_teeth: float, sprocket_teeth: float, growth_mm: float = 0.0) -> float:
     """Least links with a rear derailleur: tight round the biggest ring and sprocket and one inch more; not rounded.
 
@@ -97,15 +87,24 @@ def even_links(links: float) -> int:
     return 2 * math.ceil(links / 2 - 1e-9)
 
 
-def capacity_needed_teeth(rings: Collection[float], sprockets: Collection[float]) -> float:
+def teeth_apart(biggest_teeth: float, smallest_teeth: float) -> float:
+    """By how many teeth two wheels differ: never less than none, and infinite where the biggest may be.
+
+    Errors: ValueError for a negative number. Source: as `capacity_needed_teeth`.
+    """
+    if not (biggest_teeth >= 0 and smallest_teeth >= 0):
+        raise ValueError(f"{biggest_teeth} and {smallest_teeth} teeth: numbers of 0 or more are expected")
+    return max(biggest_teeth - smallest_teeth, 0.0)
+
+
+def capacity_needed_teeth(
+    biggest_ring: float, smallest_ring: float, biggest_sprocket: float, smallest_sprocket: float
+) -> float:
     """Teeth that a rear derailleur must take up: biggest less smallest ring, and the same of the sprockets.
 
-    Errors: ValueError if there is no ring or no sprocket. Source: Jitetan, total capacity; De Fietssite, capacity of
-    the rear derailleur.
+    Errors: as `teeth_apart`. Source: Jitetan, total capacity; De Fietssite, capacity of the rear derailleur.
     """
-    if not rings or not sprockets:
-        raise ValueError("at least one ring and one sprocket are expected")
-    return max(rings) - min(rings) + max(sprockets) - min(sprockets)
+    return teeth_apart(biggest_ring, smallest_ring) + teeth_apart(biggest_sprocket, smallest_sprocket)
 
 
 def _wheel(teeth: float) -> float:

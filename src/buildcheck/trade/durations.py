@@ -54,15 +54,6 @@ class Total:
             raise ValueError(f"share {share} must lie between 0 and 1, both excluded")
         return float(np.interp(share, self.chances, self.minutes))
 
-    def within(self, limit_min: float) -> float:
-        """The chance, 0 to 1, to be done within these minutes. Errors: ValueError unless the limit is finite."""
-        if not math.isfinite(limit_min):
-            raise ValueError(f"limit {limit_min} is not a finite number")
-        if limit_min >= self.minutes[-1]:
-            return 1.0
-        return float(np.interp(limit_min, self.minutes, self.chances))
-
-
 def spread_of(times: Sequence[Times], correlation: float = DEFAULT_CORRELATION) -> TotalSpread:
     """Mean and percentiles in minutes of a sum of estimates (low, likely, high minutes), as `total_of` has them.
 

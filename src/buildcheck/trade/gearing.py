@@ -1,11 +1,9 @@
-"""What a gear does: the way for one turn of the cranks, and two other measures of the same thing.
+"""What a gear does: the way for one turn of the cranks, and another measure of the same thing.
 
 `hub` is the ratio of a gear hub in the gear that is in: turns of the wheel for one turn of the sprocket, 1 without.
 """
 
 import math
-
-_INCH_MM = 25.4
 
 
 def development_m(wheel_mm: float, ring_teeth: float, sprocket_teeth: float, hub: float = 1.0) -> float:
@@ -16,14 +14,6 @@ def development_m(wheel_mm: float, ring_teeth: float, sprocket_teeth: float, hub
     ring over sprocket.
     """
     return math.pi * _above_zero(wheel_mm, "wheel") / 1000 * _ratio(ring_teeth, sprocket_teeth, hub)
-
-
-def gear_inches(wheel_mm: float, ring_teeth: float, sprocket_teeth: float, hub: float = 1.0) -> float:
-    """Diameter in inches of the wheel that would do the same driven straight.
-
-    Errors: as `development_m`. Source: Wikipedia, Gear inches: diameter times ring over sprocket.
-    """
-    return _above_zero(wheel_mm, "wheel") / _INCH_MM * _ratio(ring_teeth, sprocket_teeth, hub)
 
 
 def gain_ratio(wheel_mm: float, arm_mm: float, ring_teeth: float, sprocket_teeth: float, hub: float = 1.0) -> float:

@@ -51,20 +51,6 @@ def parse_half(text: str) -> HeadsetHalf:
     return HeadsetHalf(match[1], int(match[2]), float(match[3]))
 
 
-def parse_code(text: str) -> tuple[HeadsetHalf, HeadsetHalf]:
-    """Read a whole code such as "EC34/28.6 | EC34/30" as (upper half, lower half); units as in parse_half.
-
-    Errors: ValueError that says what was expected. Source: as for parse_half.
-    """
-    halves = text.split("|")
-    if len(halves) != 2:
-        raise ValueError(
-            f"headset code {text!r} cannot be read: expected an upper and a lower half with one '|' "
-            "between them, such as EC34/28.6 | EC34/30"
-        )
-    return parse_half(halves[0]), parse_half(halves[1])
-
-
 def _why_not(text: str) -> str:
     compact = re.sub(r"\s+", "", text).upper()
     letters = re.match(r"[A-Z]*", compact)

@@ -5,6 +5,8 @@ All heights are measured along the seat tube, in mm. A size may be infinite, for
 
 import math
 
+from buildcheck.trade.sizes import length_mm
+
 MARK_DIAMETERS = 2.0
 """Least insertion of a seat post in diameters of the post, from its lower end. Source: 16 CFR 1512.15(b)."""
 
@@ -15,7 +17,7 @@ def least_insertion_mm(diameter_mm: float) -> float:
     Errors: ValueError for a negative number.
     Source: 16 CFR 1512.15(b), two diameters from the lower end; the strength below it is not judged here.
     """
-    return MARK_DIAMETERS * _length(diameter_mm, "post diameter")
+    return MARK_DIAMETERS * length_mm(diameter_mm, "post diameter")
 
 
 def rails_above_tube_mm(saddle_height_mm: float, seat_tube_length_mm: float, saddle_stack_mm: float) -> float:
@@ -26,8 +28,8 @@ def rails_above_tube_mm(saddle_height_mm: float, seat_tube_length_mm: float, sad
     length. Source: arithmetic along the seat tube; setback is left out, which at 20 mm of setback and
     700 mm of height is an error of 0.3 mm.
     """
-    height = _length(saddle_height_mm, "saddle height")
-    return height - _length(seat_tube_length_mm, "seat tube length") - _length(saddle_stack_mm, "saddle stack")
+    height = length_mm(saddle_height_mm, "saddle height")
+    return height - length_mm(seat_tube_length_mm, "seat tube length") - length_mm(saddle_stack_mm, "saddle stack")
 
 
 def post_inserted_mm(post_length_mm: float, head_mm: float, rails_above_mm: float) -> float:
@@ -39,10 +41,4 @@ def post_inserted_mm(post_length_mm: float, head_mm: float, rails_above_mm: floa
     """
     if math.isnan(rails_above_mm):
         raise ValueError("the height of the rails in mm must be a number")
-    return _length(post_length_mm, "post length") + _length(head_mm, "head of the post") - rails_above_mm
-
-
-def _length(value_mm: float, name: str) -> float:
-    if not value_mm >= 0:
-        raise ValueError(f"{name} {value_mm} mm must be a number, 0 or more")
-    return value_mm
+    return length_mm(post_length_mm, "post length") + length_mm(head_mm, "head of the post") - rails_above_mm

@@ -19,3 +19,13 @@ def finite_length_mm(value_mm: float, name: str) -> float:
     if not (math.isfinite(value_mm) and value_mm >= 0):
         raise ValueError(f"{name} {value_mm} mm must be a finite number, 0 or more")
     return value_mm
+
+
+def length_mm(value_mm: float, name: str) -> float:
+    """The same length in mm, which may be infinite, for the end of an unknown interval.
+
+    Errors: ValueError, with its name, for a negative one.
+    """
+    if not value_mm >= 0:
+        raise ValueError(f"{name} {value_mm} mm must be a number, 0 or more")
+    return value_mm

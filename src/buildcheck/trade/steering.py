@@ -6,7 +6,7 @@ perpendicular to the steerer, positive upwards. Heights are vertical, reach is h
 
 import math
 
-from buildcheck.trade.sizes import finite_length_mm, head_angle_rad
+from buildcheck.trade.sizes import finite_length_mm, head_angle_rad, length_mm
 
 MAX_STEERER_GAP_MM = 5.0
 """Most that a steerer may end below the top of the stem. Source: ISO 4210-2 4.7.4, read in the adoption
@@ -68,22 +68,11 @@ def steerer_gap_mm(stack_mm: float, steerer_length_mm: float) -> float:
     """How far in mm the steerer ends below the top of the stack on it; negative: it stands proud.
 
     Both lengths count from the crown-race seat: the stack is head tube, headset, spacers and stem (and a
-    spacer above the stem). Preload needs more than 0; MAX_STEERER_GAP_MM is the most. Errors: ValueError
-    for negative lengths.
+    spacer above the stem). Preload needs more than 0; MAX_STEERER_GAP_MM is the most. Either may be infinite, for
+    the end of an unknown interval. Errors: ValueError for negative lengths.
     Source: ISO 4210-2 4.7.4 for the meaning of the gap; that it must be above 0 is common practice.
     """
-    return finite_length_mm(stack_mm, "stack") - finite_length_mm(steerer_length_mm, "steerer length")
-
-
-def steering_arc_mm(offset_mm: float, lock_deg: float) -> float:
-    """Extra length in mm for a turn by lock_deg of a line that passes the steering axis at this distance.
-
-    Errors: ValueError if either is negative or not finite. Source: arc = radius * angle, plane geometry;
-    that a line behaves like a thread laid round the axis is common practice, no source.
-    """
-    if not (math.isfinite(lock_deg) and lock_deg >= 0):
-        raise ValueError(f"steering lock {lock_deg} degrees must be a finite number, 0 or more")
-    return finite_length_mm(offset_mm, "offset from the steering axis") * math.radians(lock_deg)
+    return length_mm(stack_mm, "stack") - length_mm(steerer_length_mm, "steerer length")
 
 
 def _lift_rad(angle_deg: float, head_angle_deg: float) -> float:

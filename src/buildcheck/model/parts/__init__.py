@@ -1,6 +1,5 @@
 """The part kinds, one record class each, told apart by `kind`."""
 
-from __future__ import annotations
 
 from typing import get_args
 

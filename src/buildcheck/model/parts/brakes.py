@@ -1,6 +1,5 @@
 """Levers, calipers, rotors and the parts they need."""
 
-from __future__ import annotations
 
 from typing import Annotated, Literal
 

@@ -1,6 +1,5 @@
 """Shifting, chain, sprockets and cranks."""
 
-from __future__ import annotations
 
 from typing import Annotated, Literal
 

@@ -1,6 +1,5 @@
 """Frame, fork and everything that sits on the steerer or the stem."""
 
-from __future__ import annotations
 
 from typing import Annotated, Literal
 

@@ -1,6 +1,5 @@
 """Hoses, housings and wires."""
 
-from __future__ import annotations
 
 from typing import Annotated, Literal
 

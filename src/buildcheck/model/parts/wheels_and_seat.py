@@ -1,6 +1,5 @@
 """Wheels, tyres, axles, seat, pedals, adapters and what is hung on the bike."""
 
-from __future__ import annotations
 
 from typing import Annotated, Literal
 
