@@ -24,6 +24,11 @@ def templates() -> frozenset[str]:
     standards = load().standards
     found |= {row.message for row in standards.joints}
     found |= {interface.what for interface in standards.interfaces.values()}
+    found |= {contact.what for contact in standards.contacts}
+    found |= {kind.if_stuck for kind in standards.kinds.values() if kind.if_stuck}
+    for row in standards.positions.values():
+        found |= {row.what} if row.needed or row.needed_if else set()
+        found |= {row.needed_why} if row.needed_why else set()
     return frozenset(text for text in found if text.strip("{}") not in ("", "it", "sum"))
 
 
@@ -36,7 +41,7 @@ def _of_file(path: Path) -> Iterator[str]:
     for node in ast.walk(tree):
         for value in _said(node):
             yield from _constants(value)
-            names |= _names(value)
+            names |= _led_to(value)
         if isinstance(node, ast.Call) and getattr(node.func, "attr", "") == "template":
             yield from _constants(node.args[0])
     while (more := names | {name for given, value in _given(tree) if given & names for name in _names(value)}) != names:
@@ -57,6 +62,12 @@ def _given(tree: ast.AST) -> Iterator[tuple[set[str], ast.expr]]:
             yield {name for target in node.targets for name in _names(target)}, node.value
         elif isinstance(node, (ast.AnnAssign, ast.NamedExpr)) and node.value is not None:
             yield _names(node.target), node.value
+
+
+def _led_to(template: ast.expr) -> set[str]:
+    """The names by which a template is told, but for the values in calls and the keys of tables."""
+    called = {template.func.id} if isinstance(template, ast.Call) and isinstance(template.func, ast.Name) else set()
+    return called | {node.id for node in _without_calls(template) if isinstance(node, ast.Name)}
 
 
 def _names(node: ast.AST) -> set[str]:
@@ -80,10 +91,13 @@ def _constants(node: ast.AST) -> Iterator[str]:
 
 
 def _without_calls(node: ast.AST) -> Iterator[ast.AST]:
-    """The nodes of an expression but for what stands inside calls: these say for themselves."""
+    """The nodes of an expression but for calls, whose arguments say for themselves, and for keys of tables."""
+    if isinstance(node, ast.Call):
+        return
     yield node
+    keys = node.keys if isinstance(node, ast.Dict) else [node.slice] if isinstance(node, ast.Subscript) else []
     for child in ast.iter_child_nodes(node):
-        if not isinstance(child, ast.Call):
+        if child not in keys:
             yield from _without_calls(child)
 
 

@@ -47,6 +47,14 @@ class Size(_Told):
 
 
 @dataclass(frozen=True, slots=True)
+class Figure(_Told):
+    """A number told with so many decimals even where they are noughts: it is as exact as that."""
+
+    value: float
+    decimals: int
+
+
+@dataclass(frozen=True, slots=True)
 class At(_Told):
     """A position: `front brake line`."""
 
@@ -142,7 +150,7 @@ class Said:
         return frozenset().union(*(_shown_by(value) for _, value in self.values))
 
 
-Value = Size | At | PartAt | Kind | Attribute | Word | Fixing | Several | Sum | Said | str | int | float
+Value = Size | Figure | At | PartAt | Kind | Attribute | Word | Fixing | Several | Sum | Said | str | int | float
 
 
 NOTHING = Said("")
@@ -188,6 +196,9 @@ class Language(Protocol):
 
     def number(self, value: float) -> str:
         """A number as the language writes it."""
+
+    def figure(self, value: float, decimals: int) -> str:
+        """A number with so many decimals."""
 
     def unit(self, unit: str, low: float, high: float) -> str:
         """A unit, for this number or interval of it."""
@@ -237,9 +248,11 @@ class Wording:
             case _:
                 return self._name(value)
 
-    def _name(self, value: At | PartAt | Kind | Attribute | Word | Fixing | float) -> str:
+    def _name(self, value: Figure | At | PartAt | Kind | Attribute | Word | Fixing | float) -> str:
         language = self.language
         match value:
+            case Figure(number, decimals):
+                return language.figure(number, decimals)
             case At(position):
                 return language.position(position)
             case PartAt(position, part):
@@ -310,6 +323,9 @@ class _English:
 
     def number(self, value: float) -> str:
         return f"{value:g}"
+
+    def figure(self, value: float, decimals: int) -> str:
+        return f"{value:.{decimals}f}"
 
     def unit(self, unit: str, low: float, high: float) -> str:
         return unit
