@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, made_of
+from buildcheck.fit.facts import Amount
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
@@ -44,7 +44,7 @@ def _radius(view: View, end: End) -> Amount | None:
     if not (seat.known and width.known):
         return None
     radius = overall_diameter_mm(seat.middle, width.middle) / 2
-    return made_of(radius, radius, seat, width)
+    return Amount(radius, radius).resting_on(seat, width)
 
 
 def _steering(view: View) -> _Steering | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from buildcheck.fit.contacts import Touch, compound_between, materials, torque_limits, touches
+from buildcheck.fit.contacts import ANTI_SEIZE, CARBON_PASTE, Touch, compound_between, materials, torque_limits, touches
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import is_not_word, is_word
@@ -83,9 +83,9 @@ def joint_seizes_without_compound(self: Rule, context: Context) -> Iterator[Find
 
 # By what goes between the two.
 _NEEDS = {
-    "carbon assembly paste and no grease": "{what}, {one} and {other}: carbon assembly paste and no grease, so that it "
-    "holds at a low torque.",
-    "anti-seize": "{what}, {one} and {other}: anti-seize, because titanium galls.",
+    CARBON_PASTE: "{what}, {one} and {other}: carbon assembly paste and no grease, so that it holds at a low "
+    "torque.",
+    ANTI_SEIZE: "{what}, {one} and {other}: anti-seize, because titanium galls.",
     "grease": "{what}, {one} and {other}: grease, so that it comes apart again.",
     "thread-locker": "{what}, {one} and {other}: thread-locker, so that it does not shake loose.",
 }
