@@ -22,6 +22,8 @@ def templates() -> frozenset[str]:
     standards = load().standards
     found |= {row.message for row in standards.joints}
     found |= {interface.what for interface in standards.interfaces.values()}
+    found |= {contact.what for contact in standards.contacts}
+    found |= {text for row in standards.positions.values() for text in (row.what, row.needed_why) if text}
     return frozenset(text for text in found if text.strip("{}") not in ("", "it", "sum"))
 
 

@@ -182,7 +182,7 @@ def test_impossible_tells_facts_that_are_enough() -> None:
     report = swap("road-disc", "dunlowe-packhorse-42-622@rear-tyre")
     assert report.search.outcome is Outcome.IMPOSSIBLE
     (cause,) = report.search.causes
-    assert cause.text.startswith("tyre-too-wide-for-frame")
+    assert str(cause.text).startswith("tyre-too-wide-for-frame")
     assert any("another bike" in below.text for below in cause.because)
     assert report.search.new_part is None, "no single part makes room in a frame"
 

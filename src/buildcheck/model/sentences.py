@@ -47,6 +47,15 @@ class Size(_Told):
 
 
 @dataclass(frozen=True, slots=True)
+class Exact(_Told):
+    """A number with all its decimals, even where they are noughts; with its sign, if that is part of it."""
+
+    number: float
+    decimals: int
+    signed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class At(_Told):
     """A position: `front brake line`."""
 
@@ -142,7 +151,7 @@ class Said:
         return frozenset().union(*(_shown_by(value) for _, value in self.values))
 
 
-Value = Size | At | PartAt | Kind | Attribute | Word | Fixing | Several | Sum | Said | str | int | float
+Value = Size | Exact | At | PartAt | Kind | Attribute | Word | Fixing | Several | Sum | Said | str | int | float
 
 
 NOTHING = Said("")
@@ -188,6 +197,9 @@ class Language(Protocol):
 
     def number(self, value: float) -> str:
         """A number as the language writes it."""
+
+    def exact(self, number: float, decimals: int, signed: bool) -> str:
+        """A number with all its decimals."""
 
     def unit(self, unit: str, low: float, high: float) -> str:
         """A unit, for this number or interval of it."""
@@ -237,9 +249,11 @@ class Wording:
             case _:
                 return self._name(value)
 
-    def _name(self, value: At | PartAt | Kind | Attribute | Word | Fixing | float) -> str:
+    def _name(self, value: Exact | At | PartAt | Kind | Attribute | Word | Fixing | float) -> str:
         language = self.language
         match value:
+            case Exact(number, decimals, signed):
+                return language.exact(number, decimals, signed)
             case At(position):
                 return language.position(position)
             case PartAt(position, part):
@@ -310,6 +324,9 @@ class _English:
 
     def number(self, value: float) -> str:
         return f"{value:g}"
+
+    def exact(self, number: float, decimals: int, signed: bool) -> str:
+        return f"{number:+.{decimals}f}" if signed else f"{number:.{decimals}f}"
 
     def unit(self, unit: str, low: float, high: float) -> str:
         return unit

@@ -11,7 +11,7 @@ from buildcheck.fit.facts import Amount
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
-from buildcheck.model.sentences import Said, say
+from buildcheck.model.sentences import Exact, Said, say
 from buildcheck.rules.ends import FRONT, REAR, End
 from buildcheck.rules.tyre_facts import bead_seat, tyre_on_wheel
 from buildcheck.trade.geometry import (
@@ -116,6 +116,6 @@ def _from_old_to_new(old: _Steering, new: _Steering) -> Said:
     )  # fmt: skip
 
 
-def _tenths(figure: float) -> str:
+def _tenths(figure: float) -> Exact:
     """With its tenths even where they are none: all of these figures are as exact as one another."""
-    return f"{figure:.1f}"
+    return Exact(figure, 1)

@@ -11,7 +11,7 @@ from buildcheck.fit.facts import is_not_word, is_word
 from buildcheck.fit.tape import each
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
-from buildcheck.model.sentences import Value, Word, as_said, say
+from buildcheck.model.sentences import Exact, Value, Word, as_said, say
 from buildcheck.trade.galvanic import CONTROLLED_LIMIT_V, NORMAL_LIMIT_V, galvanic_difference_v, less_noble
 
 
@@ -53,7 +53,7 @@ def metals_corrode_together(self: Rule, context: Context) -> Iterator[Finding]:
         text = say(
             "{what}: {one} touches {other}, {volts} V apart in the galvanic series where {limit} V is the usual limit; "
             "the {lesser} dissolves if water gets in.",
-            what=as_said(touch.row.what), one=Word(one), other=Word(other), volts=f"{volts:.2f}", limit=NORMAL_LIMIT_V,
+            what=as_said(touch.row.what), one=Word(one), other=Word(other), volts=Exact(volts, 2), limit=NORMAL_LIMIT_V,
             lesser=Word(less_noble(one, other)),
         )  # fmt: skip
         level = Level.CAUTION if volts > CONTROLLED_LIMIT_V and touch.row.how != "clamp" else Level.NOTE
