@@ -27,7 +27,6 @@ from buildcheck.trade.bolts import (
 
 _SLIPPERY = ("grease", "anti-seize")
 CARBON = say("Carbon: from the low end upwards in small steps, and no further than it takes to hold.")
-MAKERS = "the makers' figures on record"
 
 
 class Limit(NamedTuple):
@@ -86,7 +85,7 @@ def _torque_row(view: View, place: Place[Fastener]) -> TorqueRow:
     setting = setting_for(view.standards, row, None if found.empty else (found.low_nm, found.high_nm))
     cautions += [*setting.cautions, *_stress(row, found, slippery)]
     if row.caution:
-        cautions.append(say(row.caution))
+        cautions.append(named(Word(row.caution)))
     return TorqueRow(
         position=spot.position,
         fastener=row.id,
@@ -102,8 +101,14 @@ def _torque_row(view: View, place: Place[Fastener]) -> TorqueRow:
         set_nm=setting.set_nm,
         by_hand=row.by_hand,
         cautions=tuple(cautions),
-        source=f"{MAKERS}; for the rest: {row.source}" if found.by_makers else row.source,
+        source=_source(row, found),
     )
+
+
+def _source(row: Fastener, found: Range) -> Said:
+    """Where the figures come from."""
+    table = Word(row.source)
+    return say("the makers' figures on record; for the rest: {table}", table=table) if found.by_makers else named(table)
 
 
 def _parted_row(place: Place[Fastener]) -> TorqueRow:
@@ -114,7 +119,7 @@ def _parted_row(place: Place[Fastener]) -> TorqueRow:
         high_nm=None,
         limited_by=NOTHING, thread=row.thread, hand=row.hand, compound=NOTHING, compound_why=NOTHING,
         wrench=NOTHING, set_nm=None,
-        by_hand=row.by_hand, cautions=(*_doubts(place), loosens), source=row.source,
+        by_hand=row.by_hand, cautions=(*_doubts(place), loosens), source=named(Word(row.source)),
     )  # fmt: skip
 
 

@@ -131,7 +131,7 @@ def _view(card: JobCard, format_: JobFormat, reader: Reader, language: str, fold
         return {"lines": [[line.text, line.style] for line in job_lines(card, texts, reader.value)]}
     from buildcheck.report.drawings import LABELS, drawings_of, one_sheet
 
-    drawings = drawings_of(card.pictures, lambda key: texts.drawing(key, LABELS[key]), texts.position)
+    drawings = drawings_of(card.pictures, lambda key: texts.drawing(key, LABELS[key]), texts.position, texts.word)
     if format_ is JobFormat.SVG:
         return {"json": one_sheet(drawings)}
     from buildcheck.report.job_page import job_page

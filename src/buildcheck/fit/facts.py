@@ -21,7 +21,7 @@ from buildcheck.model.findings import Evidence
 from buildcheck.model.levels import Origin
 from buildcheck.model.parts import Part
 from buildcheck.model.quantities import Interval, Unit
-from buildcheck.model.sentences import ENGLISH, FactName, Size, Word, shown
+from buildcheck.model.sentences import ENGLISH, FactName, Several, Size, Word, shown
 
 # Differences below this are rounding of binary fractions, not bicycle parts.
 EPSILON = 1e-9
@@ -54,14 +54,20 @@ class Fact:
         tape.read((self,))
         return self.held
 
-    def told(self) -> Word | Size:
+    def told(self) -> Word | Size | Several:
         """The value for a sentence; a number has its unit, what is unknown is said to be so."""
         shows = frozenset({(self.position, self.attribute)})
-        if isinstance(self.held, Interval):
-            return Size(self.held.low, self.held.high, self.unit, shows=shows)
-        if self.held is None:
-            return Word("an unknown size" if self.unit else "unknown")
-        return Word(f"{shown(self.held)} {self.unit}".strip(), shows)
+        match self.held:
+            case None:
+                return Word("an unknown size" if self.unit else "unknown")
+            case Interval(low, high):
+                return Size(low, high, self.unit, shows=shows)
+            case tuple(words):
+                return Several(tuple(Word(str(word), shows) for word in words or ("none",)), "or")
+            case float(number):
+                return Size(number, number, self.unit, shows=shows)
+            case _:
+                return Word(f"{shown(self.held)} {self.unit}".strip(), shows)
 
     def evidence(self) -> Evidence:
         """The fact as a report shows it."""

@@ -91,7 +91,7 @@ def _placeholder_problems(file: TextFile, english: TextFile | None, document: Do
     for section in _SENTENCES:
         model: Mapping[str, str] = getattr(english, section, {})
         for key, text in getattr(file, section).items():
-            fault = _fault(text, model.get(key))
+            fault = _fault(text, key if section == "sentences" else model.get(key))
             if fault:
                 yield Problem(document.place((section, key)), f"{section}.{key}: {fault}", "meaning")
 

@@ -89,7 +89,7 @@ class TorqueRow:
     set_nm: float | None
     by_hand: bool
     cautions: tuple[Said, ...]
-    source: str
+    source: Said
 
 
 @dataclass(frozen=True, slots=True)

@@ -49,9 +49,9 @@ class Counted(Record):
 class TextFile(Record):
     """One file of texts. What an English table says already is not repeated in the English file.
 
-    `tools` and the other sections of `PHRASES` go by their English words; `measure` goes by attribute and then by the
-    kinds of its row, `any` for a row without kinds. The other sections go by ids. `sentences` are those of the
-    planning that hold positions, numbers or other words: the English ones are the forms by which they are found.
+    `sentences` go by their English templates; `words`, `tools` and the other sections of `PHRASES` by their English
+    words; `measure` by attribute and then by the kinds of its row, `any` for a row without kinds. The other sections
+    go by ids, `attributes` by the names that parts' files have for them.
     """
 
     locale: str | None = Field(default=None, description="how numbers, money and dates are written, such as en_GB")
@@ -65,6 +65,7 @@ class TextFile(Record):
     findings: Words = Field(default_factory=dict, description="why it makes more work or stops the job, in plain words")
     sentences: Words = Field(default_factory=dict, description="sentences, by their English with its braces")
     attributes: Words = Field(default_factory=dict, description="attributes of parts in words, by their names")
+    words: Words = Field(default_factory=dict, description="words of the vocabularies that are plain English")
     units: dict[str, Counted] = Field(default_factory=dict)
     tools: Words = Field(default_factory=dict)
     consumables: Words = Field(default_factory=dict)
@@ -73,7 +74,7 @@ class TextFile(Record):
     finals: Words = Field(default_factory=dict)
     records: Words = Field(default_factory=dict)
     conditions: Words = Field(default_factory=dict)
-    sizes: Words = Field(default_factory=dict)
+    sources: Words = Field(default_factory=dict, description="where the figures of fasteners and slow work come from")
     cautions: Words = Field(default_factory=dict)
     fasteners: Words = Field(default_factory=dict)
     advice: dict[str, Advised] = Field(default_factory=dict)
@@ -85,7 +86,9 @@ class TextFile(Record):
 _VALUES_ALONE = frozenset({"", "{it}", "{sum}"})
 _SYMBOLS = frozenset({"", "mm", "mm²", "deg", "bar", "N·m", "kg", "g", "N", "%", "Wh", "V", "mAh", "W", "km/h"})
 # What the tables and the planning say in English words, without an id.
-PHRASES = ("tools", "consumables", "wrenches", "compounds", "finals", "records", "conditions", "sizes", "cautions")
+PHRASES = (
+    "words", "tools", "consumables", "wrenches", "compounds", "finals", "records", "conditions", "sources", "cautions",
+)  # fmt: skip
 
 
 def placeholders(text: str) -> frozenset[str]:
@@ -188,8 +191,11 @@ class Texts:
 
     def attribute(self, name: str) -> str:
         """An attribute of a part in words."""
-        found = self._own.attributes.get(name) or self._own.attributes.get(name.rpartition(".")[2])
-        return found or attribute_words(name)
+        if self._own is self._english:
+            return attribute_words(name)
+        own = self._own.attributes
+        found = own.get(name) or own.get(name.rpartition(".")[2])
+        return found or self._missing("attributes", name, attribute_words(name))
 
     def fixing(self, id: str, english: str) -> str:
         """A fastener by the id of its row."""

@@ -15,18 +15,18 @@ from buildcheck.report.drawings.wiring import wiring
 __all__ = ["LABELS", "Drawing", "Say", "drawings_of", "english", "one_sheet"]
 
 
-def plain(row: str) -> str:
-    """The name of a position's row where there are no texts: its id as words."""
-    return row.replace("-", " ")
+def plain(position: str) -> str:
+    """The name of a position where there are no texts: its id as words."""
+    return position.replace("-", " ")
 
 
-def drawings_of(pictures: Pictures, say: Say = english, name: Name = plain) -> tuple[Drawing, ...]:
+def drawings_of(pictures: Pictures, say: Say = english, name: Name = plain, word: Name = str) -> tuple[Drawing, ...]:
     """The side view, the ways of the lines, shared bores, wiring and stack, in this order, where there are such.
 
-    `say` gives the words of a label of `LABELS` with its placeholders still in it, `name` those of a position's row.
-    Raises KeyError where one of the two does.
+    `say` gives the words of a label of `LABELS` with its placeholders still in it, `name` those of a position,
+    `word` those of a vocabulary. Raises KeyError where one of them does.
     """
-    voice = Voice(say, name)
+    voice = Voice(say, name, word)
     before, after = pictures.before, pictures.after
     sides = [side for side in (before, after) if side is not None]
     found = [side_view(pictures.side_view, voice), *line_paths(before, after, voice)]

@@ -16,11 +16,13 @@ Name = Callable[[str], str]
 class Voice:
     """Every visible word goes through here.
 
-    `say` gives the words of a label, with placeholders in braces; `name` those of a position's row.
+    `say` gives the words of a label, with placeholders in braces; `name` those of a position; `word` a word of a
+    vocabulary in the reader's language.
     """
 
     say: Say
     name: Name
+    word: Name = str
 
     def tell(self, label: str, **values: object) -> str:
         """The words of `drawing-` + label with its placeholders filled in."""
@@ -31,10 +33,8 @@ class Voice:
         return self.tell("level-none" if level is None else f"level-{level.value}")
 
     def position(self, position: str, row: str) -> str:
-        """A position; of those that a bike has several of, with what tells them apart."""
-        name = self.name(row) if row else position.replace("-", " ")
-        own = position.removeprefix(row).strip("-").replace("-", " ")
-        return f"{name} {own}" if row and own else name
+        """A position; one without a row in the standards by its id."""
+        return self.name(position) if row else position.replace("-", " ")
 
     def size(self, span: Span, unit: bool = True) -> str:
         """A size in mm as far as it is known."""

@@ -61,7 +61,7 @@ def _panel(
     if not trees:
         return [*drawn, words(left, top + 5, voice.tell("wiring-none"))], top + 8
     for tree in trees:
-        drawn.append(words(left, top + 5, voice.tell("wiring-system", system=tree.system), colour=GREY))
+        drawn.append(words(left, top + 5, voice.tell("wiring-system", system=voice.word(tree.system)), colour=GREY))
         more, top = _tree(tree, voice, left, width, top + 8)
         drawn += more
     return drawn, top
@@ -194,4 +194,4 @@ def _told_tree(tree: WiringTree, voice: Voice) -> str:
     wired = {end for wire in tree.wires for end in (wire.start, wire.end)}
     alone = [name for position, name in names.items() if position not in wired]
     told = [*edges, *([voice.tell("wiring-alone", devices=", ".join(alone))] if alone else [])]
-    return f"{voice.tell('wiring-system', system=tree.system)}: {'; '.join(told)}"
+    return f"{voice.tell('wiring-system', system=voice.word(tree.system))}: {'; '.join(told)}"
