@@ -35,7 +35,7 @@ from buildcheck.cli.options import (
     open_catalogue,
     request_of,
 )
-from buildcheck.cli.output import INTERRUPTED, NOT_SO, OK, OUR_FAULT, UNUSABLE, stop_writing, text_of, write
+from buildcheck.cli.output import INTERRUPTED, NOT_SO, OK, OUR_FAULT, UNUSABLE, is_answer, stop_writing, text_of, write
 from buildcheck.cli.parts import parts_app
 from buildcheck.library.cache import installed, keep, kept, key_of
 from buildcheck.library.folders import (
@@ -126,7 +126,7 @@ def _answer(path: Path, request: dict[str, list[str]], catalog: list[Path] | Non
     # Their number is told too: a file of the catalogue could have the same name and bytes.
     words = (*installed(), format_, json.dumps(request), f"stock {len(pieces)}")
     key = key_of(words, code_files(), (bike, *contents, *pieces))
-    answer: dict[str, Any] | None = kept("answer", key)
+    answer: dict[str, Any] | None = kept("answer", key, is_answer)
     if answer is None:
         from buildcheck.answering import report_for
 
