@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import islice
-from math import prod
+from math import fsum, prod
 from typing import NamedTuple
 
 from buildcheck.candidates.costs import PARTS_OF_A_EURO
@@ -105,7 +105,7 @@ class _Telling:
     def _remedy(self, assessed: PartAssessment, before: Sequence[PartAssessment], proven: bool) -> Remedy:
         parts, vetted = self._parts(assessed), self.oracle.vetted(assessed.picked)
         bought = [part.price for part in parts if part.id is not None]
-        cost = None if None in bought else round(sum(price or 0.0 for price in bought), 2)
+        cost = None if None in bought else round(fsum(price or 0.0 for price in bought), 2)
         activities = self.oracle.vetter.extra_work(vetted)
         old = {finding.key for finding in self.start.findings}
         others = (other for other in self.search.assessed.values() if other.conflicts and other.picked)
