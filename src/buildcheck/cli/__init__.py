@@ -35,7 +35,19 @@ from buildcheck.cli.options import (
     open_catalogue,
     request_of,
 )
-from buildcheck.cli.output import INTERRUPTED, NOT_SO, OK, OUR_FAULT, UNUSABLE, is_answer, stop_writing, text_of, write
+from buildcheck.cli.output import (
+    INTERRUPTED,
+    NOT_SO,
+    OK,
+    OUR_FAULT,
+    UNUSABLE,
+    is_answer,
+    let_go,
+    open_streams,
+    saying,
+    text_of,
+    write,
+)
 from buildcheck.cli.parts import parts_app
 from buildcheck.library.cache import installed, keep, kept, key_of
 from buildcheck.library.folders import (
@@ -46,7 +58,7 @@ from buildcheck.library.folders import (
     schemas_folder,
     stock_content,
 )
-from buildcheck.library.problems import InputError
+from buildcheck.library.problems import InputError, harmless, printable
 from buildcheck.library.writing import write_whole
 
 if TYPE_CHECKING:  # a request that was answered before needs none of these
@@ -191,28 +203,41 @@ def _run() -> int:
 
 def main() -> NoReturn:
     """Run the command line; a fault of ours never looks like a verdict."""
+    open_streams()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")  # a terminal that lacks a character shows "?" instead
+    sys.exit(_ended())
+
+
+def _ended() -> int:
+    """Run the command, say what went wrong, and give the exit code."""
     try:
         code = _run()
         sys.stdout.flush()
-        sys.exit(code)
-    except _USAGE_ERROR as error:
-        getattr(error, "show")()
-        sys.exit(UNUSABLE)
-    except typer.Abort:
-        sys.exit(INTERRUPTED)
-    except InputError as error:
-        print(error, file=sys.stderr)
-        sys.exit(UNUSABLE)
+        return code
     except BrokenPipeError:
-        stop_writing()
-        sys.exit(OK)
-    except OSError as error:
-        print(f"buildcheck: {error.filename or ''}: {error.strerror or error}", file=sys.stderr)
-        sys.exit(UNUSABLE)
-    except Exception:
-        traceback.print_exc()
+        let_go()
+        return OK
+    except typer.Abort:
+        return INTERRUPTED
+    except Exception as error:
+        let_go()
+        with saying():
+            _say(error)
+        return UNUSABLE if isinstance(error, (_USAGE_ERROR, InputError, OSError)) else OUR_FAULT
+
+
+def _say(error: Exception) -> None:
+    if isinstance(error, _USAGE_ERROR):
+        shown = io.StringIO()
+        getattr(error, "show")(shown)
+        print(harmless(shown.getvalue()), end="", file=sys.stderr)
+    elif isinstance(error, InputError):
+        print(error, file=sys.stderr)
+    elif isinstance(error, OSError):
+        where = f"{printable(str(error.filename))}: " if error.filename else ""
+        print(f"buildcheck: {where}{error.strerror or error}", file=sys.stderr)
+    else:
+        print(harmless("".join(traceback.format_exception(error))), end="", file=sys.stderr)
         print("buildcheck: this is a fault of buildcheck itself, not of your file; please report it", file=sys.stderr)
-        sys.exit(OUR_FAULT)
