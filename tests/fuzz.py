@@ -80,7 +80,8 @@ def _bike() -> Bike:
 
 @cache
 def _files(folder: str) -> list[Any]:
-    return [read_document(path.read_bytes(), path.name).value for path in sorted((bundled_folder() / folder).glob("*.yaml"))]
+    paths = sorted((bundled_folder() / folder).glob("*.yaml"))
+    return [read_document(path.read_bytes(), path.name).value for path in paths]
 
 
 @cache
