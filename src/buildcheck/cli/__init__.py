@@ -26,6 +26,7 @@ from buildcheck.cli.options import (
     Format,
     FormatOption,
     KeepOption,
+    LimitOption,
     OutputOption,
     RateOption,
     SetOption,
@@ -49,6 +50,7 @@ from buildcheck.cli.output import (
     write,
 )
 from buildcheck.cli.parts import parts_app
+from buildcheck.cli.progress import DEFAULT_LIMIT_S, Watch
 from buildcheck.library.cache import installed, keep, kept, key_of
 from buildcheck.library.folders import (
     bike_content,
@@ -121,17 +123,17 @@ def check(bike: BikeArgument, set_: SetOption = None, catalog: CatalogOption = N
 @app.command()
 def swap(bike: BikeArgument, fit: FitOption = None, take_off: TakeOffOption = None, set_: SetOption = None,
          rate: RateOption = None, keep: KeepOption = None, exclude: ExcludeOption = None, stock: StockOption = None,
-         catalog: CatalogOption = None, format_: FormatOption = Format.TEXT,
+         catalog: CatalogOption = None, limit: LimitOption = DEFAULT_LIMIT_S, format_: FormatOption = Format.TEXT,
          output: OutputOption = None) -> None:  # fmt: skip
     """Vet a change: what blocks, remedies, extra parts, extra work, what to measure first."""
     request = request_of(fit, take_off, set_, rate, keep, exclude)
     if str(bike) == str(stock) == "-":
         raise typer.BadParameter("standard input holds one file: give the bike or the stock by its name")
-    raise typer.Exit(write(_answer(bike, request, catalog, format_, stock), output))
+    raise typer.Exit(write(_answer(bike, request, catalog, format_, stock, limit), output))
 
 
 def _answer(path: Path, request: dict[str, list[str]], catalog: list[Path] | None, format_: Format,
-            stock: Path | None = None) -> dict[str, Any]:  # fmt: skip
+            stock: Path | None = None, limit_s: float = DEFAULT_LIMIT_S) -> dict[str, Any]:  # fmt: skip
     """The answer to a request: the one that was kept for the same code, files and words, or a new one."""
     bike, contents = bike_content(path), catalogue_contents(catalogue_folders(catalog))
     pieces = [] if stock is None else [stock_content(stock)]
@@ -142,10 +144,15 @@ def _answer(path: Path, request: dict[str, list[str]], catalog: list[Path] | Non
     if answer is None:
         from buildcheck.answering import report_for
 
-        report = report_for(bike, contents, request, *pieces)
+        watch = Watch(limit_s)
+        try:
+            report = report_for(bike, contents, request, pieces[0] if pieces else None, watch)
+        finally:
+            watch.clear()
         view = {"json": _as_json(report)} if format_ is Format.JSON else _as_lines(report)
         answer = {"code": _code(report), **view}
-        keep("answer", key, answer, _KEPT_ANSWERS)
+        if not watch.reached:  # another time there may be more to tell
+            keep("answer", key, answer, _KEPT_ANSWERS)
     return answer
 
 

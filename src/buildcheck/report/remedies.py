@@ -29,6 +29,8 @@ def remedy_lines(report: Report) -> Iterator[Line]:
             yield from head("Alternatives of another kind")
         for number, remedy in enumerate(others, 2):
             yield from _alternative(number, remedy, first)
+    if search.outcome is Outcome.CHEAPEST and search.limit:
+        yield from wrapped(f"Remedies of further kinds were not looked for to the end: {search.limit}.")
 
 
 def _gave_up(search: Search) -> str:
@@ -116,7 +118,8 @@ def _impossible(search: Search) -> Iterator[Line]:
     if search.new_part is not None:
         yield from _new_part(search.new_part)
     else:
-        yield from wrapped("No single new part was found that would make it possible.")
+        stopped = f" before the search stopped: {search.limit}" if search.limit else ""
+        yield from wrapped(f"No single new part was found that would make it possible{stopped}.")
     yield from wrapped(
         f"There are {count(search.sets)} sets of parts to choose from; {search.vetted} had to be vetted whole, and "
         "what blocks rules out all others."
