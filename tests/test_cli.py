@@ -308,9 +308,9 @@ def test_a_name_with_brackets_survives_and_one_with_escapes_is_tamed(
     name = "[bold]Old[/bold] [red] :smile: \\[x] [/]"
     bike = re.sub(r"^name: .*$", lambda _: f"name: '{name}'", CITY, count=1, flags=re.M)
     assert f"Bike: {name} [city-rim]" in run("check", "-", stdin=bike, terminal=terminal).out
-    bike = re.sub(r"^name: .*$", lambda _: 'name: "a\\e[31mb\\u202Ec"', CITY, count=1, flags=re.M)
+    bike = re.sub(r"^name: .*$", lambda _: 'name: "a\\u202Eb"', CITY, count=1, flags=re.M)
     ran = run("check", "-", stdin=bike, terminal=terminal)
-    assert "Bike: a\\x1b[31mb\\u202ec [city-rim]" in ran.out
+    assert "Bike: a\\u202eb [city-rim]" in ran.out
 
 
 def test_a_terminal_that_lacks_a_character_shows_something_else() -> None:
