@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from math import dist, hypot, inf
+from math import dist, fsum, hypot, inf
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.facts import Amount
@@ -82,13 +82,13 @@ def bar_stretch(context: Context, spacers_told: bool) -> Amount:
         _place(stem if placed or other_stem else None, column.middle + (shared.middle if placed else 0.0))
         for stem, column in zip(stems, (old, new), strict=True)
     ]
-    doubt = sum(map(_half_width, moving))
+    doubt = fsum(map(_half_width, moving))
     moved = dist(*ends) + doubt
     if not placed:
         return Amount(-moved, moved, facts)
     facts += tuple(fact for size in staying for fact in size.facts)
     further = hypot(*ends[1]) - hypot(*ends[0])
-    return Amount(further - doubt - 2 * sum(map(_half_width, staying)), moved, facts)
+    return Amount(further - doubt - 2 * fsum(map(_half_width, staying)), moved, facts)
 
 
 def bar_moved_by(context: Context) -> tuple[str, ...]:

@@ -1,4 +1,4 @@
-"""Completeness: every position that a bike needs is filled, and with a part that belongs there."""
+"""Completeness: every position that a bike needs is filled."""
 
 from __future__ import annotations
 
@@ -46,21 +46,3 @@ def _condition(view: View, key: str, word: str) -> Test | None:
         return None
     ask = is_not_word if word.startswith("!") else is_word
     return ask(view.word(position, attribute), *word.removeprefix("!").split("|"))
-
-
-@rule(Level.BLOCKS, source="common practice, no source")
-def part_in_wrong_position(self: Rule, context: Context) -> Iterator[Finding]:
-    """A part sits in a position that takes another kind of part.
-
-    Usually two lines of a list were mixed up. Nothing else that is said of this position can be trusted.
-
-    Cure: fit it where its kind belongs; the finding names what the position takes.
-    """
-    view = context.view
-    for spot in view.bike.main_spots():
-        row, kind = view.row(spot.position), spot.part.kind
-        if kind not in row.kinds:
-            text = (
-                f"{spot.part.name} is of the kind {kind}; the position {spot.position} takes {' or '.join(row.kinds)}."
-            )
-            yield self.tell(text, (spot.position,))
