@@ -203,9 +203,3 @@ def test_impossible_tells_the_one_part_that_would_do() -> None:
     beside = tuple((part.id, part.position) for part in new.beside if part.id is not None)
     findings = bench._vet(Change((*asked.fit, *beside, (made.id, new.position))))[0].findings
     assert not [finding for finding in findings if finding.level is Level.BLOCKS]
-
-
-def test_a_part_in_a_wrong_position_has_no_remedy() -> None:
-    report = swap("allroad-wired", "wexcombe-hide@frame")
-    assert report.search.outcome is Outcome.IMPOSSIBLE
-    assert any("part-in-wrong-position" in cause.text for cause in report.search.causes)
