@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
@@ -144,7 +145,7 @@ class _Card:
         return JobTime(
             asked=_spread(asked, correlation),
             real=_spread(real, correlation),
-            waiting_min=sum(activity.operation.waits_min for activity in activities),
+            waiting_min=math.fsum(activity.operation.waits_min for activity in activities),
             elapsed_min=round(elapsed_min, 1),
             correlation=correlation,
             notes=tuple(notes),
@@ -191,4 +192,4 @@ def _spread(times: Sequence[Times], correlation: float) -> Spread:
 
 def _sum(prices: Sequence[float | None]) -> float | None:
     known = [price for price in prices if price is not None]
-    return round(sum(known), 2) if len(known) == len(prices) else None
+    return round(math.fsum(known), 2) if len(known) == len(prices) else None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 from weakref import WeakKeyDictionary
 
@@ -29,6 +29,7 @@ from buildcheck.model.sentences import say
 from buildcheck.model.slots import with_value
 from buildcheck.model.terms import Terms
 from buildcheck.pictures.gears import gears_of
+from buildcheck.remedies import Stop
 from buildcheck.rules import RULES
 from buildcheck.work.activities import Activity, bare_and_rest
 from buildcheck.work.plan import plan_work
@@ -65,12 +66,14 @@ def verdict_of(findings: Sequence[Finding], changed: bool) -> Verdict:
 class Vetting:
     """One bike against one catalogue; changes to it are vetted against the same first vetting.
 
-    Without terms the shop's own rate counts, every part may be used and every position be touched.
+    Without terms the shop's own rate counts, every part may be used and every position be touched. `stop` may end
+    the search for remedies.
     """
 
     bike: Bike
     catalogue: Catalogue
     terms: Terms | None = None
+    stop: Stop | None = field(default=None, compare=False)
 
     @cached_property
     def agreed(self) -> Terms:
@@ -338,6 +341,11 @@ class PartsVetter:
     def terms(self) -> Terms:
         """The shop's prices, its stock, and what it leaves out."""
         return self.vetting.agreed
+
+    @property
+    def stop(self) -> Stop | None:
+        """What may stop the search."""
+        return self.vetting.stop
 
     @cached_property
     def known_before(self) -> frozenset[object]:

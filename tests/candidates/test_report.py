@@ -182,7 +182,7 @@ def test_impossible_tells_facts_that_are_enough() -> None:
     report = swap("road-disc", "dunlowe-packhorse-42-622@rear-tyre")
     assert report.search.outcome is Outcome.IMPOSSIBLE
     (cause,) = report.search.causes
-    assert cause.text.startswith("tyre-too-wide-for-frame")
+    assert str(cause.text).startswith("tyre-too-wide-for-frame")
     assert any("another bike" in below.text for below in cause.because)
     assert report.search.new_part is None, "no single part makes room in a frame"
 
@@ -203,9 +203,3 @@ def test_impossible_tells_the_one_part_that_would_do() -> None:
     beside = tuple((part.id, part.position) for part in new.beside if part.id is not None)
     findings = bench._vet(Change((*asked.fit, *beside, (made.id, new.position))))[0].findings
     assert not [finding for finding in findings if finding.level is Level.BLOCKS]
-
-
-def test_a_part_in_a_wrong_position_has_no_remedy() -> None:
-    report = swap("allroad-wired", "wexcombe-hide@frame")
-    assert report.search.outcome is Outcome.IMPOSSIBLE
-    assert any("part-in-wrong-position" in cause.text for cause in report.search.causes)

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from buildcheck.fit.facts import Amount, Answer, read_fact
-from buildcheck.fit.joints import clash, find_joints, infer_facts, joint_holds, joints_of, neighbours
+from buildcheck.fit.joints import clash, find_joints, infer_facts, joint_holds, neighbours
 from buildcheck.fit.view import View
 from buildcheck.model.levels import Origin
 from buildcheck.model.quantities import Interval
@@ -34,7 +34,7 @@ def bar_and_stem(bar: Any, stem: Any, shim: tuple[float, float] | None = None) -
 
 
 def answer(of: View, name: str) -> Answer:
-    (joint,) = [joint for joint in joints_of(find_joints(of)) if joint.row.name == name]
+    (joint,) = [joint for joint in find_joints(of) if joint.row.name == name]
     return joint_holds(of, joint).answer
 
 
@@ -93,7 +93,7 @@ def test_a_row_does_not_apply_where_a_part_keeps_its_sides_apart() -> None:
     caps = fitted("front-end-caps", part("adapter", interface="axle-type", side_b="qr-9x100"), on="front-wheel")
 
     def rows(of: View) -> set[str]:
-        return {joint.row.name for joint in joints_of(find_joints(of))}
+        return {joint.row.name for joint in find_joints(of)}
 
     bare, capped = view(spots), view([*spots, caps])
     assert rows(bare) - rows(capped) == {"axle-hub-mismatch"}
@@ -106,14 +106,14 @@ def test_a_row_does_not_apply_where_a_part_keeps_its_sides_apart() -> None:
 def test_a_one_piece_part_has_no_joint_with_itself() -> None:
     one = part("bar-stem", steerer_clamp_mm=28.6)
     of = view([fitted("handlebar", one), fitted("stem", one, home="handlebar")])
-    assert list(joints_of(find_joints(of))) == []
+    assert find_joints(of) == ()
 
 
 def test_a_row_for_other_kinds_does_not_apply() -> None:
     of = view(
         [fitted("handlebar", part("handlebar", grip_mm=23.8)), fitted("bar-tape", part("bar-tape"), on="handlebar")]
     )
-    assert "grip-diameter-mismatch" not in {joint.row.name for joint in joints_of(find_joints(of))}
+    assert "grip-diameter-mismatch" not in {joint.row.name for joint in find_joints(of)}
 
 
 def test_parts_clash_by_a_row_only_where_it_is_certain() -> None:
@@ -164,7 +164,7 @@ def test_two_parts_that_contradict_each_other_tell_nothing() -> None:
 def test_what_is_read_off_makes_the_joint_hold() -> None:
     of = levers(22.2, 22.2)
     told = View(of.bike, of.standards, infer_facts(of))
-    for joint in joints_of(find_joints(told)):
+    for joint in find_joints(told):
         if joint.row.name == "lever-clamp-mismatch":
             assert joint_holds(told, joint).yes
             assert not joint_holds(of, joint).yes
@@ -184,6 +184,6 @@ def test_a_number_is_read_off_within_the_tolerance() -> None:
 
 
 def test_the_joints_of_a_bundled_bike_are_listed_in_one_order() -> None:
-    names = [(joint.row.name, joint.a.position) for joint in joints_of(context_of(bike("city-rim")).joints)]
+    names = [(joint.row.name, joint.a.position) for joint in context_of(bike("city-rim")).joints]
     assert names == sorted(names)
     assert ("crank-spindle-mismatch", "crankset") in names

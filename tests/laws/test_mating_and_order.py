@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from buildcheck.fit.facts import Answer, Fact
-from buildcheck.fit.joints import joints_of, mates
+from buildcheck.fit.joints import mates
 from buildcheck.fit.view import View
 from buildcheck.model.levels import Origin
 from buildcheck.model.quantities import Interval
@@ -67,7 +67,7 @@ def test_the_joints_of_the_bundled_bikes_mate_from_both_sides(data: st.DataObjec
     job = data.draw(jobs())
     context = context_of(job.bike, job.change)
     view: View = context.view
-    for joint in joints_of(context.joints):
+    for joint in context.joints:
         interface = view.standards.interfaces[joint.row.interface]
         if interface in SYMMETRIC:
             a, b = view.fact(joint.a, joint.row.a_attribute), view.fact(joint.b, joint.row.b)

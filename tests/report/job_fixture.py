@@ -112,7 +112,7 @@ def _reasons(report: Report) -> tuple[Reason, ...]:
         if finding.level in (Level.BLOCKS, Level.EXTRA)
     }  # fmt: skip
     return tuple(
-        Reason(finding.name, finding.level, finding.positions, finding.message, 12.5 * (1 + index))
+        Reason(finding.name, finding.level, finding.positions, (finding.message,), 12.5 * (1 + index))
         for index, finding in enumerate(told.values())
     )
 

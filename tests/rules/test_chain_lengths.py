@@ -39,7 +39,7 @@ def test_a_chain_is_too_short_just_when_the_formula_says_so(
     found = named("chain-too-short", findings_of(of))
     needed = big_big_links(stay, ring, sprocket, growth)
     assert [finding.level for finding in found] == ([Level.BLOCKS] if links < needed else [])
-    assert all(f"needs {even_links(needed)} links" in finding.message for finding in found)
+    assert all(f"needs {even_links(needed)} links" in str(finding.message) for finding in found)
 
 
 @given(low=st.integers(400, 440), spread=st.integers(0, 30), share=st.floats(0, 1), links=st.integers(100, 120))

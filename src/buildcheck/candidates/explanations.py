@@ -15,6 +15,7 @@ from buildcheck.candidates.features import PART, WAYS, PartCandidate, Within
 from buildcheck.candidates.lengths import OfLengths, other_lengths, with_every_way
 from buildcheck.fit.context import Context
 from buildcheck.model.findings import Finding
+from buildcheck.model.levels import Level
 from buildcheck.model.parts import Part
 from buildcheck.model.quantities import Interval
 from buildcheck.remedies import (
@@ -42,8 +43,9 @@ class LessonError(ContradictionError):
     To go on would call a remedy the cheapest that is not.
     """
 
-    def __init__(self, finding: Finding, position: str) -> None:
-        super().__init__(f"{finding.name} at {finding.positions}: its evidence at {position} does not bring it about")
+    def __init__(self, finding: Finding) -> None:
+        named = sorted({f"{item.position}.{item.attribute}" for item in finding.evidence})
+        super().__init__(f"{finding.name} at {finding.positions} does not come again from its evidence: {named}")
 
 
 class ExplanationMinimiser:
@@ -58,11 +60,23 @@ class ExplanationMinimiser:
         self._limits: dict[object, Interval] = {}
         self._lengths: dict[tuple[str, str], dict[str, int]] = {}
         self._every_way: dict[tuple[str, int], tuple[Part, Part]] = {}
+        self._proven: set[object] = set()
 
     def minimise(self, reason: Reason, domains: Domains[PartCandidate]) -> Explanation:
         """What is enough for a reason: with what it may be there for lack of, cut down at the open positions."""
         trial = Entailment(reason, self.named, self.settled)
+        self._prove(reason, trial)
         return {**self._absences(reason, trial), **reason.whole, **self._needed(reason, domains, trial)}
+
+    def _prove(self, reason: Reason, trial: Entailment) -> None:
+        """What blocks must come again from its evidence alone; once for each sort of it. Raises LessonError."""
+        finding = reason.finding
+        sort = finding.key, frozenset(reason.whole.items())
+        if finding.level is not Level.BLOCKS or sort in self._proven:
+            return
+        if not trial.still_entailed(_known_by(reason.context, reason.whole)):
+            raise LessonError(finding)
+        self._proven.add(sort)
 
     def _needed(self, reason: Reason, domains: Domains[PartCandidate], trial: Entailment) -> Explanation:
         """Of the whole that a finding rests on at the open positions, the part that it cannot do without."""
@@ -158,7 +172,7 @@ class ExplanationMinimiser:
             return names, own
         part = only(own, names)
         if not trial.still_entailed({**parts, position: part}):
-            raise LessonError(trial.finding, position)
+            raise LessonError(trial.finding)
         for name in sorted(name for name in names if isinstance(name, str)):
             value, sizes = getattr(part, name, None), sizes_of(name)
             if isinstance(value, Interval) and len(sizes) >= _MANY_SIZES:
@@ -192,6 +206,15 @@ class ExplanationMinimiser:
 def _sizes(domain: Collection[PartCandidate], name: str) -> list[float]:
     values = [getattr(candidate.part, name, None) for candidate in domain]
     return sorted({end for value in values if isinstance(value, Interval) for end in (value.low, value.high)})
+
+
+def _known_by(context: Context, whole: Explanation) -> dict[str, Part]:
+    """The parts of a bike with nothing known but what an explanation names, and their lists."""
+    parts = {spot.home: spot.part for spot in context.bike.main_spots()}
+    return {
+        home: only(part, whole.get(home, _NOTHING)) for home, part in parts.items()
+        if PART not in whole.get(home, _NOTHING)
+    }  # fmt: skip
 
 
 def _can_be_unknown(context: Context, position: str, names: Features) -> bool:

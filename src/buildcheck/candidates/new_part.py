@@ -41,7 +41,8 @@ def _idea_for(oracle: PartsOracle, position: str, core: Sequence[Reason]) -> New
     ideas = dict(islice(_ideas(stock, position, base, core), _MOST_IDEAS))
     for part in ideas.values():
         oracle.vetter.invent(part)
-    trial = RemedySearch(PartsOracle(oracle.vetter, oracle.change, _With(stock, position, ideas)), _MOST_VETTINGS)
+    trial_oracle = PartsOracle(oracle.vetter, oracle.change, _With(stock, position, ideas))
+    trial = RemedySearch(trial_oracle, _MOST_VETTINGS, stop=oracle.vetter.stop)
     try:
         found = next(iter(trial), None)
     except GaveUpError:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import islice
-from math import prod
+from math import fsum, prod
 from typing import NamedTuple
 
 from buildcheck.candidates.costs import PARTS_OF_A_EURO
@@ -50,7 +50,7 @@ def find_remedies(
     if not start.blocking:
         return Found()
     oracle = PartsOracle(vetter, change, PartDomains(vetter, change, start.context, pinned))
-    return _Telling(oracle, start, RemedySearch(oracle, most)).found()
+    return _Telling(oracle, start, RemedySearch(oracle, most, stop=vetter.stop)).found()
 
 
 class _Telling:
@@ -62,12 +62,13 @@ class _Telling:
         limit = ""
         try:
             remedies.extend(islice(self.search, MOST_REMEDIES))
-        except GaveUpError:
-            limit = f"{self.search.most} sets of parts were vetted"
+        except GaveUpError as error:
+            limit = str(error) or f"{self.search.most} sets of parts were vetted"
         if remedies or limit:
             return self._told(remedies, limit)
         told = why_impossible(self.oracle, self.search, self._sets())
-        return Found((), replace(told, unconsidered=self._unconsidered()))
+        limit = self.search.stop(len(self.search.assessed))  # it may have ended the search for one new part
+        return Found((), replace(told, limit=limit, unconsidered=self._unconsidered()))
 
     def _told(self, remedies: list[PartAssessment], limit: str) -> Found:
         best = remedies or self._best_so_far()
@@ -106,7 +107,7 @@ class _Telling:
     def _remedy(self, assessed: PartAssessment, before: Sequence[PartAssessment], proven: bool) -> Remedy:
         parts, vetted = self._parts(assessed), self.oracle.vetted(assessed.picked)
         bought = [part.price for part in parts if part.id is not None]
-        cost = None if None in bought else round(sum(price or 0.0 for price in bought), 2)
+        cost = None if None in bought else round(fsum(price or 0.0 for price in bought), 2)
         activities = self.oracle.vetter.extra_work(vetted)
         old = {finding.key for finding in self.start.findings}
         others = (other for other in self.search.assessed.values() if other.conflicts and other.picked)

@@ -8,6 +8,9 @@ from buildcheck.fit.facts import Amount, Fact
 from buildcheck.fit.view import View
 from buildcheck.model.standards import Contact
 
+# What goes between two parts of which one is of carbon, or of titanium.
+CARBON_PASTE, ANTI_SEIZE = "carbon assembly paste and no grease", "anti-seize"
+
 
 class Touch(NamedTuple):
     """One contact of two fitted parts: the row, and the positions of its sides."""
@@ -56,12 +59,11 @@ def materials(view: View, touch: Touch) -> tuple[str | None, str | None, tuple[F
 def compound_between(row: Contact, between: tuple[str, str]) -> tuple[str, str]:
     """What goes between parts of these two materials, and why; `dry` and no reason where nothing does."""
     if "carbon" in between and row.how in ("clamp", "insert"):
-        return "carbon assembly paste and no grease", "so that it holds at a low torque"
+        return CARBON_PASTE, "so that it holds at a low torque"
     if "titanium" in between and row.how != "clamp":
-        return "anti-seize", "because titanium galls"
+        return ANTI_SEIZE, "because titanium galls"
     reasons = {
         "grease": "so that it comes apart again",
-        "anti-seize": "so that it comes apart again",
         "thread-locker": "so that it does not shake loose",
     }
     return row.compound, reasons.get(row.compound, "")

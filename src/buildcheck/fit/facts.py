@@ -301,11 +301,6 @@ def spanned(formula: Callable[..., tuple[float, float]], *sizes: Amount) -> Amou
     return Amount(least, most, tuple(fact for size in sizes for fact in size.facts))
 
 
-def made_of(low: float, high: float, *sizes: Amount) -> Amount:
-    """An amount between these ends, which were worked out from these sizes."""
-    return Amount(low, high, tuple(fact for size in sizes for fact in size.facts))
-
-
 def is_word(fact: Fact, *words: str) -> Test:
     """Is this the word, or one of them? A flag's words are yes and no."""
     if fact.held is None:

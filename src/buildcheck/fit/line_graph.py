@@ -107,6 +107,38 @@ class Light(NamedTuple):
     exact: bool
 
 
+class Door(NamedTuple):
+    """A step that may be open to a line: is that in doubt, and the bore that the line then lies in, with its name."""
+
+    step: Step
+    doubtful: bool
+    bore: tuple[str, Way] | None
+
+
+def _door(step: Step) -> Door:
+    way = step.way
+    bore = (way.id, way) if way is not None and way.closed and way.known else None
+    return Door(step, not step.open_to_line.is_yes, bore)
+
+
+class OpenWay(NamedTuple):
+    """A way of a line: its steps, the bores it lies in with their names, and how many of the steps are in doubt."""
+
+    steps: tuple[Step, ...]
+    bores: tuple[tuple[str, Way], ...]
+    doubts: int
+
+
+def way_over(steps: Iterable[Step]) -> OpenWay:
+    """The way over these steps."""
+    return _way_through([_door(step) for step in steps])
+
+
+def _way_through(doors: Sequence[Door]) -> OpenWay:
+    bores = tuple(door.bore for door in doors if door.bore is not None)
+    return OpenWay(tuple(door.step for door in doors), bores, sum(door.doubtful for door in doors))
+
+
 class LineGraph:
     """The passage graph as one line sees it. Lines of one kind and thickness see the same weights.
 
@@ -195,23 +227,23 @@ class LineGraph:
         return None if edges is None else [self.step(edge) for edge in edges]
 
     @cached_property
-    def steps(self) -> tuple[tuple[Edge, Step], ...]:
-        """What each edge means for this line."""
-        return tuple((edge, self.step(edge)) for edge in self.edges)
+    def _doors(self) -> tuple[tuple[Edge, Door], ...]:
+        """The edges that are not known to be closed to this line."""
+        doors = ((edge, _door(self.step(edge))) for edge in self.edges)
+        return tuple((edge, door) for edge, door in doors if not door.step.open_to_line.is_no)
 
-    def all_open(self, start: str, end: str) -> Iterator[list[Step]]:
+    def all_open(self, start: str, end: str) -> Iterator[OpenWay]:
         """Every simple way that is not known to be blocked, those that are certainly open first."""
-        doors: Doors = {}
-        for edge, step in self.steps:
-            if step.open_to_line.is_yes:
-                _open(doors, edge, step)
+        doors: _Doors = {}
+        for edge, door in self._doors:
+            if not door.doubtful:
+                _open(doors, edge, door)
         yield from _simple_ways(doors, start, end)
-        doubtful = [(edge, step) for edge, step in self.steps if step.open_to_line.held is Answer.UNKNOWN]
+        doubtful = [(edge, door) for edge, door in self._doors if door.doubtful]
         if doubtful:
-            for edge, step in doubtful:
-                _open(doors, edge, step)
-            ways = _simple_ways(doors, start, end)
-            yield from (steps for steps in ways if not all(step.open_to_line.is_yes for step in steps))
+            for edge, door in doubtful:
+                _open(doors, edge, door)
+            yield from (way for way in _simple_ways(doors, start, end) if way.doubts)
 
 
 def _edges_of(passages: nx.MultiGraph[str]) -> list[Edge]:
@@ -255,31 +287,31 @@ def _way_back(came: Mapping[str, tuple[str, Edge]], start: str, end: str) -> lis
 
 
 # From an opening to each next one, with the steps between the two.
-Doors = dict[str, dict[str, list[Step]]]
+_Doors = dict[str, dict[str, list[Door]]]
 
 
-def _open(doors: Doors, edge: Edge, step: Step) -> None:
-    steps = doors.setdefault(edge.u, {}).setdefault(edge.v, [])
-    steps.append(step)
-    doors.setdefault(edge.v, {})[edge.u] = steps
+def _open(doors: _Doors, edge: Edge, door: Door) -> None:
+    between = doors.setdefault(edge.u, {}).setdefault(edge.v, [])
+    between.append(door)
+    doors.setdefault(edge.v, {})[edge.u] = between
 
 
-def _simple_ways(doors: Doors, start: str, end: str) -> Iterator[list[Step]]:
+def _simple_ways(doors: _Doors, start: str, end: str) -> Iterator[OpenWay]:
     """Every way that comes to no opening twice: networkx has this too, and is much slower on so small a graph."""
     if start in doors and end in doors:
         yield from _further(doors, {start}, [], start, end)
 
 
-def _further(doors: Doors, seen: set[str], so_far: list[Step], node: str, end: str) -> Iterator[list[Step]]:
+def _further(doors: _Doors, seen: set[str], so_far: list[Door], node: str, end: str) -> Iterator[OpenWay]:
     if node == end:
-        yield [*so_far]
+        yield _way_through(so_far)
         return
-    for other, steps in doors[node].items():
+    for other, between in doors[node].items():
         if other in seen:
             continue
         seen.add(other)
-        for step in steps:
-            so_far.append(step)
+        for door in between:
+            so_far.append(door)
             yield from _further(doors, seen, so_far, other, end)
             so_far.pop()
         seen.discard(other)

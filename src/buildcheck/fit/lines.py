@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Hashable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import partial
 from itertools import islice, product
@@ -10,7 +10,7 @@ from math import inf
 from typing import NamedTuple
 
 from buildcheck.fit.facts import Amount, Test
-from buildcheck.fit.line_graph import LineGraph, Step, fact_keys, line_key
+from buildcheck.fit.line_graph import LineGraph, OpenWay, Step, fact_keys, line_key, way_over
 from buildcheck.fit.passages import PassageGraph, Way, build_passages, way_length, way_lengths
 from buildcheck.fit.places import device_opening, free_places
 from buildcheck.fit.view import View
@@ -84,9 +84,9 @@ def _route(view: View, graph: LineGraph, start: str, end: str, steps: list[Step]
 
 def other_ways(route: Route) -> Iterator[tuple[Way, ...]]:
     """The passages on every other way that is not known to be closed; no more of them than are tried as layouts."""
-    for steps in islice(route.graph.all_open(route.start, route.end), _MOST_LAYOUTS + 1):
-        if tuple(steps) != route.steps:
-            yield tuple(step.way for step in steps if step.way is not None)
+    for way in islice(route.graph.all_open(route.start, route.end), _MOST_LAYOUTS + 1):
+        if way.steps != route.steps:
+            yield tuple(step.way for step in way.steps if step.way is not None)
 
 
 def _length(view: View, steps: Iterable[Step]) -> Amount:
@@ -258,18 +258,10 @@ def _has_room(view: View, way: Way, routes: Mapping[str, Route], anywhere: Colle
 
 
 class _Lie(NamedTuple):
-    """One way that a line could lie: its closed bores, the number of its steps in doubt, and the way itself."""
+    """One way that a line could lie."""
 
     line: Fitted
-    bores: tuple[Way, ...]
-    doubts: int
-    steps: Sequence[Step]
-
-
-def _lie(line: Fitted, steps: Sequence[Step]) -> _Lie:
-    ways = (step.way for step in steps if step.way is not None)
-    bores = tuple(way for way in ways if way.closed and way.known)
-    return _Lie(line, bores, sum(not step.open_to_line.is_yes for step in steps), steps)
+    way: OpenWay
 
 
 class _Crowding(NamedTuple):
@@ -292,9 +284,9 @@ class _Bores:
         inside: dict[str, tuple[Way, list[Fitted]]] = {}
         doubts = 0
         for lie in lies:
-            doubts += lie.doubts
-            for way in lie.bores:
-                inside.setdefault(way.id, (way, []))[1].append(lie.line)
+            doubts += lie.way.doubts
+            for name, way in lie.way.bores:
+                inside.setdefault(name, (way, []))[1].append(lie.line)
         full = 0
         crowded: set[str] = set()
         for way, lines in inside.values():
@@ -321,7 +313,7 @@ def _lay_together(view: View, routing: Routing, graphs: LineGraphs) -> None:
     them all, the routes say so, and what does not pass is then not proven.
     """
     bores = _Bores(view)
-    lies = {name: _lie(route.line, route.steps) for name, route in sorted(routing.routes.items())}
+    lies = {name: _Lie(route.line, way_over(route.steps)) for name, route in sorted(routing.routes.items())}
     best = bores.crowding(lies.values())
     if not best.lines:
         return
@@ -337,7 +329,7 @@ def _lay_together(view: View, routing: Routing, graphs: LineGraphs) -> None:
             best, kept = rank, layout
     for name, lie in zip(choices, kept, strict=False):  # none where nothing is better than what there was
         route = routing.routes[name]
-        routing.routes[name] = route._replace(steps=tuple(lie.steps), length=_length(view, lie.steps))
+        routing.routes[name] = route._replace(steps=lie.way.steps, length=_length(view, lie.way.steps))
     if best.full and tried > _MOST_LAYOUTS:
         routing.routes.update({n: r._replace(other_layouts_unknown=True) for n, r in routing.routes.items()})
 
@@ -346,12 +338,12 @@ def _choices(routing: Routing, graphs: LineGraphs, crowded: frozenset[str]) -> d
     """The open ways of the crowded lines, and of all lines that could share a bore with one of them."""
     every = {
         name: [
-            _lie(route.line, steps)
-            for steps in islice(graphs[name]().all_open(route.start, route.end), _MOST_LAYOUTS + 1)
+            _Lie(route.line, way)
+            for way in islice(graphs[name]().all_open(route.start, route.end), _MOST_LAYOUTS + 1)
         ]
         for name, route in routing.routes.items() if not route.blocked
     }  # fmt: skip
-    bores = {name: {way.id for lie in lies for way in lie.bores} for name, lies in every.items()}
+    bores = {name: {bore for lie in lies for bore, _ in lie.way.bores} for name, lies in every.items()}
     together = {name for name in crowded if name in every}
     while more := {n for n in every if n not in together and any(bores[n] & bores[other] for other in together)}:
         together |= more

@@ -120,11 +120,17 @@ def catalogue_from(contents: Sequence[Content]) -> Catalogue:
     """A catalogue from the bytes of its files, or from what was made of the same bytes before."""
     # The formulas belong to the key too: a headset code is read by one of them.
     key = key_of((VERSION, yaml.__version__), code_files("library", "model", "trade"), contents)
-    content = kept("catalogue", key)
+    content = kept("catalogue", key, _is_content)
     if content is None:
         content = _read(contents)
         keep("catalogue", key, content, _KEPT_CACHES)
     return Catalogue(content)
+
+
+def _is_content(found: Any) -> bool:
+    """Is this, by its outline, what `_read` makes?"""
+    outline = {"tables": dict, "words": dict, "openings": list, "parts": dict}
+    return isinstance(found, dict) and {name: type(value) for name, value in found.items()} == outline
 
 
 def _read(contents: Sequence[Content]) -> dict[str, Any]:

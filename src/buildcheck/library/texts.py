@@ -9,7 +9,7 @@ from typing import Any
 
 import yaml
 from babel import Locale, UnknownLocaleError
-from pydantic import VERSION
+from pydantic import VERSION, ValidationError
 
 from buildcheck.library.cache import keep, kept, key_of
 from buildcheck.library.folders import Content, bundled_folder, code_files, text_contents
@@ -51,11 +51,19 @@ def texts_from(contents: Sequence[Content], english: TextFile | None = None) -> 
     With `english` each text must have the placeholders of the English one.
     """
     key = key_of((VERSION, yaml.__version__, str(english)), code_files("library", "model"), contents)
-    found = kept("texts", key)
+    found = kept("texts", key, _is_text_file)
     if found is None:
         found = _read(contents, english)
         keep("texts", key, found, _KEPT_CACHES)
     return TextFile.model_validate(found)
+
+
+def _is_text_file(found: Any) -> bool:
+    try:
+        TextFile.model_validate(found)
+    except ValidationError:
+        return False
+    return True
 
 
 def _read(contents: Sequence[Content], english: TextFile | None) -> dict[str, Any]:

@@ -47,11 +47,12 @@ class Size(_Told):
 
 
 @dataclass(frozen=True, slots=True)
-class Figure(_Told):
-    """A number told with so many decimals even where they are noughts: it is as exact as that."""
+class Exact(_Told):
+    """A number with all its decimals, even where they are noughts; with its sign, if that is part of it."""
 
-    value: float
+    number: float
     decimals: int
+    signed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +151,7 @@ class Said:
         return frozenset().union(*(_shown_by(value) for _, value in self.values))
 
 
-Value = Size | Figure | At | PartAt | Kind | Attribute | Word | Fixing | Several | Sum | Said | str | int | float
+Value = Size | Exact | At | PartAt | Kind | Attribute | Word | Fixing | Several | Sum | Said | str | int | float
 
 
 NOTHING = Said("")
@@ -197,8 +198,8 @@ class Language(Protocol):
     def number(self, value: float) -> str:
         """A number as the language writes it."""
 
-    def figure(self, value: float, decimals: int) -> str:
-        """A number with so many decimals."""
+    def exact(self, number: float, decimals: int, signed: bool) -> str:
+        """A number with all its decimals."""
 
     def unit(self, unit: str, low: float, high: float) -> str:
         """A unit, for this number or interval of it."""
@@ -248,11 +249,11 @@ class Wording:
             case _:
                 return self._name(value)
 
-    def _name(self, value: Figure | At | PartAt | Kind | Attribute | Word | Fixing | float) -> str:
+    def _name(self, value: Exact | At | PartAt | Kind | Attribute | Word | Fixing | float) -> str:
         language = self.language
         match value:
-            case Figure(number, decimals):
-                return language.figure(number, decimals)
+            case Exact(number, decimals, signed):
+                return language.exact(number, decimals, signed)
             case At(position):
                 return language.position(position)
             case PartAt(position, part):
@@ -324,8 +325,8 @@ class _English:
     def number(self, value: float) -> str:
         return f"{value:g}"
 
-    def figure(self, value: float, decimals: int) -> str:
-        return f"{value:.{decimals}f}"
+    def exact(self, number: float, decimals: int, signed: bool) -> str:
+        return f"{number:+.{decimals}f}" if signed else f"{number:.{decimals}f}"
 
     def unit(self, unit: str, low: float, high: float) -> str:
         return unit

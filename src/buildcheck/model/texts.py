@@ -241,9 +241,10 @@ class Texts:
         """A number with at most so many digits after the point or comma, and none that are needless."""
         return str(format_decimal(round(value, digits), format=f"#,##0.{'#' * digits}", locale=self.locale))
 
-    def figure(self, value: float, decimals: int) -> str:
-        """A number with so many digits after the point or comma."""
-        return str(format_decimal(round(value, decimals), format=f"#,##0.{'0' * decimals}", locale=self.locale))
+    def exact(self, number: float, decimals: int, signed: bool) -> str:
+        """A number with all its decimals."""
+        digits = f"#,##0{'.' * bool(decimals)}{'0' * decimals}"
+        return str(format_decimal(number, format=f"+{digits};-{digits}" if signed else digits, locale=self.locale))
 
     def money(self, euros: float | None) -> str:
         """A price in euros; None is unknown."""

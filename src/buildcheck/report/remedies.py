@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator
 
 from buildcheck.model.findings import Cause
@@ -28,6 +29,8 @@ def remedy_lines(report: Report) -> Iterator[Line]:
             yield from head("Alternatives of another kind")
         for number, remedy in enumerate(others, 2):
             yield from _alternative(number, remedy, first)
+    if search.outcome is Outcome.CHEAPEST and search.limit:
+        yield from wrapped(f"Remedies of further kinds were not looked for to the end: {search.limit}.")
 
 
 def _gave_up(search: Search) -> str:
@@ -45,7 +48,7 @@ def _remedy(remedy: Remedy) -> Iterator[Line]:
         price = money(part.price) if part.id or part.price else ""
         yield from wrapped(f"{part.position:<22}{price:>14}  {part.id or part.name}", 2, 40)
     yield Line(f"  {'parts to buy':<22}{money(remedy.parts_cost):>14}")
-    left = sum(part.price or 0.0 for part in remedy.parts if part.id is None)
+    left = math.fsum(part.price or 0.0 for part in remedy.parts if part.id is None)
     if left:
         yield Line(f"  {'what is left off':<22}{money(left):>14}  (what it costs to buy)")
     yield Line(f"  {'work beyond the swap':<22}{_bench(remedy):>14}  ({hours(remedy.extra_minutes.mean)})")
@@ -80,7 +83,8 @@ def _told(remedy: Remedy, indent: int) -> Iterator[Line]:
 
 
 def _bench(remedy: Remedy) -> str:
-    return money(None if remedy.total_cost is None else remedy.total_cost - sum(p.price or 0.0 for p in remedy.parts))
+    parts = math.fsum(part.price or 0.0 for part in remedy.parts)
+    return money(None if remedy.total_cost is None else remedy.total_cost - parts)
 
 
 def _by_position(remedy: Remedy) -> dict[str, RemedyPart]:
@@ -114,7 +118,8 @@ def _impossible(search: Search) -> Iterator[Line]:
     if search.new_part is not None:
         yield from _new_part(search.new_part)
     else:
-        yield from wrapped("No single new part was found that would make it possible.")
+        stopped = f" before the search stopped: {search.limit}" if search.limit else ""
+        yield from wrapped(f"No single new part was found that would make it possible{stopped}.")
     yield from wrapped(
         f"There are {count(search.sets)} sets of parts to choose from; {search.vetted} had to be vetted whole, and "
         "what blocks rules out all others."

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from math import dist, hypot, inf
+from math import dist, fsum, hypot, inf
 
 from buildcheck.fit.context import Context
-from buildcheck.fit.facts import Amount, made_of
+from buildcheck.fit.facts import Amount
 from buildcheck.fit.support import spacers_below_stem
 from buildcheck.fit.view import View
 from buildcheck.rules.steering import stack_below_stem
@@ -38,7 +38,7 @@ def bar_position(view: View) -> tuple[Amount, Amount] | None:
     lift, back = spacer_move_mm(up, head.middle)
     height = lift + stem_rise_mm(length.middle, angle.middle, head.middle) + rise.middle
     reach = back + stem_reach_mm(length.middle, angle.middle, head.middle)
-    return made_of(height, height, *sizes), made_of(reach, reach, *sizes)
+    return Amount(height, height).resting_on(*sizes), Amount(reach, reach).resting_on(*sizes)
 
 
 def _possible(angle: Amount, head: Amount) -> bool:
@@ -76,7 +76,7 @@ def bar_stretch(context: Context, spacers_told: bool) -> Amount:
     stems = _stem(before.view), _stem(context.view)
     moving = (old, new, *stems[0], *stems[1]) if other_stem else (old, new)
     if not all(size.known for size in moving) or (other_stem and not all(map(_leans, stems))):
-        return made_of(-inf, inf, *moving)
+        return Amount(-inf, inf).resting_on(*moving)
     staying = (shared,) if other_stem else (shared, *stems[1])
     # Where the bar is may be unknown though how far it moves is known: then it is taken to be anywhere.
     placed = all(size.known for size in staying) and _leans(stems[1])
@@ -84,12 +84,12 @@ def bar_stretch(context: Context, spacers_told: bool) -> Amount:
         _place(stem if placed or other_stem else None, column.middle + (shared.middle if placed else 0.0))
         for stem, column in zip(stems, (old, new), strict=True)
     ]
-    doubt = sum(map(_half_width, moving))
+    doubt = fsum(map(_half_width, moving))
     moved = dist(*ends) + doubt
     if not placed:
-        return made_of(-moved, moved, *moving)
+        return Amount(-moved, moved).resting_on(*moving)
     further = hypot(*ends[1]) - hypot(*ends[0])
-    return made_of(further - doubt - 2 * sum(map(_half_width, staying)), moved, *moving, *staying)
+    return Amount(further - doubt - 2 * fsum(map(_half_width, staying)), moved).resting_on(*moving, *staying)
 
 
 _Stem = tuple[Amount, Amount, Amount]

@@ -14,7 +14,7 @@ from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
-from buildcheck.model.sentences import At, Several, Value, Word, say
+from buildcheck.model.sentences import At, Exact, Several, Value, Word, say
 from buildcheck.rules.bar_geometry import bar_position
 
 # Our choice: more would not be read.
@@ -236,7 +236,8 @@ def bar_position_changes(self: Rule, context: Context) -> Iterator[Finding]:
         return
     rise, further = new[0] - old[0], new[1] - old[1]
     told: dict[str, Value] = {
-        "height": round(new[0]), "reach": round(new[1]), "rise": f"{rise:+.0f}", "further": f"{further:+.0f}"
+        "height": round(new[0]), "reach": round(new[1]), "rise": Exact(rise, 0, signed=True),
+        "further": Exact(further, 0, signed=True),
     }  # fmt: skip
     moves = abs(rise) >= _MOVES_MM, abs(further) >= _MOVES_MM
     if any(moves):

@@ -13,7 +13,7 @@ from buildcheck.fit.causes import causes_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Answer, Fact, Test, matches
-from buildcheck.fit.places import chosen_place, free_places, mount_facts, options, place_facts, support_words
+from buildcheck.fit.places import chosen_place, free_places, mount_facts, options, support_words
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.fit.wiring import build_wiring, each_system, ports_fact, system_of
@@ -76,27 +76,24 @@ def wiring_not_connected(self: Rule, context: Context) -> Iterator[Finding]:
             told: dict[str, Value] = {
                 "devices": _listed(piece), "others": _listed(pieces[0]), "system": Word(system),
             }  # fmt: skip
-            fault, ask = _NOT_JOINED[len(piece) > 1]
             yield from self.judge(
                 Test(_cut_off(view, system, piece[0], pieces[0][0]), ()),
                 tuple(piece),
                 level=_gravity(view, graph),
-                fault=say(fault, **told),
-                ask=say(ask, **told),
+                fault=say(_NOT_JOINED[len(piece) > 1], **told),
+                ask=say(_PERHAPS_JOINED[len(piece) > 1], **told),
                 because=lambda: _wires_at(graph, piece),  # noqa: B023
             )
 
 
-# By whether it is about more than one device: the sentence, and what is not known.
+# By whether it is about more than one device.
 _NOT_JOINED = {
-    False: (
-        "{devices} is not joined by wire to {others} ({system}).",
-        "whether {devices} is joined to {others}: the plugs between are not on record",
-    ),
-    True: (
-        "{devices} are not joined by wire to {others} ({system}).",
-        "whether {devices} are joined to {others}: the plugs between are not on record",
-    ),
+    False: "{devices} is not joined by wire to {others} ({system}).",
+    True: "{devices} are not joined by wire to {others} ({system}).",
+}
+_PERHAPS_JOINED = {
+    False: "whether {devices} is joined to {others}: the plugs between are not on record",
+    True: "whether {devices} are joined to {others}: the plugs between are not on record",
 }
 
 
@@ -207,7 +204,7 @@ def charge_point_out_of_reach(self: Rule, context: Context) -> Iterator[Finding]
                 "The {system} battery cannot be charged: nothing on it has a charge socket.", system=Word(system)
             )
         yield from self.judge(
-            unknown or Test(Answer.NO, tuple(fact for item in tests.values() for fact in item.facts)),
+            unknown or Test(Answer.NO, ()),
             (*batteries, *points),
             fault=fault,
             ask=say("whether the charge socket at {points} can be reached", points=_listed(points)),
@@ -235,10 +232,9 @@ def _reachable(view: View, name: str) -> Test:
         return Test(Answer.YES, mount_facts(spot))
     place, test = chosen_place(view, spot)
     if place is None:
-        return Test(Answer.NO, test.facts)
+        return test
     answer = Answer.UNKNOWN if place.exposed is None else Answer.YES if place.exposed else Answer.NO
-    carrier = view.bike.get(spot.on)
-    return test.both(Test(answer, place_facts(carrier) if carrier is not None else ()))
+    return test.both(Test(answer, test.facts))
 
 
 @rule(Level.BLOCKS, source=_COMMON)

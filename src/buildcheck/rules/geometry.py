@@ -7,11 +7,11 @@ from typing import NamedTuple
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, made_of
+from buildcheck.fit.facts import Amount
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
-from buildcheck.model.sentences import Figure, Said, say
+from buildcheck.model.sentences import Exact, Said, say
 from buildcheck.rules.ends import FRONT, REAR, End
 from buildcheck.rules.tyre_facts import bead_seat, tyre_on_wheel
 from buildcheck.trade.geometry import (
@@ -44,7 +44,7 @@ def _radius(view: View, end: End) -> Amount | None:
     if not (seat.known and width.known):
         return None
     radius = overall_diameter_mm(seat.middle, width.middle) / 2
-    return made_of(radius, radius, seat, width)
+    return Amount(radius, radius).resting_on(seat, width)
 
 
 def _steering(view: View) -> _Steering | None:
@@ -116,6 +116,6 @@ def _from_old_to_new(old: _Steering, new: _Steering) -> Said:
     )  # fmt: skip
 
 
-def _tenths(figure: float) -> Figure:
+def _tenths(figure: float) -> Exact:
     """With its tenths even where they are none: all of these figures are as exact as one another."""
-    return Figure(figure, 1)
+    return Exact(figure, 1)

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from buildcheck.fit.contacts import Touch, compound_between, materials, torque_limits, touches
+from buildcheck.fit.contacts import ANTI_SEIZE, CARBON_PASTE, Touch, compound_between, materials, torque_limits, touches
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import is_not_word, is_word
 from buildcheck.fit.tape import each
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
-from buildcheck.model.sentences import Figure, Value, Word, as_said, say
+from buildcheck.model.sentences import Exact, Value, Word, as_said, say
 from buildcheck.trade.galvanic import CONTROLLED_LIMIT_V, NORMAL_LIMIT_V, galvanic_difference_v, less_noble
 
 
@@ -53,7 +53,7 @@ def metals_corrode_together(self: Rule, context: Context) -> Iterator[Finding]:
         text = say(
             "{what}: {one} touches {other}, {volts} V apart in the galvanic series where {limit} V is the usual limit; "
             "the {lesser} dissolves if water gets in.",
-            what=as_said(touch.row.what), one=Word(one), other=Word(other), volts=Figure(volts, 2),
+            what=as_said(touch.row.what), one=Word(one), other=Word(other), volts=Exact(volts, 2),
             limit=NORMAL_LIMIT_V, lesser=Word(less_noble(one, other)),
         )  # fmt: skip
         level = Level.CAUTION if volts > CONTROLLED_LIMIT_V and touch.row.how != "clamp" else Level.NOTE
@@ -83,9 +83,9 @@ def joint_seizes_without_compound(self: Rule, context: Context) -> Iterator[Find
 
 # By what goes between the two.
 _NEEDS = {
-    "carbon assembly paste and no grease": "{what}, {one} and {other}: carbon assembly paste and no grease, so that it "
-    "holds at a low torque.",
-    "anti-seize": "{what}, {one} and {other}: anti-seize, because titanium galls.",
+    CARBON_PASTE: "{what}, {one} and {other}: carbon assembly paste and no grease, so that it holds at a low "
+    "torque.",
+    ANTI_SEIZE: "{what}, {one} and {other}: anti-seize, because titanium galls.",
     "grease": "{what}, {one} and {other}: grease, so that it comes apart again.",
     "thread-locker": "{what}, {one} and {other}: thread-locker, so that it does not shake loose.",
 }

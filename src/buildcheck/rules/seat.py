@@ -11,7 +11,7 @@ from buildcheck.fit.facts import Amount, worked_out
 from buildcheck.fit.tape import each
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
-from buildcheck.model.sentences import Said, Value, say
+from buildcheck.model.sentences import At, Said, Value, say
 from buildcheck.trade.seat import MARK_DIAMETERS, least_insertion_mm, post_inserted_mm, rails_above_tube_mm
 
 # Posts come in steps of 0.2 mm, so a shim between two of them has walls of at least half of that.
@@ -50,7 +50,7 @@ def _why_so_high(context: Context) -> Cause:
     view = context.view
     tube, saddle = view.amount("frame", "seat_tube_length_mm"), view.amount("saddle", "height_mm")
     parts: tuple[tuple[Value, Amount], ...] = (
-        (say("saddle height"), _saddle_height(context)), (say("seat tube"), -tube), (say("saddle"), -saddle),
+        (say("saddle height"), _saddle_height(context)), (say("seat tube"), -tube), (At("saddle"), -saddle),
     )  # fmt: skip
     return sum_of(say("the saddle rails stand above the seat tube"), parts)
 

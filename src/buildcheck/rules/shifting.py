@@ -12,7 +12,7 @@ from buildcheck.fit.facts import Amount, Test, as_amount, is_word, largest, smal
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
-from buildcheck.model.sentences import Figure, Value, say
+from buildcheck.model.sentences import Exact, Value, say
 from buildcheck.rules.crank_facts import ring_places
 from buildcheck.trade.shifting import (
     BODY_TOLERANCE_MM,
@@ -28,7 +28,7 @@ from buildcheck.trade.shifting import (
 
 def _mm(amount: Amount) -> Value:
     """An amount in mm with two decimals, for sizes where a tenth matters."""
-    low, high = (Figure(size, 2) for size in (amount.least, amount.most))
+    low, high = (Exact(size, 2) for size in (amount.least, amount.most))
     return say("{size} mm", size=low) if amount.least == amount.most else say("{low} to {high} mm", low=low, high=high)
 
 

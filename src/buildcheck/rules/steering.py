@@ -14,7 +14,7 @@ from buildcheck.fit.tape import Place
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
-from buildcheck.model.sentences import Said, Value, Word, say
+from buildcheck.model.sentences import At, Said, Value, Word, say
 from buildcheck.trade.steering import (
     MAX_BAR_WIDTH_MM,
     MAX_STEERER_GAP_MM,
@@ -61,7 +61,7 @@ def _heights(view: View) -> Iterator[tuple[Value, Amount]]:
 
 def stack_causes(view: View, stem: bool = True) -> tuple[Cause, ...]:
     """What the stack adds up to, with the stem or up to it, and the steerer that it stands on."""
-    clamp = [(say("stem"), view.amount("stem", "stack_mm"))] if stem else []
+    clamp = [(At("stem"), view.amount("stem", "stack_mm"))] if stem else []
     what = say("height above the crown race seat")
     return sum_of(what, (*_heights(view), *clamp)), cause_of(view.word("fork", "steerer_length_mm"))
 

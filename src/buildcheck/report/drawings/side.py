@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from itertools import groupby
 from typing import NamedTuple
@@ -108,7 +109,7 @@ def _spacer(place: Place, index: int, count: int) -> Seat:
 
 
 def _between(ends: Sequence[Seat], index: int) -> Seat:
-    x, y = (sum(values) / len(ends) for values in ((end.x for end in ends), (end.y for end in ends)))
+    x, y = (math.fsum(values) / len(ends) for values in ((end.x for end in ends), (end.y for end in ends)))
     return Seat(x + 0.7 * index, y, "bottom" if y > 34 else "right")
 
 
