@@ -16,7 +16,7 @@ from pydantic import BaseModel
 from buildcheck.jobs import Agreed, job_card
 from buildcheck.library.cases import bike_and_change, read_case
 from buildcheck.library.texts import load_texts
-from buildcheck.model.bikes import BikeFile
+from buildcheck.model.bikes import Bike, BikeFile
 from buildcheck.model.findings import Cause
 from buildcheck.model.job import JobCard
 from buildcheck.model.levels import Verdict
@@ -156,17 +156,28 @@ def allowed() -> frozenset[str]:
 
 @cache
 def names() -> re.Pattern[str]:
-    """What the catalogue names: parts, makers, bikes, positions and places by their ids."""
+    """What the catalogue names: parts, makers and bikes; standards by their ids."""
     standards = catalogue().standards
     parts = [catalogue().part(part) for part in catalogue().ids]
     found = {name for part in parts for name in (part.id, part.name, part.maker)}
-    found |= {item.id for part in parts for item in (*part.places, *(part.passages or ()))}
     found |= {term.id for vocabulary in standards.vocabularies.values() for term in vocabulary.terms}
-    found |= {name for of, _, _ in JOBS.values() for name in (of, bike(of).name)}
     found -= raw("de")["words"].keys()
+    found |= {name for of, _, _ in JOBS.values() for name in (of, bike(of).name)}
     found |= {row.thread for row in standards.fasteners if row.thread}
-    longest = sorted(found, key=len, reverse=True)
-    return re.compile(r"(?<![\w-])(?:" + "|".join(map(re.escape, longest)) + r")(?![\w-])")
+    return re.compile(rf"(?<![\w-])(?:{_any_of(found)})(?![\w-])")
+
+
+def _any_of(words: Iterable[str]) -> str:
+    return "|".join(re.escape(word) for word in sorted(words, key=len, reverse=True))
+
+
+@cache
+def openings() -> re.Pattern[str]:
+    """A passage or a place by its id, which stands behind a position or behind what it is."""
+    parts = [catalogue().part(part) for part in catalogue().ids]
+    ids = {item.id for part in parts for item in (*part.places, *(part.passages or ()))}
+    before = {told["mechanic"] for told in raw("de")["positions"].values()} | {"Durchgang", "Bohrung", "Platz"}
+    return re.compile(rf"(?<!\w)(?:{_any_of(before)}|Nr\. \d+) (?:{_any_of(ids)})(?![\w-])", re.IGNORECASE)
 
 
 def foreign(text: str, own: Iterable[str] = ()) -> list[str]:
@@ -174,7 +185,13 @@ def foreign(text: str, own: Iterable[str] = ()) -> list[str]:
     told = " ".join(text.split())
     for name in own:
         told = told.replace(name, " ")
-    return sorted(word for word in set(WORDS.findall(names().sub(" ", told))) if word.casefold() not in allowed())
+    bare = names().sub(" ", openings().sub(" ", told))
+    return sorted(word for word in set(WORDS.findall(bare)) if word.casefold() not in allowed())
+
+
+def own_positions(of: Bike) -> list[str]:
+    """What a bike's file calls a lamp's wire or a bag, in the brackets behind the position's own word."""
+    return [name for position in of.fitted for name in re.findall(r"\(.*\)", GERMAN.position(position))]
 
 
 def html_words(html: str) -> str:
@@ -196,7 +213,8 @@ def test_the_jobs_have_every_outcome() -> None:
 @pytest.mark.parametrize("reader", ["mechanic", "customer"])
 @pytest.mark.parametrize("name", JOBS)
 def test_a_german_card_in_text_has_no_english_word(name: str, reader: Audience) -> None:
-    assert foreign(" ".join(line.text for line in job_lines(card(name), GERMAN, reader))) == []
+    own = own_positions(bike(JOBS[name][0]))
+    assert foreign(" ".join(line.text for line in job_lines(card(name), GERMAN, reader)), own) == []
 
 
 @pytest.mark.parametrize("reader", ["mechanic", "customer"])
@@ -204,7 +222,8 @@ def test_a_german_card_in_text_has_no_english_word(name: str, reader: Audience) 
 def test_a_german_page_has_no_english_word(name: str, reader: Audience) -> None:
     words = (lambda key: GERMAN.drawing(key, LABELS[key])), GERMAN.position, GERMAN.word
     drawings = drawings_of(card(name).pictures, *words)
-    assert foreign(html_words(job_page(card(name), GERMAN, reader, drawings))) == []
+    own = own_positions(bike(JOBS[name][0]))
+    assert foreign(html_words(job_page(card(name), GERMAN, reader, drawings)), own) == []
 
 
 # ---------------------------------------------------------------- what rules and joints say
@@ -214,7 +233,7 @@ def test_a_german_page_has_no_english_word(name: str, reader: Audience) -> None:
 def test_what_a_case_finds_is_said_in_german_and_why(path: Path) -> None:
     of, asked = bike_and_change(read_case(path), catalogue())
     own = [part.name for part, _ in of.own_parts.values()]
-    own += [name for position in of.fitted for name in re.findall(r"\(.*\)", GERMAN.position(position))]
+    own += own_positions(of)
     for finding in Vetting(of, catalogue()).findings_named(asked, path.parent.name):
         told = GERMAN.told(finding.message)
         assert foreign(told, own) == [], told
