@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from buildcheck.choosing import choices
 from buildcheck.library.bikes import bike_of, check_position, read_change, set_facts
 from buildcheck.library.catalogue import catalogue_from
 from buildcheck.library.folders import Content
@@ -66,4 +67,4 @@ def choices_for(bike: Content, contents: Sequence[Content], position: str, setti
     catalogue = catalogue_from(contents)
     loaded = set_facts(bike_of(bike, catalogue), Change(), settings, catalogue)
     check_position("POSITION", position, loaded, catalogue)
-    return Vetting(loaded, catalogue).choices(position)
+    return choices(Vetting(loaded, catalogue), position)
