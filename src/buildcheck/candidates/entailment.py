@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 
 from buildcheck.candidates.evidence import goes_by_the_way, named_by
 from buildcheck.candidates.features import PART
@@ -92,12 +93,15 @@ class Entailment:
 
 def with_unknowns(part: Part) -> Part:
     """A part of which nothing is known but its lists of places, mounts and plugs."""
-    record = type(part)
+    return part.model_copy(update=_nothing_known(type(part)))
+
+
+@cache
+def _nothing_known(record: type[Part]) -> Mapping[str, None]:
+    """All that can be unknown of a record."""
     fields = fields_of(record).items()
-    names = [name for name, field in fields if is_fact(field.metadata) and not field.is_required()]
-    unknown: dict[str, object] = dict.fromkeys(names)
-    unknown |= {name: None for name in ("passages", "code") if name in record.model_fields}
-    return part.model_copy(update=unknown)
+    facts = [name for name, field in fields if is_fact(field.metadata) and not field.is_required()]
+    return dict.fromkeys([*facts, *(name for name in ("passages", "code") if name in record.model_fields)])
 
 
 def only(part: Part, names: Features) -> Part:
@@ -105,4 +109,4 @@ def only(part: Part, names: Features) -> Part:
     fields = type(part).model_fields
     told = (name_to_tell(part, name) for name in names if isinstance(name, str))
     known = {name: getattr(part, name) for name in told if name in fields}
-    return with_unknowns(part).model_copy(update=known)
+    return part.model_copy(update={**_nothing_known(type(part)), **known})

@@ -85,6 +85,7 @@ class ExplanationMinimiser:
         droppable = frozenset(
             position for position in needs
             if not trial.by_way and _can_be_unknown(context, position, needs[position])
+            and not (stays_with_fewer_ways(finding) and _could_lead_anywhere(context, position, needs[position]))
         )  # fmt: skip
         left_out = self._unneeded(trial, droppable)
         found: dict[str, Features] = {
@@ -221,6 +222,13 @@ def _can_be_unknown(context: Context, position: str, names: Features) -> bool:
     """CHANGED never is: a rule tells another part by its id, which a part with unknowns keeps."""
     spot = context.bike.get(position)
     return spot is not None and names - {CHANGED} != _always_known(context, position, names)
+
+
+def _could_lead_anywhere(context: Context, position: str, names: Features) -> bool:
+    """Would a line have a way at once if nothing were known of the part? Then what is there for lack of one is gone."""
+    bike, row = context.bike, context.view.row
+    homes = (name for name, spot in bike.fitted.items() if spot.home == position)
+    return "passages" in names and any(row(name).ways for name in homes)
 
 
 def _always_known(context: Context, position: str, names: Features) -> Features:
