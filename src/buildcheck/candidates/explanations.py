@@ -51,12 +51,14 @@ class LessonError(ContradictionError):
 class ExplanationMinimiser:
     """Cuts what findings rest on down to what they cannot do without.
 
-    What could be left out for one finding is tried first, as a whole, for the next one of its name at its place.
+    What could be left out for one finding is tried first, as a whole, for the next one of its name at its place; where
+    more ways for lines were no help for one, they are tried for the next.
     """
 
     def __init__(self, named: Named, settled: Callable[[str], bool]) -> None:
         self.named, self.settled = named, settled
         self._left_out: dict[tuple[str, str], frozenset[str]] = {}
+        self._of_no_help: dict[tuple[str, str], frozenset[str]] = {}
         self._limits: dict[object, Interval] = {}
         self._lengths: dict[tuple[str, str], dict[str, int]] = {}
         self._every_way: dict[tuple[str, int], tuple[Part, Part]] = {}
@@ -127,13 +129,15 @@ class ExplanationMinimiser:
         self, trial: Entailment, parts: Mapping[str, Part], needs: Explanation, domains: Domains[PartCandidate]
     ) -> dict[str, Part]:
         """Parts with all the ways that any in their domain has, at those positions at which that does not help."""
-        bike = trial.context.bike
+        bike, key = trial.context.bike, trial.finding.key
         able = {
             position: [self._with_every_way(position, bike[position].part, domains[position])]
             for position, names in needs.items()
             if "passages" in names and position in bike and bike[position].part.passages is not None
-        }
+            and position in self._of_no_help.get(key, needs)
+        }  # fmt: skip
         found = weakest_of_each(able, {}, lambda some: trial.still_entailed({**parts, **some}))
+        self._of_no_help[key] = frozenset(found)
         return {at: able[at][number] for at, number in found.items()}
 
     def _with_every_way(self, position: str, part: Part, domain: Collection[PartCandidate]) -> Part:
