@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping
 from functools import partial
 
-from buildcheck.candidates.entailment import Entailment, Named, Reason, only, with_unknowns
+from buildcheck.candidates.entailment import Again, Entailment, Reason, only, with_unknowns
 from buildcheck.candidates.evidence import positions_named, stays_with_fewer_ways
 from buildcheck.candidates.features import PART, WAYS, PartCandidate, Within
 from buildcheck.candidates.lengths import OfLengths, other_lengths, with_every_way
@@ -55,8 +55,8 @@ class ExplanationMinimiser:
     more ways for lines were no help for one, they are tried for the next.
     """
 
-    def __init__(self, named: Named, settled: Callable[[str], bool]) -> None:
-        self.named, self.settled = named, settled
+    def __init__(self, again: Again, settled: Callable[[str], bool]) -> None:
+        self.again, self.settled = again, settled
         self._left_out: dict[tuple[str, str], frozenset[str]] = {}
         self._of_no_help: dict[tuple[str, str], frozenset[str]] = {}
         self._limits: dict[object, Interval] = {}
@@ -66,7 +66,7 @@ class ExplanationMinimiser:
 
     def minimise(self, reason: Reason, domains: Domains[PartCandidate]) -> Explanation:
         """What is enough for a reason: with what it may be there for lack of, cut down at the open positions."""
-        trial = Entailment(reason, self.named, self.settled)
+        trial = Entailment(reason, self.again, self.settled)
         self._prove(reason, trial)
         return {**self._absences(reason, trial), **reason.whole, **self._needed(reason, domains, trial)}
 

@@ -33,11 +33,15 @@ class Threaded(NamedTuple):
 
 
 class Tape:
-    """What was read, each thing once, in the order of reading."""
+    """What was read, each thing once, in the order of reading.
 
-    __slots__ = ("facts", "others")
+    `sought` names the positions of the one finding that is looked for; nobody reads the words of any.
+    """
 
-    def __init__(self) -> None:
+    __slots__ = ("facts", "others", "sought")
+
+    def __init__(self, sought: tuple[str, ...] | None = None) -> None:
+        self.sought = sought
         self.facts: dict[tuple[str, str], Fact] = {}
         self.others: dict[Place | Threaded, None] = {}
 
