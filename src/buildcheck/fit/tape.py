@@ -116,6 +116,11 @@ def add(other: Tape) -> None:
         _running.add(other.facts.values(), other.others)
 
 
+def is_sought(position: str) -> bool:
+    """Could a finding about this position be looked for?"""
+    return _running is None or _running.sought is None or position in _running.sought
+
+
 def each(items: Iterable[T]) -> Iterator[T]:
     """Items that are judged each by itself: what was read for one is no condition of what is found of the next.
 
