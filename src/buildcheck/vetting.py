@@ -12,7 +12,7 @@ from buildcheck.candidates.report import find_remedies
 from buildcheck.candidates.vetter import Vetted
 from buildcheck.fit.change import apply_change
 from buildcheck.fit.context import Build, Context
-from buildcheck.fit.engine import Ran, run, run_counting, run_named
+from buildcheck.fit.engine import Ran, found_again, run, run_counting, run_named
 from buildcheck.fit.joints import infer_facts
 from buildcheck.fit.view import Inferred, Memo, View
 from buildcheck.library.alike import Group
@@ -312,9 +312,9 @@ class PartsVetter:
         """The bike after a change with all that is found."""
         return self.vetting.vetted(change)
 
-    def findings_named(self, context: Context, name: str) -> list[Finding]:
-        """The findings of one name on a bike."""
-        return run_named(context, RULES, name)
+    def found_again(self, context: Context, finding: Finding) -> Finding | None:
+        """The same finding on another bike, if it is there and as serious; without its causes."""
+        return found_again(context, RULES, finding)
 
     def extra_work(self, vetted: Vetted) -> list[Activity]:
         """The activities beyond the bare swap."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping
 from functools import partial
 
-from buildcheck.candidates.entailment import Entailment, Named, Reason, only, with_unknowns
+from buildcheck.candidates.entailment import Again, Entailment, Reason, only, with_unknowns
 from buildcheck.candidates.evidence import positions_named, stays_with_fewer_ways
 from buildcheck.candidates.features import PART, WAYS, PartCandidate, Within
 from buildcheck.candidates.lengths import OfLengths, other_lengths, with_every_way
@@ -51,12 +51,14 @@ class LessonError(ContradictionError):
 class ExplanationMinimiser:
     """Cuts what findings rest on down to what they cannot do without.
 
-    What could be left out for one finding is tried first, as a whole, for the next one of its name at its place.
+    What could be left out for one finding is tried first, as a whole, for the next one of its name at its place; where
+    more ways for lines were no help for one, they are tried for the next.
     """
 
-    def __init__(self, named: Named, settled: Callable[[str], bool]) -> None:
-        self.named, self.settled = named, settled
+    def __init__(self, again: Again, settled: Callable[[str], bool]) -> None:
+        self.again, self.settled = again, settled
         self._left_out: dict[tuple[str, str], frozenset[str]] = {}
+        self._of_no_help: dict[tuple[str, str], frozenset[str]] = {}
         self._limits: dict[object, Interval] = {}
         self._lengths: dict[tuple[str, str], dict[str, int]] = {}
         self._every_way: dict[tuple[str, int], tuple[Part, Part]] = {}
@@ -64,7 +66,7 @@ class ExplanationMinimiser:
 
     def minimise(self, reason: Reason, domains: Domains[PartCandidate]) -> Explanation:
         """What is enough for a reason: with what it may be there for lack of, cut down at the open positions."""
-        trial = Entailment(reason, self.named, self.settled)
+        trial = Entailment(reason, self.again, self.settled)
         self._prove(reason, trial)
         return {**self._absences(reason, trial), **reason.whole, **self._needed(reason, domains, trial)}
 
@@ -85,6 +87,7 @@ class ExplanationMinimiser:
         droppable = frozenset(
             position for position in needs
             if not trial.by_way and _can_be_unknown(context, position, needs[position])
+            and not (stays_with_fewer_ways(finding) and _could_lead_anywhere(context, position, needs[position]))
         )  # fmt: skip
         left_out = self._unneeded(trial, droppable)
         found: dict[str, Features] = {
@@ -126,13 +129,15 @@ class ExplanationMinimiser:
         self, trial: Entailment, parts: Mapping[str, Part], needs: Explanation, domains: Domains[PartCandidate]
     ) -> dict[str, Part]:
         """Parts with all the ways that any in their domain has, at those positions at which that does not help."""
-        bike = trial.context.bike
+        bike, key = trial.context.bike, trial.finding.key
         able = {
             position: [self._with_every_way(position, bike[position].part, domains[position])]
             for position, names in needs.items()
             if "passages" in names and position in bike and bike[position].part.passages is not None
-        }
+            and position in self._of_no_help.get(key, needs)
+        }  # fmt: skip
         found = weakest_of_each(able, {}, lambda some: trial.still_entailed({**parts, **some}))
+        self._of_no_help[key] = frozenset(found)
         return {at: able[at][number] for at, number in found.items()}
 
     def _with_every_way(self, position: str, part: Part, domain: Collection[PartCandidate]) -> Part:
@@ -221,6 +226,13 @@ def _can_be_unknown(context: Context, position: str, names: Features) -> bool:
     """CHANGED never is: a rule tells another part by its id, which a part with unknowns keeps."""
     spot = context.bike.get(position)
     return spot is not None and names - {CHANGED} != _always_known(context, position, names)
+
+
+def _could_lead_anywhere(context: Context, position: str, names: Features) -> bool:
+    """Would a line have a way at once if nothing were known of the part? Then what is there for lack of one is gone."""
+    bike, row = context.bike, context.view.row
+    homes = (name for name, spot in bike.fitted.items() if spot.home == position)
+    return "passages" in names and any(row(name).ways for name in homes)
 
 
 def _always_known(context: Context, position: str, names: Features) -> Features:

@@ -24,7 +24,7 @@ class PartsOracle:
     def __init__(self, vetter: Vetter, change: Change, stock: PartDomains) -> None:
         self.vetter, self.change, self.stock = vetter, change, stock
         self._bare: set[str] = set()
-        self._minimiser = ExplanationMinimiser(vetter.findings_named, self._settled)
+        self._minimiser = ExplanationMinimiser(vetter.found_again, self._settled)
 
     def fixed(self, slot: str) -> bool:
         """Does a position stay as it is?"""

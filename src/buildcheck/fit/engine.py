@@ -34,9 +34,9 @@ class Rule(NamedTuple):
         """The most serious level that it can have."""
         return self.levels[0]
 
-    def found(self, context: Context) -> list[Finding]:
-        """What the check finds, each with all that was read on the way to it."""
-        with tape.recording(Tape()):
+    def found(self, context: Context, sought: tuple[str, ...] | None = None) -> list[Finding]:
+        """What the check finds, each with all that was read on the way to it. See `Tape` for what is `sought`."""
+        with tape.recording(Tape(sought)):
             return list(self.check(self, context))
 
     def judge(
@@ -112,6 +112,17 @@ def run_named(context: Context, rules: Sequence[Rule], name: str) -> list[Findin
     return list(joint_findings(context, (name,)))
 
 
+def found_again(context: Context, rules: Sequence[Rule], finding: Finding) -> Finding | None:
+    """The same finding on another bike, if it is there and as serious; without its causes."""
+    check = next((each for each in rules if each.name == finding.name), None)
+    if check is not None:
+        found = check.found(context, finding.positions)
+    else:
+        found = list(joint_findings(context, (finding.name,), finding.positions))
+    as_serious = (other for other in found if other.level is finding.level)
+    return next((other for other in as_serious if other.identity == finding.identity), None)
+
+
 def run_counting(context: Context, rules: Sequence[Rule], names: Collection[str] | None = None) -> list[Finding]:
     """What blocks, and what is not known and could: the findings that decide a verdict. Of these names, if given."""
     findings = list(joint_findings(context, names))
@@ -121,14 +132,19 @@ def run_counting(context: Context, rules: Sequence[Rule], names: Collection[str]
     return [finding for finding in findings if finding.level in (Level.BLOCKS, Level.UNKNOWN)]
 
 
-def joint_findings(context: Context, names: Collection[str] | None = None) -> Iterator[Finding]:
-    """A finding for every joint whose sides do not mate, or may not; of some rows if their names are given."""
+def joint_findings(
+    context: Context, names: Collection[str] | None = None, sought: tuple[str, ...] | None = None
+) -> Iterator[Finding]:
+    """A finding for every joint whose sides do not mate, or may not; of some rows if their names are given.
+
+    See `Tape` for what is `sought`.
+    """
     for joint in context.joints:
         if names is not None and joint.row.name not in names:
             continue
         test = joint_holds(context.view, joint)
         if not test.is_yes:
-            with tape.recording(Tape()):
+            with tape.recording(Tape(sought)):
                 yield from list(_joint_finding(context, joint, test))
 
 

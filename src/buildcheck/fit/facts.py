@@ -356,17 +356,16 @@ def unit_of(record: type, attribute: str) -> str:
     return _UNITS[key]
 
 
-_HAS: dict[tuple[type, str], bool] = {}
+_HAS: dict[type, frozenset[str]] = {}
 
 
 def has_attribute(record: type, attribute: str) -> bool:
     """Does a part of this kind have such an attribute at all?"""
-    key = (record, attribute)
-    if key not in _HAS:
-        _HAS[key] = attribute in record.model_fields or isinstance(  # type: ignore[attr-defined]
-            getattr(record, attribute, None), property
-        )
-    return _HAS[key]
+    if record not in _HAS:
+        every = (pair for base in record.__mro__ for pair in vars(base).items())
+        worked_out = (name for name, value in every if isinstance(value, property))
+        _HAS[record] = frozenset((*record.model_fields, *worked_out))  # type: ignore[attr-defined]
+    return attribute in _HAS[record]
 
 
 def read_fact(spot: Fitted, attribute: str) -> Fact:

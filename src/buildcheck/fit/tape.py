@@ -33,11 +33,15 @@ class Threaded(NamedTuple):
 
 
 class Tape:
-    """What was read, each thing once, in the order of reading."""
+    """What was read, each thing once, in the order of reading.
 
-    __slots__ = ("facts", "others")
+    `sought` names the positions of the one finding that is looked for; nobody reads the words of any.
+    """
 
-    def __init__(self) -> None:
+    __slots__ = ("facts", "others", "sought")
+
+    def __init__(self, sought: tuple[str, ...] | None = None) -> None:
+        self.sought = sought
         self.facts: dict[tuple[str, str], Fact] = {}
         self.others: dict[Place | Threaded, None] = {}
 
@@ -110,6 +114,11 @@ def add(other: Tape) -> None:
     """What is on another tape was read here, too."""
     if _running is not None:
         _running.add(other.facts.values(), other.others)
+
+
+def is_sought(position: str) -> bool:
+    """Could a finding about this position be looked for?"""
+    return _running is None or _running.sought is None or position in _running.sought
 
 
 def each(items: Iterable[T]) -> Iterator[T]:

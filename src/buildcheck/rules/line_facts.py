@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from buildcheck.fit import tape
 from buildcheck.fit.context import Context
@@ -18,16 +18,18 @@ from buildcheck.model.levels import Origin
 
 def laid_lines(context: Context) -> Iterator[tuple[str, Route]]:
     """The way of each line that has one, one by one."""
-    for name, route in each(sorted(context.routing.routes.items())):
-        read_way(context.view, name)
-        yield name, route
+    yield from _one_by_one(context.view, context.routing.routes)
 
 
 def all_lines(context: Context) -> Iterator[tuple[str, Route]]:
     """As `laid_lines`, and those whose end has no place yet, by their shortest possible way."""
-    for name, route in each(sorted(all_routes(context).items())):
-        read_way(context.view, name)
-        yield name, route
+    yield from _one_by_one(context.view, all_routes(context))
+
+
+def _one_by_one(view: View, routes: Mapping[str, Route]) -> Iterator[tuple[str, Route]]:
+    for name in each(sorted(filter(tape.is_sought, routes))):
+        read_way(view, name)
+        yield name, routes[name]
 
 
 def read_way(view: View, line: str) -> None:

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from math import inf
 from typing import NamedTuple
 
+from buildcheck.fit import tape
 from buildcheck.fit.causes import cause_of, causes_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
@@ -149,7 +150,8 @@ def _why_so_long(context: Context, need: _Need) -> tuple[Cause, ...]:
 def _needs(context: Context) -> Iterator[_Need]:
     """What each line needs, one by one."""
     routing = context.routing
-    for name in each((*sorted(routing.routes), *sorted(name for name, ways in routing.homeless.items() if ways))):
+    names = (*sorted(routing.routes), *sorted(name for name, ways in routing.homeless.items() if ways))
+    for name in each(filter(tape.is_sought, names)):
         read_way(context.view, name)
         yield context.view.once(("needed-length", name), lambda: _need_of(context, name))  # noqa: B023
 
