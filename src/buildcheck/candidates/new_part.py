@@ -12,6 +12,7 @@ from buildcheck.candidates.features import PartCandidate
 from buildcheck.candidates.oracle import PartsOracle
 from buildcheck.fit.facts import unit_of
 from buildcheck.model.parts import Part
+from buildcheck.model.quantities import Interval
 from buildcheck.model.report import NewPart, RemedyPart, Wanted
 from buildcheck.model.sentences import say, shown
 from buildcheck.remedies import GaveUpError, RemedySearch
@@ -96,7 +97,7 @@ def _pool(others: Sequence[Part], name: str, own: object, core: Sequence[Reason]
     sort = type(own if own is not None else next(iter(values.values()), None))
     for reason in core:
         for attribute, value in values_of(reason.finding):
-            if attribute != name:
+            if attribute != name and isinstance(value, (Interval, str)):
                 values.setdefault(repr(value), value)
     return [value for text, value in sorted(values.items()) if text != repr(own) and type(value) is sort]
 
