@@ -75,8 +75,8 @@ def chosen_place(view: View, rider: Fitted) -> tuple[Place | None, Test]:
         if rider.on is not None:
             tape.asked(tape.Place(rider.on))
         return None, Test(Answer.NO, mount_facts(rider))
-    key = ("place", rider.home, id(rider.part), carrier.home, id(carrier.part), rider.place)
-    return view.memo.recall(key, (rider.part, carrier.part), lambda: _choose(rider, carrier))
+    key = ("place", rider.home, rider.token, carrier.home, carrier.token, rider.place)
+    return view.memo.recall(key, lambda: _choose(rider, carrier))
 
 
 def _choose(rider: Fitted, carrier: Fitted) -> tuple[Place | None, Test]:
@@ -91,7 +91,7 @@ def _choose(rider: Fitted, carrier: Fitted) -> tuple[Place | None, Test]:
 
 def free_places(view: View, rider: Fitted) -> list[tuple[Fitted, Place]]:
     """Places of the rider's family that nothing sits in: where it can go, if need be with another mount."""
-    return view.local.recall(("free-places", rider.position), None, lambda: _free_places(view, rider))
+    return view.local.recall(("free-places", rider.position), lambda: _free_places(view, rider))
 
 
 def _free_places(view: View, rider: Fitted) -> list[tuple[Fitted, Place]]:
@@ -127,7 +127,7 @@ def room_left(view: View, carrier: Fitted, place: Place) -> tuple[Test, list[Fit
 
 def _riders(view: View) -> dict[str, list[Fitted]]:
     """The things with mounts that are on each part."""
-    return view.layout.recall("riders", None, lambda: _find_riders(view))
+    return view.layout.recall("riders", lambda: _find_riders(view))
 
 
 def _find_riders(view: View) -> dict[str, list[Fitted]]:
