@@ -24,14 +24,20 @@ def _of_mount(rider: Fitted, mount: Mount, attribute: str) -> Amount:
 
 def place_facts(spot: Fitted) -> tuple[Fact, ...]:
     """The list of places of a part, as one fact."""
-    names = tuple(place.type for place in spot.part.places) or ("none",)
-    return (Fact(spot.home, "places", names, "", Origin.STATED, spot.written_at("places")),)
+    fact = spot.kept.get("(places)")
+    if fact is None:
+        names = tuple(place.type for place in spot.part.places) or ("none",)
+        fact = spot.kept["(places)"] = Fact(spot.home, "places", names, "", Origin.STATED, spot.written_at("places"))
+    return (fact,)
 
 
 def mount_facts(spot: Fitted) -> tuple[Fact, ...]:
     """The ways in which a part can be mounted, as one fact."""
-    names = tuple(mount.type for mount in spot.part.mounts) or None
-    return (Fact(spot.home, "mounts", names, "", Origin.STATED, spot.written_at("mounts")),)
+    fact = spot.kept.get("(mounts)")
+    if fact is None:
+        names = tuple(mount.type for mount in spot.part.mounts) or None
+        fact = spot.kept["(mounts)"] = Fact(spot.home, "mounts", names, "", Origin.STATED, spot.written_at("mounts"))
+    return (fact,)
 
 
 def holds(carrier: Fitted, place: Place, rider: Fitted, mount: Mount) -> Test:

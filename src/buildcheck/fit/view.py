@@ -7,7 +7,7 @@ from math import inf
 from typing import Any, TypeVar
 
 from buildcheck.fit import tape
-from buildcheck.fit.facts import Amount, Fact, amount_of, has_attribute, read_fact
+from buildcheck.fit.facts import Amount, Fact, amount_of, attributes_of, read_fact
 from buildcheck.fit.tape import Tape
 from buildcheck.model.bikes import Bike, Fitted
 from buildcheck.model.sentences import At, PartAt
@@ -95,9 +95,7 @@ class View:
 
     def fact(self, spot: Fitted, attribute: str) -> Fact:
         """One attribute of the part in a position; inferred where the record has no value."""
-        fact: Fact | None = spot.kept.get(attribute)
-        if fact is None:
-            fact = spot.kept[attribute] = read_fact(spot, attribute)
+        fact = read_fact(spot, attribute)
         return fact if fact.held is not None else self.inferred.get((spot.home, attribute), fact)
 
     def amount(self, position: str, attribute: str, minimum: float = 0.0) -> Amount:
@@ -135,7 +133,7 @@ class View:
     def has(self, position: str, *attributes: str) -> bool:
         """Is there a part in this position, of a kind that has these attributes?"""
         spot = self.bike.fitted.get(position)
-        return spot is not None and all(has_attribute(type(spot.part), name) for name in attributes)
+        return spot is not None and attributes_of(type(spot.part)).issuperset(attributes)
 
     def row(self, position: str) -> PositionRow:
         """The standards' row of a position. Raises KeyError if there is none."""
