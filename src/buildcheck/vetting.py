@@ -103,7 +103,7 @@ class Vetting:
     def inferred(self) -> Inferred:
         """What the fitted parts tell of each other."""
         bare = View(self.bike, self.catalogue.standards, memo=_shared_memo(self.catalogue, {}))
-        return bare.layout.recall("inferred", None, lambda: infer_facts(bare))
+        return bare.layout.recall("inferred", lambda: infer_facts(bare))
 
     @cached_property
     def before(self) -> Build:
@@ -176,7 +176,7 @@ class Vetting:
         return run_named(self._context(change) if changed else Context(self.before.view), RULES, name)
 
     def _vet(self, change: Change) -> tuple[Vetted, Ran]:
-        return self.tried.recall(("vetted", change), None, lambda: self._vet_anew(change))
+        return self.tried.recall(("vetted", change), lambda: self._vet_anew(change))
 
     def _vet_anew(self, change: Change) -> tuple[Vetted, Ran]:
         context = self._context(change)
@@ -185,7 +185,7 @@ class Vetting:
 
     def _context(self, change: Change) -> Context:
         """The bike after a change, beside the bike before it."""
-        return self.tried.recall(("context", change), None, lambda: self._context_anew(change))
+        return self.tried.recall(("context", change), lambda: self._context_anew(change))
 
     def _context_anew(self, change: Change) -> Context:
         # A change with one more part is that part fitted to the bike that is there already.
@@ -235,7 +235,7 @@ class Vetting:
 
     def measure_first(self, change: Change) -> tuple[MeasureFirst, ...]:
         """What to measure first for a change, or for the bike as it stands; nothing if the verdict is decided."""
-        return self.tried.recall(("measure first", change), None, lambda: self._measure_first(change))
+        return self.tried.recall(("measure first", change), lambda: self._measure_first(change))
 
     def _measure_first(self, change: Change) -> tuple[MeasureFirst, ...]:
         if change == Change():

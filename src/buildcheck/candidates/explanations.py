@@ -17,6 +17,7 @@ from buildcheck.fit.context import Context
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.parts import Part
+from buildcheck.model.parts.base import token_of
 from buildcheck.model.quantities import Interval
 from buildcheck.remedies import (
     CHANGED,
@@ -61,7 +62,7 @@ class ExplanationMinimiser:
         self._of_no_help: dict[tuple[str, str], frozenset[str]] = {}
         self._limits: dict[object, Interval] = {}
         self._lengths: dict[tuple[str, str], dict[str, int]] = {}
-        self._every_way: dict[tuple[str, int], tuple[Part, Part]] = {}
+        self._every_way: dict[tuple[str, object], Part] = {}
         self._proven: set[object] = set()
 
     def minimise(self, reason: Reason, domains: Domains[PartCandidate]) -> Explanation:
@@ -141,10 +142,10 @@ class ExplanationMinimiser:
         return {at: able[at][number] for at, number in found.items()}
 
     def _with_every_way(self, position: str, part: Part, domain: Collection[PartCandidate]) -> Part:
-        key = position, id(part)
+        key = position, token_of(part)
         if key not in self._every_way:
-            self._every_way[key] = part, with_every_way(part, domain)
-        return self._every_way[key][1]
+            self._every_way[key] = with_every_way(part, domain)
+        return self._every_way[key]
 
     def _of_other_lengths(
         self, trial: Entailment, parts: Mapping[str, Part], needs: Explanation, domains: Domains[PartCandidate]
@@ -247,4 +248,4 @@ def _all_unknown(context: Context, positions: Collection[str]) -> dict[str, Part
     """The parts at these positions with nothing known of them but their lists."""
     parts = {position: context.bike[position].part for position in positions}
     memo = context.view.memo
-    return {at: memo.recall(("unknowns", id(part)), part, partial(with_unknowns, part)) for at, part in parts.items()}
+    return {at: memo.recall(("unknowns", token_of(part)), partial(with_unknowns, part)) for at, part in parts.items()}

@@ -20,7 +20,7 @@ def forced_through(context: Context, line: Fitted) -> Explanation | None:
     Where all the ways at an opening are closed ones of changed parts, the line goes through one of these, or has
     no way at all and blocks. A part of which nobody knows its ways may have a closed one anywhere.
     """
-    return context.view.local.recall(("forced", line.position), None, lambda: _forced_through(context, line))
+    return context.view.local.recall(("forced", line.position), lambda: _forced_through(context, line))
 
 
 def _forced_through(context: Context, line: Fitted) -> Explanation | None:

@@ -12,6 +12,7 @@ from buildcheck.fit.facts import Fact, Test
 from buildcheck.fit.joints import Joint, is_meant, joint_holds
 from buildcheck.fit.judge import Because, found, judge
 from buildcheck.fit.tape import Tape
+from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.sentences import Said, as_said, say
@@ -50,6 +51,8 @@ class Rule(NamedTuple):
         because: Because | None = None,
     ) -> Iterator[Finding]:
         """`judge` with this rule's name, level and source."""
+        if test.is_yes:
+            return iter(())
         return judge(
             self.name, level or self.level, test, positions, self.source,
             fault=as_said(fault), ask=as_said(ask), because=because,
@@ -93,7 +96,8 @@ class Ran(NamedTuple):
 def run(context: Context, rules: Sequence[Rule]) -> Ran:
     """Look at every joint by its row and at the whole bike by every rule."""
     findings = list(joint_findings(context))
-    ran = sorted({row.name for row in context.view.standards.joints})
+    view = context.view
+    ran = [*view.memo.recall("joint-names", lambda: sorted({row.name for row in view.standards.joints}))]
     skipped: list[tuple[str, str]] = []
     for each in rules:
         if each.needs_change and context.before is None:
@@ -139,13 +143,20 @@ def joint_findings(
 
     See `Tape` for what is `sought`.
     """
-    for joint in context.joints:
-        if names is not None and joint.row.name not in names:
-            continue
-        test = joint_holds(context.view, joint)
-        if not test.is_yes:
-            with tape.recording(Tape(sought)):
-                yield from list(_joint_finding(context, joint, test))
+    view = context.view
+    if names is None:
+        doubtful = view.layout.recall("joints in doubt", lambda: _in_doubt(view, context.joints))
+    else:
+        doubtful = _in_doubt(view, (joint for joint in context.joints if joint.row.name in names))
+    for joint, test in doubtful:
+        with tape.recording(Tape(sought)):
+            yield from list(_joint_finding(context, joint, test))
+
+
+def _in_doubt(view: View, joints: Iterable[Joint]) -> tuple[tuple[Joint, Test], ...]:
+    """The joints that do not hold for sure."""
+    tests = ((joint, joint_holds(view, joint)) for joint in joints)
+    return tuple((joint, test) for joint, test in tests if not test.is_yes)
 
 
 def _joint_finding(context: Context, joint: Joint, test: Test) -> Iterator[Finding]:

@@ -84,7 +84,7 @@ def line_key(view: View, line: Fitted) -> object:
     """Stands for all that the way of a line depends on in the line itself, but for the openings at its ends."""
     sizes = fact_keys(view, line, ("outer_mm", "bend_radius_min_mm"))
     seen = (line.position, line.home, type(line.part), line.part.kind, line.start, line.end, *sizes)
-    return view.memo.recall(("line", seen), None, object)
+    return view.memo.recall(("line", seen), object)
 
 
 class Edge(NamedTuple):
@@ -150,12 +150,12 @@ class LineGraph:
         outer = view.amount(line.position, "outer_mm")
         self.sort = (line.part.kind, outer.least, outer.most)
         self.layout, self.key = layout, line_key(view, line)
-        self.edges = view.memo.recall(("edges", layout), None, lambda: _edges_of(passages))
+        self.edges = view.memo.recall(("edges", layout), lambda: _edges_of(passages))
         self.light = self._light(certain=True)
 
     def _light(self, certain: bool) -> Light:
         key = ("light", self.sort, certain, self.layout)
-        return self.view.memo.recall(key, None, lambda: self._lightest(certain))
+        return self.view.memo.recall(key, lambda: self._lightest(certain))
 
     def _lightest(self, certain: bool) -> Light:
         """For a certain way an edge weighs what it takes at most, for a possible way what it takes at least."""
@@ -173,11 +173,11 @@ class LineGraph:
 
     def _weight(self, edge: Edge) -> tuple[float, float]:
         way = edge.way
-        part = way.spot.part if way is not None else None
+        part = way.spot.token if way is not None else None
         # A passage along the stack is as long as the spacers under the stem make it.
         stack = self.layout if way is not None and way.passage.along_stack else None
-        name = ("weight", self.sort, edge.key, id(part), stack)
-        return self.view.memo.recall(name, part, lambda: self._weigh(edge))
+        name = ("weight", self.sort, edge.key, part, stack)
+        return self.view.memo.recall(name, lambda: self._weigh(edge))
 
     def _weigh(self, edge: Edge) -> tuple[float, float]:
         """The weight of an edge in a possible way, and in a certain one."""
@@ -195,8 +195,8 @@ class LineGraph:
         """What one edge means for this line; the same part and the same line give the same answer."""
         way, gap = edge.way, edge.gap
         spot = way.spot if way is not None else self.view.bike[gap or ""]
-        key = ("step", self.key, gap, spot.home, id(spot.part), way.id if way is not None else "")
-        return self.view.memo.recall(key, spot.part, lambda: step_for(self.view, self.line, way, gap))
+        key = ("step", self.key, gap, spot.home, spot.token, way.id if way is not None else "")
+        return self.view.memo.recall(key, lambda: step_for(self.view, self.line, way, gap))
 
     def cheapest(self, start: str, end: str) -> list[Step] | None:
         """The steps of the cheapest certain way, or None where not even gaps join the two openings."""

@@ -58,9 +58,11 @@ class Tape:
 
     def back_to(self, mark: tuple[int, int]) -> None:
         """Forget what was read after a mark."""
-        for read, length in ((self.facts, mark[0]), (self.others, mark[1])):
-            while len(read) > length:
-                read.popitem()
+        facts, others = mark
+        while len(self.facts) > facts:
+            self.facts.popitem()
+        while len(self.others) > others:
+            self.others.popitem()
 
     @property
     def places(self) -> tuple[str, ...]:
@@ -131,6 +133,8 @@ def each(items: Iterable[T]) -> Iterator[T]:
         yield from items
         return
     mark = tape.mark()
+    facts, others = mark
     for item in items:
         yield item
-        tape.back_to(mark)
+        if len(tape.facts) > facts or len(tape.others) > others:
+            tape.back_to(mark)

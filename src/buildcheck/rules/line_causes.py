@@ -28,7 +28,7 @@ def way_cause(view: View, route: Route) -> Cause:
         steps = list(group)
         names = [Word(name) for name in dict.fromkeys(step.part(view) for step in steps)]
         if mark:
-            shows = names_of(fact for step in steps for fact in step.bore.facts if step.gap is not None)
+            shows = names_of([fact for step in steps for fact in step.bore.facts if step.gap is not None])
             stopping = tuple(Word(name.word, shows) for name in names)
             way.append(say(mark, parts=Several(stopping, ", ")))
         else:

@@ -38,13 +38,13 @@ def read_way(view: View, line: str) -> None:
 
 
 def _passages_facts(view: View) -> tuple[Fact, ...]:
-    return view.local.recall("passages-facts", None, lambda: _find_passages_facts(view))
+    return view.local.recall("passages-facts", lambda: _find_passages_facts(view))
 
 
 def _find_passages_facts(view: View) -> tuple[Fact, ...]:
     """What is known of the ways in every part that could offer one."""
     return tuple(
-        view.memo.recall(("passages-fact", spot.home, id(spot.part)), spot.part, lambda: _passages_fact(spot))  # noqa: B023
+        _passages_fact(spot)
         for spot in view.bike.main_spots() if spot.part.passages is not None
     )  # fmt: skip
 
@@ -78,7 +78,7 @@ def _seat_facts(view: View, rider: Fitted) -> Iterator[Fact]:
 
 def all_routes(context: Context) -> dict[str, Route]:
     """The routes of all lines; a line whose end has no place yet by its shortest possible one."""
-    return context.view.local.recall("all-routes", None, lambda: _routes_of(context))
+    return context.view.local.recall("all-routes", lambda: _routes_of(context))
 
 
 def _routes_of(context: Context) -> dict[str, Route]:

@@ -16,7 +16,7 @@ from buildcheck.fit.passages import PassageGraph, Way
 from buildcheck.fit.places import device_opening
 from buildcheck.fit.tape import each
 from buildcheck.fit.threading import threading
-from buildcheck.fit.view import View
+from buildcheck.fit.view import Same, View
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.sentences import At, Said, Several, Value, say
@@ -182,7 +182,7 @@ def _stretch_of(view: View, route: Route, either: Sequence[Amount]) -> Amount:
     low = stretch.low
     if inside == (low < 0):  # another way could make it less
         make = lambda: any(any(map(_in_the_open, ways)) is inside for ways in other_ways(route))  # noqa: E731
-        low = low if view.memo.recall(("could-be-less", id(route)), route, make) is inside else 0.0
+        low = low if view.memo.recall(("could-be-less", Same(route)), make) is inside else 0.0
     elif inside:
         low = 0.0
     return Amount(low, 0.0 if inside else stretch.high, stretch.facts)
@@ -191,7 +191,7 @@ def _stretch_of(view: View, route: Route, either: Sequence[Amount]) -> Amount:
 def _kinds_in_the_open(view: View, route: Route) -> frozenset[bool]:
     """Of the passages in the open air: do they count the spacers under the stem?"""
     passages = route.graph.passages
-    return view.memo.recall(("in-the-open", id(passages)), passages, lambda: _open_kinds(passages))
+    return view.memo.recall(("in-the-open", Same(passages)), lambda: _open_kinds(passages))
 
 
 def _open_kinds(passages: PassageGraph[str]) -> frozenset[bool]:

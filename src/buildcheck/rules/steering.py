@@ -36,7 +36,7 @@ def threadless_steerer(view: View) -> Test | None:
 
 def stack_below_stem(view: View) -> Amount | None:
     """Height from the crown race seat to the underside of the stem, or None where a part of it is missing."""
-    return view.local.recall("stack-below-stem", None, lambda: _stack_below_stem(view))
+    return view.local.recall("stack-below-stem", lambda: _stack_below_stem(view))
 
 
 def _stack_below_stem(view: View) -> Amount | None:
