@@ -7,7 +7,7 @@ from functools import cache
 
 import pytest
 
-from buildcheck.candidates.report import Found, find_remedies
+from buildcheck.candidates.report import FoundRemedies, find_remedies
 from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.levels import Level
 from buildcheck.model.report import Outcome, Remedy, Report
@@ -33,7 +33,7 @@ def places(remedy: Remedy) -> dict[str, str | None]:
     return {part.position: part.id for part in remedy.parts}
 
 
-def search(name: str, part: str, most: int) -> Found:
+def search(name: str, part: str, most: int) -> FoundRemedies:
     of = bike(name)
     asked, bench = change(of, part), vetting(of)
     positions = frozenset(position for _, position in asked.fit)

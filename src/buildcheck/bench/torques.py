@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from math import inf
 from typing import NamedTuple
 
-from buildcheck.bench.opened import Done, Place, opened_places, parted_places
+from buildcheck.bench.opened import Done, OpenedPlace, opened_places, parted_places
 from buildcheck.bench.wrenches import setting_for
 from buildcheck.fit.contacts import Touch, compound_between, materials, torque_limits, touches
 from buildcheck.fit.context import Context
@@ -77,7 +77,7 @@ def torque_rows(context: Context, operations: Iterable[Done]) -> tuple[TorqueRow
     return tuple(sorted(rows, key=lambda row: (order[row.fastener], row.position)))
 
 
-def _torque_row(view: View, place: Place[Fastener]) -> TorqueRow:
+def _torque_row(view: View, place: OpenedPlace[Fastener]) -> TorqueRow:
     row, spot, _ = place
     found = range_of(row, limits_of(view, spot, row), view)
     compound, why, notes, slippery = _compound(view, spot, row)
@@ -111,7 +111,7 @@ def _source(row: Fastener, found: Range) -> Said:
     return say("the makers' figures on record; for the rest: {table}", table=table) if found.by_makers else named(table)
 
 
-def _parted_row(place: Place[Fastener]) -> TorqueRow:
+def _parted_row(place: OpenedPlace[Fastener]) -> TorqueRow:
     row, spot, _ = place
     loosens = say("Left-hand thread: it comes off clockwise. The part comes off for good, so nothing is tightened.")
     return TorqueRow(
@@ -129,7 +129,7 @@ def _what(row: Fastener) -> Value:
     return say("{what} ({tool})", what=name, tool=Word(row.tool)) if row.tool else name
 
 
-def _doubts(place: Place[Fastener]) -> list[Said]:
+def _doubts(place: OpenedPlace[Fastener]) -> list[Said]:
     found = []
     for name in place.doubts:
         words = place.row.where[name]
