@@ -8,7 +8,7 @@ from functools import cache
 
 from buildcheck.jobs import Agreed, job_card, with_remedy
 from buildcheck.model.bikes import Change
-from buildcheck.model.job import Advice, JobCard, JobTime, Reason, Spread, Step, ToFill, TorqueRow
+from buildcheck.model.job import Advice, JobCard, JobTime, Percentiles, Reason, Step, ToFill, TorqueRow
 from buildcheck.model.levels import Level, Verdict
 from buildcheck.model.pictures import Pictures
 from buildcheck.model.report import ConsumableUse, PlannedOperation, Remedy, Report
@@ -144,7 +144,7 @@ def demo_card() -> JobCard:
         parts_cost=remedy.parts_cost, work_cost=report.work.asked_cost + report.work.extra_cost,
         consumables=_consumables(steps), tools=tuple(sorted({tool for step in steps for tool in step.tools})),
         steps=steps,
-        time=JobTime(Spread(31.2, 30.1, 38.4, 47.9), Spread(486.9, 481.0, 548.0, 619.0), 30.0, 498.0, 0.3,
+        time=JobTime(Percentiles(31.2, 30.1, 38.4, 47.9), Percentiles(486.9, 481.0, 548.0, 619.0), 30.0, 498.0, 0.3,
                      (say("The bike is noted as corroded: times are widened."),)),
         torques=TORQUES, advice=ADVICE, to_fill=TO_FILL, reasons=_reasons(report), blocking=(), open=(),
         cautions=report.cautions, pictures=_pictures(bench, asked, remedy),

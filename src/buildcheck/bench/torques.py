@@ -44,7 +44,7 @@ class Limit(NamedTuple):
         return self.amount.high < inf
 
 
-class Range(NamedTuple):
+class TorqueRange(NamedTuple):
     """How tight, in N m, None where nobody says; whose limit is the upper one, and what there is to say about it."""
 
     low_nm: float | None
@@ -105,7 +105,7 @@ def _torque_row(view: View, place: OpenedPlace[Fastener]) -> TorqueRow:
     )
 
 
-def _source(row: Fastener, found: Range) -> Said:
+def _source(row: Fastener, found: TorqueRange) -> Said:
     """Where the figures come from."""
     table = Word(row.source)
     return say("the makers' figures on record; for the rest: {table}", table=table) if found.by_makers else named(table)
@@ -180,7 +180,7 @@ def _touches_of(view: View, spot: Fitted, row: Fastener) -> list[Touch]:
     return [touch for touch in found if not ends or touch.a.startswith(ends[0])]
 
 
-def range_of(row: Fastener, limits: list[Limit], view: View) -> Range:
+def range_of(row: Fastener, limits: list[Limit], view: View) -> TorqueRange:
     """From the most that is asked for to the least that is allowed; the usual figures only where its maker has none."""
     leasts = [limit for limit in limits if limit.least and limit.stated]
     mosts = [limit for limit in limits if not limit.least and limit.stated]
@@ -196,11 +196,11 @@ def range_of(row: Fastener, limits: list[Limit], view: View) -> Range:
     if low is None and row.low_nm is not None and (high is None or row.low_nm <= high):
         low = row.low_nm
     whose = named(view.name(upper.position)) if upper else NOTHING
-    found = Range(low, high, whose, (), asked is not None and upper is not None)
+    found = TorqueRange(low, high, whose, (), asked is not None and upper is not None)
     return found._replace(cautions=tuple(_range_cautions(row, limits, found, view)))
 
 
-def _range_cautions(row: Fastener, limits: list[Limit], found: Range, view: View) -> list[Said]:
+def _range_cautions(row: Fastener, limits: list[Limit], found: TorqueRange, view: View) -> list[Said]:
     if row.by_hand:
         return []
     cautions = [
@@ -283,7 +283,7 @@ def _may_be_of_any(view: View, position: str) -> bool:
     return view.standards.kinds[view.bike[position].part.kind].unsaid_material == "any"
 
 
-def _stress(row: Fastener, found: Range, slippery: bool) -> list[Said]:
+def _stress(row: Fastener, found: TorqueRange, slippery: bool) -> list[Said]:
     """A caution where the upper end of the range stretches the bolt beyond its proof load (ISO 898-1)."""
     if row.property_class is None or found.high_nm is None or row.by_hand:
         return []
