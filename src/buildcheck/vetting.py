@@ -8,7 +8,6 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 from weakref import WeakKeyDictionary
 
-from buildcheck.candidates.report import find_remedies
 from buildcheck.candidates.vetter import Vetted
 from buildcheck.fit.change import apply_change
 from buildcheck.fit.context import Build, Context
@@ -132,6 +131,8 @@ class Vetting:
 
     def swap(self, change: Change) -> Report:
         """Vet a change: findings before and after, what clears it, what it takes."""
+        from buildcheck.candidates.report import find_remedies  # it needs a solver, which a check does not
+
         vetted, ran = self._vet(change)
         findings = vetted.findings
         asked = frozenset(position for _, position in change.fit) | frozenset(change.take_off)

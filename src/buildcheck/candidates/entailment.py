@@ -10,11 +10,12 @@ from buildcheck.candidates.evidence import goes_by_the_way, named_by
 from buildcheck.candidates.features import PART
 from buildcheck.fit.context import Context
 from buildcheck.fit.lines import laid_for_sure
-from buildcheck.fit.view import View
+from buildcheck.fit.view import Memo, Same, View
 from buildcheck.library.records import fields_of
 from buildcheck.model.bikes import Bike, Fitted
 from buildcheck.model.findings import Finding
 from buildcheck.model.parts import Part
+from buildcheck.model.parts.base import token_of
 from buildcheck.model.quantities import is_fact
 from buildcheck.model.slots import name_to_tell
 from buildcheck.remedies import Explanation, Features
@@ -52,9 +53,9 @@ class Entailment:
         """
         if not parts:
             return True
-        bike = self.context.bike
+        bike, memo = self.context.bike, self.context.view.memo
         fitted = {
-            name: replace(spot, part=parts[spot.home]) if spot.home in parts else spot
+            name: _with_part(memo, spot, parts[spot.home]) if spot.home in parts else spot
             for name, spot in bike.fitted.items()
         }
         context = self._on(bike.with_fitted(fitted), parts)
@@ -87,9 +88,9 @@ class Entailment:
         return Context(View(bike, old.standards, inferred, old.memo), self.context.before)
 
 
-def with_unknowns(part: Part) -> Part:
-    """A part of which nothing is known but its lists of places, mounts and plugs."""
-    return part.model_copy(update=_nothing_known(type(part)))
+def _with_part(memo: Memo, spot: Fitted, part: Part) -> Fitted:
+    """Another part in a position; the same one for the same part, so that what was read off it is known."""
+    return memo.recall(("with part", Same(spot), token_of(part)), lambda: replace(spot, part=part))
 
 
 @cache
@@ -101,7 +102,7 @@ def _nothing_known(record: type[Part]) -> Mapping[str, None]:
 
 
 def only(part: Part, names: Features) -> Part:
-    """A part of which nothing is known but these attributes, and its lists."""
+    """A part of which nothing is known but these attributes, and its lists of places, mounts and plugs."""
     fields = type(part).model_fields
     told = (name_to_tell(part, name) for name in names if isinstance(name, str))
     known = {name: getattr(part, name) for name in told if name in fields}

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping
 from functools import partial
 
-from buildcheck.candidates.entailment import Again, Entailment, FindingReason, only, with_unknowns
+from buildcheck.candidates.entailment import Again, Entailment, FindingReason, only
 from buildcheck.candidates.evidence import positions_named, stays_with_fewer_ways
 from buildcheck.candidates.features import PART, WAYS, PartCandidate, Within
 from buildcheck.candidates.lengths import OfLengths, other_lengths, with_every_way
@@ -176,7 +176,7 @@ class ExplanationMinimiser:
         own, found = trial.context.bike[position].part, set(names)
         if PART in names:
             return names, own
-        part = only(own, names)
+        part = trial.context.view.memo.recall(("only", token_of(own), names), partial(only, own, names))
         if not trial.still_entailed({**parts, position: part}):
             raise LessonError(trial.finding)
         for name in sorted(name for name in names if isinstance(name, str)):
@@ -216,10 +216,11 @@ def _sizes(domain: Collection[PartCandidate], name: str) -> list[float]:
 
 def _known_by(context: Context, whole: Explanation) -> dict[str, Part]:
     """The parts of a bike with nothing known but what an explanation names, and their lists."""
-    parts = {spot.home: spot.part for spot in context.bike.main_spots()}
+    parts, memo = {spot.home: spot.part for spot in context.bike.main_spots()}, context.view.memo
+    named = {home: whole.get(home, _NOTHING) for home in parts}
     return {
-        home: only(part, whole.get(home, _NOTHING)) for home, part in parts.items()
-        if PART not in whole.get(home, _NOTHING)
+        home: memo.recall(("only", token_of(parts[home]), names), partial(only, parts[home], names))
+        for home, names in named.items() if PART not in names
     }  # fmt: skip
 
 
@@ -248,4 +249,6 @@ def _all_unknown(context: Context, positions: Collection[str]) -> dict[str, Part
     """The parts at these positions with nothing known of them but their lists."""
     parts = {position: context.bike[position].part for position in positions}
     memo = context.view.memo
-    return {at: memo.recall(("unknowns", token_of(part)), partial(with_unknowns, part)) for at, part in parts.items()}
+    return {
+        at: memo.recall(("only", token_of(part), _NOTHING), partial(only, part, _NOTHING)) for at, part in parts.items()
+    }

@@ -65,6 +65,7 @@ def _undominated(
 class _Problem(Generic[C]):
     def __init__(self, domains: Domains[C], cuts: list[CostCut]) -> None:
         self.wcnf = WCNF()
+        self.hard: list[list[int]] = self.wcnf.hard  # its own way of adding a clause looks at every literal
         self.variables = 0
         self.base = 0
         self.literals: dict[Literal, int | None] = {}
@@ -77,13 +78,17 @@ class _Problem(Generic[C]):
         for slot, candidates in domains.items():
             worth = _undominated(slot, candidates, asked[slot])
             self.classes[slot] = classes = [(self._new(), candidate) for candidate in worth]
-            self.wcnf.append([variable for variable, _ in classes])
+            self.hard.append([variable for variable, _ in classes])
             self._price(classes)
-            for literals in asked[slot].values():
-                for literal in literals.values():
-                    self._show(literal, classes)
+            for features, literals in asked[slot].items():
+                shown: dict[Hashable, list[int]] = {}
+                for variable, candidate in classes:
+                    shown.setdefault(candidate.values(slot, features), []).append(variable)
+                for value, literal in literals.items():
+                    self._show(literal, shown.get(value, []), len(classes))
         for cut in cuts:
             self._cut(cut)
+        self.wcnf.nv = self.variables
 
     def _new(self) -> int:
         self.variables += 1
@@ -97,21 +102,22 @@ class _Problem(Generic[C]):
             if candidate.cost > paid:
                 before, step = step, self._new()
                 if before:
-                    self.wcnf.append([-step, before])
+                    self.hard.append([-step, before])
                 self.wcnf.append([-step], weight=candidate.cost - paid)
                 paid = candidate.cost
             if step:
-                self.wcnf.append([-variable, step])
+                self.hard.append([-variable, step])
 
-    def _show(self, literal: Literal, classes: list[tuple[int, C]]) -> None:
-        """A variable that is true where a literal holds; none where it always does, no entry where it never does."""
-        slot, features, value = literal
-        variables = [variable for variable, candidate in classes if candidate.values(slot, features) == value]
-        if len(variables) == len(classes):
+    def _show(self, literal: Literal, variables: list[int], classes: int) -> None:
+        """A variable that is true where a literal holds; none where it always does, no entry where it never does.
+
+        `variables` are those of the classes that show it.
+        """
+        if len(variables) == classes:
             self.literals[literal] = None
         elif variables:
             self.literals[literal] = holds = variables[0] if len(variables) == 1 else self._new()
-            self.wcnf.extend([[-variable, holds] for variable in variables if variable != holds])
+            self.hard += [[-variable, holds] for variable in variables if variable != holds]
 
     def _cut(self, cut: CostCut) -> None:
         paid = None
@@ -120,18 +126,18 @@ class _Problem(Generic[C]):
                 continue  # no candidate shows that
             clause = [-variable for literal in cube if (variable := self.literals[literal]) is not None]
             if cut.cost is None:
-                self.wcnf.append(clause)
+                self.hard.append(clause)
                 continue
             if paid is None:
                 paid = self._new()
                 self.wcnf.append([-paid], weight=cut.cost)
-            self.wcnf.append([*clause, paid])
+            self.hard.append([*clause, paid])
 
     def feasible(self) -> bool:
         """Is there an assignment at all?"""
-        if any(not clause for clause in self.wcnf.hard):
+        if any(not clause for clause in self.hard):
             return False
-        with Solver("g4", bootstrap_with=self.wcnf.hard) as plain:
+        with Solver("g4", bootstrap_with=self.hard) as plain:
             return bool(plain.solve())
 
     def solve(self) -> Assignment[C] | None:
@@ -152,7 +158,7 @@ class _Problem(Generic[C]):
         if not self.feasible():  # RC2 wants a problem that has an answer
             return None
         if not self.wcnf.soft:
-            with Solver("g4", bootstrap_with=self.wcnf.hard) as plain:
+            with Solver("g4", bootstrap_with=self.hard) as plain:
                 plain.solve()
                 return plain.get_model() or [], 0
         # Of its solvers and ways to split up the weights these are the quickest for our problems (tests/benchmarks).
