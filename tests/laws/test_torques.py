@@ -139,7 +139,7 @@ def test_the_wrench_always_reaches_its_target(
     if whole:
         assert chosen[0] in whole
     elif chosen:
-        assert any("only a part" in text for text in setting.cautions)
+        assert any("only a part" in str(text) for text in setting.cautions)
     else:
         assert (str(setting.wrench), setting.set_nm) == ("", None)
         assert setting.cautions
