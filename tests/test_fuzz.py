@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 import fuzz
-from buildcheck.library.problems import InputError, Place, Problem
+from buildcheck.library.problems import FileLine, InputError, Problem
 
 _INPUTS = 600
 
@@ -37,7 +37,7 @@ def test_a_crash_and_an_error_without_a_place_are_told(monkeypatch: pytest.Monke
         raise KeyError("stem")
 
     def elsewhere(data: bytes) -> object:
-        raise InputError([Problem(Place("another-file", 1, 1), "why", "meaning")])
+        raise InputError([Problem(FileLine("another-file", 1, 1), "why", "meaning")])
 
     for read, told in ((crash, "KeyError: 'stem'"), (elsewhere, "no place in the input: another-file:1:1")):
         monkeypatch.setitem(fuzz.READERS, "bike", fuzz.Reader(1, dict, read))

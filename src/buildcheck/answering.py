@@ -9,7 +9,7 @@ from buildcheck.choosing import choices
 from buildcheck.library.bikes import bike_of, check_position, read_change, set_facts
 from buildcheck.library.catalogue import catalogue_from
 from buildcheck.library.folders import Content
-from buildcheck.library.problems import InputError, Place, Problem
+from buildcheck.library.problems import FileLine, InputError, Problem
 from buildcheck.library.terms import read_terms
 from buildcheck.model.bikes import Change
 from buildcheck.model.report import Report
@@ -59,7 +59,7 @@ def card_for(
     try:
         return job_card(vetting, change, Agreed(remedy, promised, correlation, taken))
     except NoSuchRemedyError as error:
-        raise InputError([Problem(Place("--remedy", 1, 1), str(error), "meaning")]) from None
+        raise InputError([Problem(FileLine("--remedy", 1, 1), str(error), "meaning")]) from None
 
 
 def choices_for(bike: Content, contents: Sequence[Content], position: str, settings: Sequence[str]) -> Choices:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from buildcheck.bench.advice import advice_for
 from buildcheck.bench.torques import torque_rows
 from buildcheck.model.bikes import Change
-from buildcheck.model.job import NO_SPREAD, JobCard, JobTime, Spread
+from buildcheck.model.job import NO_SPREAD, JobCard, JobTime, Percentiles
 from buildcheck.model.report import Remedy, RemedyPart, Report
 from buildcheck.model.sentences import At, Said, say
 from buildcheck.pictures.bike import pictures_of
@@ -184,10 +184,10 @@ def _each_once(tools: Iterable[Said | str]) -> tuple[Said | str, ...]:
     return tuple(found[name] for name in sorted(found))
 
 
-def _spread(times: Sequence[Times], correlation: float) -> Spread:
+def _spread(times: Sequence[Times], correlation: float) -> Percentiles:
     if not times:
         return NO_SPREAD
-    return Spread(*(round(minutes, 1) for minutes in spread_of(times, correlation)))
+    return Percentiles(*(round(minutes, 1) for minutes in spread_of(times, correlation)))
 
 
 def _sum(prices: Sequence[float | None]) -> float | None:

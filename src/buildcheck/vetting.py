@@ -12,7 +12,7 @@ from buildcheck.candidates.report import find_remedies
 from buildcheck.candidates.vetter import Vetted
 from buildcheck.fit.change import apply_change
 from buildcheck.fit.context import Build, Context
-from buildcheck.fit.engine import Ran, run, run_counting, run_named
+from buildcheck.fit.engine import Ran, found_again, run, run_counting, run_named
 from buildcheck.fit.joints import infer_facts
 from buildcheck.fit.view import Inferred, Memo, View
 from buildcheck.library.alike import Group
@@ -103,7 +103,7 @@ class Vetting:
     def inferred(self) -> Inferred:
         """What the fitted parts tell of each other."""
         bare = View(self.bike, self.catalogue.standards, memo=_shared_memo(self.catalogue, {}))
-        return bare.layout.recall("inferred", None, lambda: infer_facts(bare))
+        return bare.layout.recall("inferred", lambda: infer_facts(bare))
 
     @cached_property
     def before(self) -> Build:
@@ -176,7 +176,7 @@ class Vetting:
         return run_named(self._context(change) if changed else Context(self.before.view), RULES, name)
 
     def _vet(self, change: Change) -> tuple[Vetted, Ran]:
-        return self.tried.recall(("vetted", change), None, lambda: self._vet_anew(change))
+        return self.tried.recall(("vetted", change), lambda: self._vet_anew(change))
 
     def _vet_anew(self, change: Change) -> tuple[Vetted, Ran]:
         context = self._context(change)
@@ -185,7 +185,7 @@ class Vetting:
 
     def _context(self, change: Change) -> Context:
         """The bike after a change, beside the bike before it."""
-        return self.tried.recall(("context", change), None, lambda: self._context_anew(change))
+        return self.tried.recall(("context", change), lambda: self._context_anew(change))
 
     def _context_anew(self, change: Change) -> Context:
         # A change with one more part is that part fitted to the bike that is there already.
@@ -235,7 +235,7 @@ class Vetting:
 
     def measure_first(self, change: Change) -> tuple[MeasureFirst, ...]:
         """What to measure first for a change, or for the bike as it stands; nothing if the verdict is decided."""
-        return self.tried.recall(("measure first", change), None, lambda: self._measure_first(change))
+        return self.tried.recall(("measure first", change), lambda: self._measure_first(change))
 
     def _measure_first(self, change: Change) -> tuple[MeasureFirst, ...]:
         if change == Change():
@@ -312,9 +312,9 @@ class PartsVetter:
         """The bike after a change with all that is found."""
         return self.vetting.vetted(change)
 
-    def findings_named(self, context: Context, name: str) -> list[Finding]:
-        """The findings of one name on a bike."""
-        return run_named(context, RULES, name)
+    def found_again(self, context: Context, finding: Finding) -> Finding | None:
+        """The same finding on another bike, if it is there and as serious; without its causes."""
+        return found_again(context, RULES, finding)
 
     def extra_work(self, vetted: Vetted) -> list[Activity]:
         """The activities beyond the bare swap."""

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from functools import cache
 
 from buildcheck.candidates.evidence import goes_by_the_way, named_by
 from buildcheck.candidates.features import PART
@@ -18,12 +19,12 @@ from buildcheck.model.quantities import is_fact
 from buildcheck.model.slots import name_to_tell
 from buildcheck.remedies import Explanation, Features
 
-# The findings of one name on a bike.
-Named = Callable[[Context, str], Sequence[Finding]]
+# The same finding on another bike, if it is there and as serious.
+Again = Callable[[Context, Finding], Finding | None]
 
 
 @dataclass(frozen=True)
-class Reason:
+class FindingReason:
     """A finding of a vetted bike as a reason for a conflict or a cost, with the whole of what it rests on."""
 
     context: Context
@@ -38,9 +39,9 @@ class Entailment:
     to a position: what it rests on there does not matter.
     """
 
-    def __init__(self, reason: Reason, named: Named, settled: Callable[[str], bool]) -> None:
+    def __init__(self, reason: FindingReason, again: Again, settled: Callable[[str], bool]) -> None:
         self.context, self.finding, self.whole = reason.context, reason.finding, reason.whole
-        self.named, self.settled = named, settled
+        self.again, self.settled = again, settled
         self.by_way = goes_by_the_way(self.finding, self.whole)
 
     def still_entailed(self, parts: Mapping[str, Part]) -> bool:
@@ -57,7 +58,7 @@ class Entailment:
             for name, spot in bike.fitted.items()
         }
         context = self._on(bike.with_fitted(fitted), parts)
-        found = self._same(context)
+        found = self.again(context, self.finding)
         return (
             found is not None
             and all(self._may_rest_on(at, names) for at, names in named_by(context, found).items())
@@ -72,7 +73,7 @@ class Entailment:
         """Of old parts that come back to their positions those on which the finding then rests; all if it is gone."""
         bike = self.context.bike
         context = self._on(bike.with_fitted({**bike.fitted, **back}), {})
-        found = self._same(context)
+        found = self.again(context, self.finding)
         if found is None:
             return frozenset(back)
         named = named_by(context, found)
@@ -85,19 +86,18 @@ class Entailment:
         inferred = {key: fact for key, fact in old.inferred.items() if key[0] not in parts}
         return Context(View(bike, old.standards, inferred, old.memo), self.context.before)
 
-    def _same(self, context: Context) -> Finding | None:
-        found = (other for other in self.named(context, self.finding.name) if other.level is self.finding.level)
-        return next((other for other in found if other.identity == self.finding.identity), None)
-
 
 def with_unknowns(part: Part) -> Part:
     """A part of which nothing is known but its lists of places, mounts and plugs."""
-    record = type(part)
+    return part.model_copy(update=_nothing_known(type(part)))
+
+
+@cache
+def _nothing_known(record: type[Part]) -> Mapping[str, None]:
+    """All that can be unknown of a record."""
     fields = fields_of(record).items()
-    names = [name for name, field in fields if is_fact(field.metadata) and not field.is_required()]
-    unknown: dict[str, object] = dict.fromkeys(names)
-    unknown |= {name: None for name in ("passages", "code") if name in record.model_fields}
-    return part.model_copy(update=unknown)
+    facts = [name for name, field in fields if is_fact(field.metadata) and not field.is_required()]
+    return dict.fromkeys([*facts, *(name for name in ("passages", "code") if name in record.model_fields)])
 
 
 def only(part: Part, names: Features) -> Part:
@@ -105,4 +105,4 @@ def only(part: Part, names: Features) -> Part:
     fields = type(part).model_fields
     told = (name_to_tell(part, name) for name in names if isinstance(name, str))
     known = {name: getattr(part, name) for name in told if name in fields}
-    return with_unknowns(part).model_copy(update=known)
+    return part.model_copy(update={**_nothing_known(type(part)), **known})

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping
 from functools import partial
 
-from buildcheck.candidates.entailment import Entailment, Named, Reason, only, with_unknowns
+from buildcheck.candidates.entailment import Again, Entailment, FindingReason, only, with_unknowns
 from buildcheck.candidates.evidence import positions_named, stays_with_fewer_ways
 from buildcheck.candidates.features import PART, WAYS, PartCandidate, Within
 from buildcheck.candidates.lengths import OfLengths, other_lengths, with_every_way
@@ -17,6 +17,7 @@ from buildcheck.fit.context import Context
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.parts import Part
+from buildcheck.model.parts.base import token_of
 from buildcheck.model.quantities import Interval
 from buildcheck.remedies import (
     CHANGED,
@@ -51,24 +52,26 @@ class LessonError(ContradictionError):
 class ExplanationMinimiser:
     """Cuts what findings rest on down to what they cannot do without.
 
-    What could be left out for one finding is tried first, as a whole, for the next one of its name at its place.
+    What could be left out for one finding is tried first, as a whole, for the next one of its name at its place; where
+    more ways for lines were no help for one, they are tried for the next.
     """
 
-    def __init__(self, named: Named, settled: Callable[[str], bool]) -> None:
-        self.named, self.settled = named, settled
+    def __init__(self, again: Again, settled: Callable[[str], bool]) -> None:
+        self.again, self.settled = again, settled
         self._left_out: dict[tuple[str, str], frozenset[str]] = {}
+        self._of_no_help: dict[tuple[str, str], frozenset[str]] = {}
         self._limits: dict[object, Interval] = {}
         self._lengths: dict[tuple[str, str], dict[str, int]] = {}
-        self._every_way: dict[tuple[str, int], tuple[Part, Part]] = {}
+        self._every_way: dict[tuple[str, object], Part] = {}
         self._proven: set[object] = set()
 
-    def minimise(self, reason: Reason, domains: Domains[PartCandidate]) -> Explanation:
+    def minimise(self, reason: FindingReason, domains: Domains[PartCandidate]) -> Explanation:
         """What is enough for a reason: with what it may be there for lack of, cut down at the open positions."""
-        trial = Entailment(reason, self.named, self.settled)
+        trial = Entailment(reason, self.again, self.settled)
         self._prove(reason, trial)
         return {**self._absences(reason, trial), **reason.whole, **self._needed(reason, domains, trial)}
 
-    def _prove(self, reason: Reason, trial: Entailment) -> None:
+    def _prove(self, reason: FindingReason, trial: Entailment) -> None:
         """What blocks must come again from its evidence alone; once for each sort of it. Raises LessonError."""
         finding = reason.finding
         sort = finding.key, frozenset(reason.whole.items())
@@ -78,13 +81,14 @@ class ExplanationMinimiser:
             raise LessonError(finding)
         self._proven.add(sort)
 
-    def _needed(self, reason: Reason, domains: Domains[PartCandidate], trial: Entailment) -> Explanation:
+    def _needed(self, reason: FindingReason, domains: Domains[PartCandidate], trial: Entailment) -> Explanation:
         """Of the whole that a finding rests on at the open positions, the part that it cannot do without."""
         context, finding = reason.context, reason.finding
         needs = {position: names for position, names in reason.whole.items() if position in domains}
         droppable = frozenset(
             position for position in needs
             if not trial.by_way and _can_be_unknown(context, position, needs[position])
+            and not (stays_with_fewer_ways(finding) and _could_lead_anywhere(context, position, needs[position]))
         )  # fmt: skip
         left_out = self._unneeded(trial, droppable)
         found: dict[str, Features] = {
@@ -126,20 +130,22 @@ class ExplanationMinimiser:
         self, trial: Entailment, parts: Mapping[str, Part], needs: Explanation, domains: Domains[PartCandidate]
     ) -> dict[str, Part]:
         """Parts with all the ways that any in their domain has, at those positions at which that does not help."""
-        bike = trial.context.bike
+        bike, key = trial.context.bike, trial.finding.key
         able = {
             position: [self._with_every_way(position, bike[position].part, domains[position])]
             for position, names in needs.items()
             if "passages" in names and position in bike and bike[position].part.passages is not None
-        }
+            and position in self._of_no_help.get(key, needs)
+        }  # fmt: skip
         found = weakest_of_each(able, {}, lambda some: trial.still_entailed({**parts, **some}))
+        self._of_no_help[key] = frozenset(found)
         return {at: able[at][number] for at, number in found.items()}
 
     def _with_every_way(self, position: str, part: Part, domain: Collection[PartCandidate]) -> Part:
-        key = position, id(part)
+        key = position, token_of(part)
         if key not in self._every_way:
-            self._every_way[key] = part, with_every_way(part, domain)
-        return self._every_way[key][1]
+            self._every_way[key] = with_every_way(part, domain)
+        return self._every_way[key]
 
     def _of_other_lengths(
         self, trial: Entailment, parts: Mapping[str, Part], needs: Explanation, domains: Domains[PartCandidate]
@@ -190,7 +196,7 @@ class ExplanationMinimiser:
                 found.add(Within(name, low, high))
         return frozenset(found), part
 
-    def _absences(self, reason: Reason, trial: Entailment) -> Explanation:
+    def _absences(self, reason: FindingReason, trial: Entailment) -> Explanation:
         """The positions that the change leaves empty, unless the finding stays, too, with the old parts back there."""
         context = reason.context
         if context.before is None:
@@ -223,6 +229,13 @@ def _can_be_unknown(context: Context, position: str, names: Features) -> bool:
     return spot is not None and names - {CHANGED} != _always_known(context, position, names)
 
 
+def _could_lead_anywhere(context: Context, position: str, names: Features) -> bool:
+    """Would a line have a way at once if nothing were known of the part? Then what is there for lack of one is gone."""
+    bike, row = context.bike, context.view.row
+    homes = (name for name, spot in bike.fitted.items() if spot.home == position)
+    return "passages" in names and any(row(name).ways for name in homes)
+
+
 def _always_known(context: Context, position: str, names: Features) -> Features:
     """Those of the attributes that cannot be made unknown: lists, and what is read off them."""
     if PART in names:
@@ -235,4 +248,4 @@ def _all_unknown(context: Context, positions: Collection[str]) -> dict[str, Part
     """The parts at these positions with nothing known of them but their lists."""
     parts = {position: context.bike[position].part for position in positions}
     memo = context.view.memo
-    return {at: memo.recall(("unknowns", id(part)), part, partial(with_unknowns, part)) for at, part in parts.items()}
+    return {at: memo.recall(("unknowns", token_of(part)), partial(with_unknowns, part)) for at, part in parts.items()}

@@ -35,7 +35,7 @@ MOST_VETTINGS = 400
 PartAssessment = Assessment[PartCandidate]
 
 
-class Found(NamedTuple):
+class FoundRemedies(NamedTuple):
     """The remedies, what the search did, and the change with the cheapest of them, where there is one."""
 
     remedies: tuple[Remedy, ...] = ()
@@ -45,10 +45,10 @@ class Found(NamedTuple):
 
 def find_remedies(
     vetter: Vetter, change: Change, start: Vetted, pinned: frozenset[str], most: int = MOST_VETTINGS
-) -> Found:
+) -> FoundRemedies:
     """The cheapest remedies, each of another kind. `pinned` positions are left alone."""
     if not start.blocking:
-        return Found()
+        return FoundRemedies()
     oracle = PartsOracle(vetter, change, PartDomains(vetter, change, start.context, pinned))
     return _Telling(oracle, start, RemedySearch(oracle, most, stop=vetter.stop)).found()
 
@@ -57,7 +57,7 @@ class _Telling:
     def __init__(self, oracle: PartsOracle, start: Vetted, search: RemedySearch[PartCandidate]) -> None:
         self.oracle, self.start, self.search = oracle, start, search
 
-    def found(self) -> Found:
+    def found(self) -> FoundRemedies:
         remedies: list[PartAssessment] = []
         limit = ""
         try:
@@ -68,13 +68,13 @@ class _Telling:
             return self._told(remedies, limit)
         told = why_impossible(self.oracle, self.search, self._sets())
         limit = self.search.stop(len(self.search.assessed))  # it may have ended the search for one new part
-        return Found((), replace(told, limit=limit, unconsidered=self._unconsidered()))
+        return FoundRemedies((), replace(told, limit=limit, unconsidered=self._unconsidered()))
 
-    def _told(self, remedies: list[PartAssessment], limit: str) -> Found:
+    def _told(self, remedies: list[PartAssessment], limit: str) -> FoundRemedies:
         best = remedies or self._best_so_far()
         told = tuple(self._remedy(assessed, best[:index], bool(remedies)) for index, assessed in enumerate(best))
         gap = (best[0].cost - self.search.bound) / PARTS_OF_A_EURO if best and not remedies else None
-        return Found(
+        return FoundRemedies(
             told,
             Search(
                 outcome=Outcome.CHEAPEST if remedies else Outcome.GAVE_UP,

@@ -46,8 +46,8 @@ class Vetter(Protocol):
     def vet(self, change: Change) -> Vetted:
         """The bike after a change with all that is found."""
 
-    def findings_named(self, context: Context, name: str) -> Sequence[Finding]:
-        """The findings of one name on a bike."""
+    def found_again(self, context: Context, finding: Finding) -> Finding | None:
+        """The same finding on another bike, if it is there and as serious; without its causes."""
 
     def extra_work(self, vetted: Vetted) -> Sequence[Activity]:
         """The activities beyond the bare swap."""

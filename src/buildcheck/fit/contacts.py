@@ -37,7 +37,7 @@ class TorqueLimits(NamedTuple):
 
 def touches(view: View) -> list[Touch]:
     """Every contact of two parts that are both on the bike."""
-    return view.layout.recall("contacts", None, lambda: _find_touches(view))
+    return view.layout.recall("contacts", lambda: _find_touches(view))
 
 
 def _find_touches(view: View) -> list[Touch]:

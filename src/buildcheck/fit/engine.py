@@ -12,6 +12,7 @@ from buildcheck.fit.facts import Fact, Test
 from buildcheck.fit.joints import Joint, is_meant, joint_holds
 from buildcheck.fit.judge import Because, found, judge
 from buildcheck.fit.tape import Tape
+from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.sentences import Said, as_said, say
@@ -34,9 +35,9 @@ class Rule(NamedTuple):
         """The most serious level that it can have."""
         return self.levels[0]
 
-    def found(self, context: Context) -> list[Finding]:
-        """What the check finds, each with all that was read on the way to it."""
-        with tape.recording(Tape()):
+    def found(self, context: Context, sought: tuple[str, ...] | None = None) -> list[Finding]:
+        """What the check finds, each with all that was read on the way to it. See `Tape` for what is `sought`."""
+        with tape.recording(Tape(sought)):
             return list(self.check(self, context))
 
     def judge(
@@ -50,6 +51,8 @@ class Rule(NamedTuple):
         because: Because | None = None,
     ) -> Iterator[Finding]:
         """`judge` with this rule's name, level and source."""
+        if test.is_yes:
+            return iter(())
         return judge(
             self.name, level or self.level, test, positions, self.source,
             fault=as_said(fault), ask=as_said(ask), because=because,
@@ -93,7 +96,8 @@ class Ran(NamedTuple):
 def run(context: Context, rules: Sequence[Rule]) -> Ran:
     """Look at every joint by its row and at the whole bike by every rule."""
     findings = list(joint_findings(context))
-    ran = sorted({row.name for row in context.view.standards.joints})
+    view = context.view
+    ran = [*view.memo.recall("joint-names", lambda: sorted({row.name for row in view.standards.joints}))]
     skipped: list[tuple[str, str]] = []
     for each in rules:
         if each.needs_change and context.before is None:
@@ -112,6 +116,17 @@ def run_named(context: Context, rules: Sequence[Rule], name: str) -> list[Findin
     return list(joint_findings(context, (name,)))
 
 
+def found_again(context: Context, rules: Sequence[Rule], finding: Finding) -> Finding | None:
+    """The same finding on another bike, if it is there and as serious; without its causes."""
+    check = next((each for each in rules if each.name == finding.name), None)
+    if check is not None:
+        found = check.found(context, finding.positions)
+    else:
+        found = list(joint_findings(context, (finding.name,), finding.positions))
+    as_serious = (other for other in found if other.level is finding.level)
+    return next((other for other in as_serious if other.identity == finding.identity), None)
+
+
 def run_counting(context: Context, rules: Sequence[Rule], names: Collection[str] | None = None) -> list[Finding]:
     """What blocks, and what is not known and could: the findings that decide a verdict. Of these names, if given."""
     findings = list(joint_findings(context, names))
@@ -121,15 +136,27 @@ def run_counting(context: Context, rules: Sequence[Rule], names: Collection[str]
     return [finding for finding in findings if finding.level in (Level.BLOCKS, Level.UNKNOWN)]
 
 
-def joint_findings(context: Context, names: Collection[str] | None = None) -> Iterator[Finding]:
-    """A finding for every joint whose sides do not mate, or may not; of some rows if their names are given."""
-    for joint in context.joints:
-        if names is not None and joint.row.name not in names:
-            continue
-        test = joint_holds(context.view, joint)
-        if not test.is_yes:
-            with tape.recording(Tape()):
-                yield from list(_joint_finding(context, joint, test))
+def joint_findings(
+    context: Context, names: Collection[str] | None = None, sought: tuple[str, ...] | None = None
+) -> Iterator[Finding]:
+    """A finding for every joint whose sides do not mate, or may not; of some rows if their names are given.
+
+    See `Tape` for what is `sought`.
+    """
+    view = context.view
+    if names is None:
+        doubtful = view.layout.recall("joints in doubt", lambda: _in_doubt(view, context.joints))
+    else:
+        doubtful = _in_doubt(view, (joint for joint in context.joints if joint.row.name in names))
+    for joint, test in doubtful:
+        with tape.recording(Tape(sought)):
+            yield from list(_joint_finding(context, joint, test))
+
+
+def _in_doubt(view: View, joints: Iterable[Joint]) -> tuple[tuple[Joint, Test], ...]:
+    """The joints that do not hold for sure."""
+    tests = ((joint, joint_holds(view, joint)) for joint in joints)
+    return tuple((joint, test) for joint, test in tests if not test.is_yes)
 
 
 def _joint_finding(context: Context, joint: Joint, test: Test) -> Iterator[Finding]:

@@ -7,10 +7,11 @@ verdict hold for every way of filling in what is not known.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass, field
 from enum import Enum
 from fnmatch import fnmatchcase
+from functools import cache
 from itertools import product
 from math import inf, isfinite, isnan
 from typing import Any
@@ -47,6 +48,16 @@ class Fact:
     where: str
     read_off: tuple[Fact, ...] = ()  # where it was inferred: the facts of the parts that tell of it
     _evidence: Evidence | None = None
+    _told: Word | Size | Several | None = None
+    _amount: Amount | None = None
+    _name: frozenset[FactName] | None = None
+
+    @property
+    def shows(self) -> frozenset[FactName]:
+        """Which fact it is, as the one that a value shows."""
+        if self._name is None:
+            self._name = frozenset({(self.position, self.attribute)})
+        return self._name
 
     @property
     def value(self) -> Any:
@@ -56,7 +67,12 @@ class Fact:
 
     def told(self) -> Word | Size | Several:
         """The value for a sentence; a number has its unit, what is unknown is said to be so."""
-        shows = frozenset({(self.position, self.attribute)})
+        if self._told is None:
+            self._told = self._worded()
+        return self._told
+
+    def _worded(self) -> Word | Size | Several:
+        shows = self.shows
         match self.held:
             case None:
                 return Word("an unknown size" if self.unit else "unknown")
@@ -156,6 +172,7 @@ class Amount:
     least: float
     most: float
     facts: tuple[Fact, ...] = ()
+    _told: Size | None = field(default=None, compare=False, repr=False)
 
     @property
     def low(self) -> float:
@@ -235,7 +252,9 @@ class Amount:
 
     def told(self, unit: str) -> Size:
         """The amount for a sentence."""
-        return Size(self.least, self.most, unit, shows=names_of(self.facts))
+        if self._told is None or self._told.unit != unit:
+            self._told = Size(self.least, self.most, unit, shows=names_of(self.facts))
+        return self._told
 
     def bare(self) -> Size:
         """The amount as a term of a sum, which tells its unit."""
@@ -246,8 +265,10 @@ class Amount:
         return ENGLISH.size(self.told(unit))
 
 
-def names_of(facts: Iterable[Fact]) -> frozenset[FactName]:
+def names_of(facts: Collection[Fact]) -> frozenset[FactName]:
     """Which facts these are."""
+    if len(facts) == 1:
+        return next(iter(facts)).shows
     return frozenset((fact.position, fact.attribute) for fact in facts)
 
 
@@ -260,9 +281,10 @@ def amount_of(fact: Fact, minimum: float = 0.0) -> Amount:
     """The amount that a fact holds; an unknown one may be anything from `minimum` up."""
     if fact.held is None:
         return Amount(minimum, inf, (fact,))
-    if isinstance(fact.held, Interval):
-        return Amount(fact.held.low, fact.held.high, (fact,))
-    return Amount(float(fact.held), float(fact.held), (fact,))
+    if fact._amount is None:
+        least, most = (fact.held.low, fact.held.high) if isinstance(fact.held, Interval) else (float(fact.held),) * 2
+        fact._amount = Amount(least, most, (fact,))
+    return fact._amount
 
 
 def largest(amounts: Collection[Amount]) -> Amount:
@@ -356,21 +378,28 @@ def unit_of(record: type, attribute: str) -> str:
     return _UNITS[key]
 
 
-_HAS: dict[tuple[type, str], bool] = {}
+@cache
+def attributes_of(record: type) -> frozenset[str]:
+    """What a part of this kind has: its fields, and what is worked out from them."""
+    every = (pair for base in record.__mro__ for pair in vars(base).items())
+    worked_out = (name for name, value in every if isinstance(value, property))
+    return frozenset((*record.model_fields, *worked_out))  # type: ignore[attr-defined]
 
 
 def has_attribute(record: type, attribute: str) -> bool:
     """Does a part of this kind have such an attribute at all?"""
-    key = (record, attribute)
-    if key not in _HAS:
-        _HAS[key] = attribute in record.model_fields or isinstance(  # type: ignore[attr-defined]
-            getattr(record, attribute, None), property
-        )
-    return _HAS[key]
+    return attribute in attributes_of(record)
 
 
 def read_fact(spot: Fitted, attribute: str) -> Fact:
     """The fact as the bike's record or the catalogue has it; unknown for a kind without such an attribute."""
+    fact: Fact | None = spot.kept.get(attribute)
+    if fact is None:
+        fact = spot.kept[attribute] = _read_anew(spot, attribute)
+    return fact
+
+
+def _read_anew(spot: Fitted, attribute: str) -> Fact:
     origin = Origin.MEASURED if attribute in spot.measured else Origin.STATED
     where = spot.written_at(attribute)
     record = type(spot.part)

@@ -94,12 +94,12 @@ def each_joint(view: View) -> Iterator[Joint]:
         if sides is not None:
             adapter = view.bike.get(row.adapter.replace("{at}", spot.position)) if row.adapter else None
             met = sides if adapter is None else (*sides, adapter)
-            yield Joint(row, *sides, adapter, ("joint", row.name, *((side.home, id(side.part)) for side in met)))
+            yield Joint(row, *sides, adapter, ("joint", row.name, *((side.home, side.token) for side in met)))
 
 
 def _rows(view: View) -> Iterator[tuple[Fitted, JointRow]]:
     """Each filled position with each row that is about it."""
-    table = view.memo.recall("joint-rows", None, lambda: rows_by_position(view.standards))
+    table = view.memo.recall("joint-rows", lambda: rows_by_position(view.standards))
     for name, spot in view.bike.fitted.items():
         for row in table.get(view.row(name).id, ()):
             yield spot, row
@@ -107,7 +107,7 @@ def _rows(view: View) -> Iterator[tuple[Fitted, JointRow]]:
 
 def find_joints(view: View) -> tuple[Joint, ...]:
     """All joints of a bike, in an order that does not depend on the order of the file."""
-    return view.layout.recall("joints", None, lambda: tuple(sorted(each_joint(view), key=_place_of)))
+    return view.layout.recall("joints", lambda: tuple(sorted(each_joint(view), key=_place_of)))
 
 
 def _place_of(joint: Joint) -> tuple[str, str, str]:
@@ -180,7 +180,7 @@ def _words(fact: Fact) -> tuple[str, ...]:
 
 def joint_holds(view: View, joint: Joint) -> Test:
     """Does the joint hold, straight or through its adapter?"""
-    return view.memo.recall(joint.key, joint, lambda: _judge_joint(view, joint).only_if(is_meant(view, joint)))
+    return view.memo.recall(joint.key, lambda: _judge_joint(view, joint).only_if(is_meant(view, joint)))
 
 
 def is_meant(view: View, joint: Joint) -> Test:

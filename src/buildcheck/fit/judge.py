@@ -66,6 +66,8 @@ def judge(
         return
     if test.held is Answer.UNKNOWN and level not in (Level.BLOCKS, Level.EXTRA):
         return
+    if (read := tape.running()) is not None and read.sought not in (None, positions):
+        return
     # What leaves the test open is among the facts of the test; what was read before it tells the rest of the story.
     undecided = () if test.is_no else tuple(item for item in evidence_of(test.facts) if item.open)
     message = fault if test.is_no else _not_known(ask, undecided)
@@ -86,9 +88,11 @@ def found(
     told: bool,
 ) -> Finding:
     """A finding that rests on these facts and on all that was read so far; `told` by its facts, if by nothing else."""
-    with tape.recording(None):
-        causes = because() if because is not None else causes_of(facts) if told else ()
     read = tape.running()
+    causes: tuple[Cause, ...] = ()
+    if read is None or read.sought is None:
+        with tape.recording(None):
+            causes = because() if because is not None else causes_of(facts) if told else ()
     if read is None:
         return Finding(name, level, message, positions, evidence_of(facts), causes, source, undecided=undecided)
     evidence = evidence_of((*read.facts.values(), *facts))

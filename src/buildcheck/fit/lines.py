@@ -10,10 +10,10 @@ from math import inf
 from typing import NamedTuple
 
 from buildcheck.fit.facts import Amount, Test
-from buildcheck.fit.line_graph import LineGraph, OpenWay, Step, fact_keys, line_key, way_over
+from buildcheck.fit.line_graph import LineGraph, OpenWay, WayStep, fact_keys, line_key, way_over
 from buildcheck.fit.passages import PassageGraph, Way, build_passages, way_length, way_lengths
 from buildcheck.fit.places import device_opening, free_places
-from buildcheck.fit.view import View
+from buildcheck.fit.view import Same, View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.parts import PART_KINDS
 from buildcheck.model.parts.lines import Line
@@ -35,9 +35,9 @@ class Route(NamedTuple):
     line: Fitted
     start: str
     end: str
-    steps: tuple[Step, ...]
+    steps: tuple[WayStep, ...]
     length: Amount
-    possible: tuple[Step, ...]
+    possible: tuple[WayStep, ...]
     least: Amount
     graph: LineGraph
     other_layouts_unknown: bool = False
@@ -75,7 +75,7 @@ class Routing:
     homeless: dict[str, tuple[Route, ...]] = field(default_factory=dict)
 
 
-def _route(view: View, graph: LineGraph, start: str, end: str, steps: list[Step]) -> Route:
+def _route(view: View, graph: LineGraph, start: str, end: str, steps: list[WayStep]) -> Route:
     possible = graph.shortest_possible(start, end) or steps
     length = _length(view, steps)
     least = length if possible is steps else _length(view, possible)
@@ -89,11 +89,11 @@ def other_ways(route: Route) -> Iterator[tuple[Way, ...]]:
             yield tuple(step.way for step in way.steps if step.way is not None)
 
 
-def _length(view: View, steps: Iterable[Step]) -> Amount:
+def _length(view: View, steps: Iterable[WayStep]) -> Amount:
     return sum((_step_length(view, step) for step in steps), Amount(0.0, 0.0))
 
 
-def _step_length(view: View, step: Step) -> Amount:
+def _step_length(view: View, step: WayStep) -> Amount:
     """What a step takes; a part of which nobody knows whether it has a way may take any length.
 
     Through a part that has no way a line would need at least the part's height in the stack.
@@ -104,7 +104,7 @@ def _step_length(view: View, step: Step) -> Amount:
     return Amount(low.least, inf, (*low.facts, *step.bore.facts))
 
 
-def lengths_along(view: View, steps: Iterable[Step]) -> dict[str, Amount]:
+def lengths_along(view: View, steps: Iterable[WayStep]) -> dict[str, Amount]:
     """What each passage on a way takes of the line, in the order in which the line meets them."""
     found: dict[str, Amount] = {}
     for step in steps:
@@ -146,18 +146,17 @@ def find_routes(view: View) -> Routing:
     reached: frozenset[str] = frozenset()
     if any(spot.part.passages is None for spot in bearers):  # they could lead to any end of a line
         reached = frozenset(opening for pair in ends.values() for side in pair for opening in side)
-    parts = [spot.part for spot in bearers]
-    layout = view.memo.recall(("ways", seen, reached), parts, object)
+    layout = view.memo.recall(("ways", seen, reached), object)
     laid = tuple((line_key(view, line), *map(tuple, ends[line.position]), line.position in homeless) for line in lines)
     make = partial(_find_routes, view, lines, ends, homeless, (layout, reached))
-    return view.memo.recall(("routing", layout, laid), None, make)
+    return view.memo.recall(("routing", layout, laid), make)
 
 
 def _as_lines_see(view: View, spot: Fitted) -> tuple[Hashable, ...]:
     """All that the ways of lines depend on in a part that could give one; its position, the first, is unique."""
     part, told = spot.part, ("passages" in spot.measured, spot.written_at("passages"))
     sizes = fact_keys(view, spot, _HEIGHTS) if view.row(spot.position).stacked else ()
-    return (spot.position, spot.home, spot.on or "", type(part), id(part.passages), *told, *sizes)
+    return (spot.position, spot.home, spot.on or "", type(part), Same(part.passages), *told, *sizes)
 
 
 def _has_place(view: View, position: str | None) -> bool:
@@ -171,14 +170,14 @@ def _find_routes(
     view: View, lines: list[Fitted], all_ends: Ends, homeless: set[str], on: tuple[Hashable, frozenset[str]]
 ) -> Routing:
     layout, reached = on
-    passages = view.memo.recall(("passages", layout), None, lambda: build_passages(view, reached))
+    passages = view.memo.recall(("passages", layout), lambda: build_passages(view, reached))
     routing, lost = Routing({}, (), {}), []
     graphs = {line.position: partial(_graph, view, passages, line, layout) for line in lines}
     for line in lines:
         starts, ends = all_ends[line.position]
         key = ("routes", line_key(view, line), tuple(starts), tuple(ends), layout)
         make = partial(_between, view, graphs[line.position], starts, ends)
-        found = view.memo.recall(key, line.part, make)
+        found = view.memo.recall(key, make)
         if line.position in homeless and starts and ends:
             routing.homeless[line.position] = found
         elif found:
@@ -191,7 +190,7 @@ def _find_routes(
 
 def _graph(view: View, passages: PassageGraph[str], line: Fitted, layout: Hashable) -> LineGraph:
     key = ("line-graph", line_key(view, line), layout)
-    return view.memo.recall(key, None, lambda: LineGraph(view, passages, line, layout))
+    return view.memo.recall(key, lambda: LineGraph(view, passages, line, layout))
 
 
 LineGraphs = Mapping[str, Callable[[], LineGraph]]
@@ -221,10 +220,9 @@ def shared_bores(routes: dict[str, Route]) -> list[tuple[Way, list[Fitted]]]:
 
 def bore_test(view: View, way: Way, lines: list[Fitted]) -> Test:
     """Do these lines fit through one bore together?"""
-    parts = [way.spot.part, *(line.part for line in lines)]
-    key = ("bore", way.id, *((line.position, id(line.part)) for line in lines), id(way.spot.part))
+    key = ("bore", way.id, *((line.position, line.token) for line in lines), way.spot.token)
     return view.memo.recall(
-        key, parts, lambda: way.holds(tuple(view.amount(line.position, "outer_mm") for line in lines))
+        key, lambda: way.holds(tuple(view.amount(line.position, "outer_mm") for line in lines))
     )
 
 

@@ -24,14 +24,20 @@ def _of_mount(rider: Fitted, mount: Mount, attribute: str) -> Amount:
 
 def place_facts(spot: Fitted) -> tuple[Fact, ...]:
     """The list of places of a part, as one fact."""
-    names = tuple(place.type for place in spot.part.places) or ("none",)
-    return (Fact(spot.home, "places", names, "", Origin.STATED, spot.written_at("places")),)
+    fact = spot.kept.get("(places)")
+    if fact is None:
+        names = tuple(place.type for place in spot.part.places) or ("none",)
+        fact = spot.kept["(places)"] = Fact(spot.home, "places", names, "", Origin.STATED, spot.written_at("places"))
+    return (fact,)
 
 
 def mount_facts(spot: Fitted) -> tuple[Fact, ...]:
     """The ways in which a part can be mounted, as one fact."""
-    names = tuple(mount.type for mount in spot.part.mounts) or None
-    return (Fact(spot.home, "mounts", names, "", Origin.STATED, spot.written_at("mounts")),)
+    fact = spot.kept.get("(mounts)")
+    if fact is None:
+        names = tuple(mount.type for mount in spot.part.mounts) or None
+        fact = spot.kept["(mounts)"] = Fact(spot.home, "mounts", names, "", Origin.STATED, spot.written_at("mounts"))
+    return (fact,)
 
 
 def holds(carrier: Fitted, place: Place, rider: Fitted, mount: Mount) -> Test:
@@ -73,10 +79,10 @@ def chosen_place(view: View, rider: Fitted) -> tuple[Place | None, Test]:
     carrier = view.bike.get(rider.on)
     if carrier is None:
         if rider.on is not None:
-            tape.asked(tape.Place(rider.on))
+            tape.asked(tape.PositionAsked(rider.on))
         return None, Test(Answer.NO, mount_facts(rider))
-    key = ("place", rider.home, id(rider.part), carrier.home, id(carrier.part), rider.place)
-    return view.memo.recall(key, (rider.part, carrier.part), lambda: _choose(rider, carrier))
+    key = ("place", rider.home, rider.token, carrier.home, carrier.token, rider.place)
+    return view.memo.recall(key, lambda: _choose(rider, carrier))
 
 
 def _choose(rider: Fitted, carrier: Fitted) -> tuple[Place | None, Test]:
@@ -91,7 +97,7 @@ def _choose(rider: Fitted, carrier: Fitted) -> tuple[Place | None, Test]:
 
 def free_places(view: View, rider: Fitted) -> list[tuple[Fitted, Place]]:
     """Places of the rider's family that nothing sits in: where it can go, if need be with another mount."""
-    return view.local.recall(("free-places", rider.position), None, lambda: _free_places(view, rider))
+    return view.local.recall(("free-places", rider.position), lambda: _free_places(view, rider))
 
 
 def _free_places(view: View, rider: Fitted) -> list[tuple[Fitted, Place]]:
@@ -127,7 +133,7 @@ def room_left(view: View, carrier: Fitted, place: Place) -> tuple[Test, list[Fit
 
 def _riders(view: View) -> dict[str, list[Fitted]]:
     """The things with mounts that are on each part."""
-    return view.layout.recall("riders", None, lambda: _find_riders(view))
+    return view.layout.recall("riders", lambda: _find_riders(view))
 
 
 def _find_riders(view: View) -> dict[str, list[Fitted]]:

@@ -9,17 +9,17 @@ from buildcheck.fit.view import Memo, View
 
 def _mounted(view: View) -> Memo:
     """Answers about what is mounted on what, shared by all bikes on which it is the same, whatever the parts."""
-    return view.layout.recall("mounted", None, lambda: _mounted_so(view))
+    return view.layout.recall("mounted", lambda: _mounted_so(view))
 
 
 def _mounted_so(view: View) -> Memo:
     lies = tuple((name, spot.on) for name, spot in view.bike.fitted.items())
-    return view.memo.recall(("mounted", lies), None, Memo)
+    return view.memo.recall(("mounted", lies), Memo)
 
 
 def build_support(view: View) -> nx.DiGraph[str]:
     """An edge from each position to the one it is mounted on."""
-    return _mounted(view).recall("support", None, lambda: _support(view))
+    return _mounted(view).recall("support", lambda: _support(view))
 
 
 def _support(view: View) -> nx.DiGraph[str]:
@@ -38,7 +38,7 @@ def carried_by(graph: nx.DiGraph[str], position: str) -> list[str]:
 
 def steerer_stack(view: View) -> list[str]:
     """The positions on the steerer from the bottom up: bearing, cover, spacers, stem, spacers above."""
-    return _mounted(view).recall("steerer-stack", None, lambda: _stack(view))
+    return _mounted(view).recall("steerer-stack", lambda: _stack(view))
 
 
 def _stack(view: View) -> list[str]:

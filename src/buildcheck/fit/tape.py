@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 
 
-class Place(NamedTuple):
+class PositionAsked(NamedTuple):
     """It was asked whether anything is at a position, or whether its part is another one than before."""
 
     position: str
@@ -33,15 +33,19 @@ class Threaded(NamedTuple):
 
 
 class Tape:
-    """What was read, each thing once, in the order of reading."""
+    """What was read, each thing once, in the order of reading.
 
-    __slots__ = ("facts", "others")
+    `sought` names the positions of the one finding that is looked for; nobody reads the words of any.
+    """
 
-    def __init__(self) -> None:
+    __slots__ = ("facts", "others", "sought")
+
+    def __init__(self, sought: tuple[str, ...] | None = None) -> None:
+        self.sought = sought
         self.facts: dict[tuple[str, str], Fact] = {}
-        self.others: dict[Place | Threaded, None] = {}
+        self.others: dict[PositionAsked | Threaded, None] = {}
 
-    def add(self, facts: Iterable[Fact], others: Iterable[Place | Threaded] = ()) -> None:
+    def add(self, facts: Iterable[Fact], others: Iterable[PositionAsked | Threaded] = ()) -> None:
         """Record what was read."""
         for fact in facts:
             self.facts[fact.position, fact.attribute] = fact
@@ -54,14 +58,16 @@ class Tape:
 
     def back_to(self, mark: tuple[int, int]) -> None:
         """Forget what was read after a mark."""
-        for read, length in ((self.facts, mark[0]), (self.others, mark[1])):
-            while len(read) > length:
-                read.popitem()
+        facts, others = mark
+        while len(self.facts) > facts:
+            self.facts.popitem()
+        while len(self.others) > others:
+            self.others.popitem()
 
     @property
     def places(self) -> tuple[str, ...]:
         """The positions of which it was asked what is there."""
-        return tuple(read.position for read in self.others if isinstance(read, Place))
+        return tuple(read.position for read in self.others if isinstance(read, PositionAsked))
 
     def threaded(self, facts: Iterable[tuple[str, str]]) -> tuple[str, ...]:
         """The lines which are threaded anew, where these facts tell no more than that, and of the line itself."""
@@ -100,7 +106,7 @@ def read(facts: Iterable[Fact]) -> None:
             _running.facts[fact.position, fact.attribute] = fact
 
 
-def asked(other: Place | Threaded) -> None:
+def asked(other: PositionAsked | Threaded) -> None:
     """A question was asked that no fact answers."""
     if _running is not None:
         _running.others[other] = None
@@ -110,6 +116,11 @@ def add(other: Tape) -> None:
     """What is on another tape was read here, too."""
     if _running is not None:
         _running.add(other.facts.values(), other.others)
+
+
+def is_sought(position: str) -> bool:
+    """Could a finding about this position be looked for?"""
+    return _running is None or _running.sought is None or position in _running.sought
 
 
 def each(items: Iterable[T]) -> Iterator[T]:
@@ -122,6 +133,8 @@ def each(items: Iterable[T]) -> Iterator[T]:
         yield from items
         return
     mark = tape.mark()
+    facts, others = mark
     for item in items:
         yield item
-        tape.back_to(mark)
+        if len(tape.facts) > facts or len(tape.others) > others:
+            tape.back_to(mark)

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from buildcheck.fit.facts import Answer, Test
 from buildcheck.fit.lines import Route, other_ways
 from buildcheck.fit.passages import Way
-from buildcheck.fit.view import View
+from buildcheck.fit.view import Same, View
 
 _YES = Test(Answer.YES, ())
 _CUTS: tuple[tuple[str, ...], ...] = ((), ("start",), ("end",), ("start", "end"))
@@ -28,8 +28,8 @@ def threading(view: View, route: Route) -> Threading:
     Bores on the lever's side of some point are passed by the lever end, the others by the far end; without
     cutting if any such point will do. The fewest cuts that certainly do are taken, then those that may do.
     """
-    part = view.bike[route.line.position].part  # lines that differ in their ends alone share a route
-    return view.memo.recall(("threading", id(part), id(route)), (part, route), lambda: _thread(view, route))
+    line = view.bike[route.line.position]  # lines that differ in their ends alone share a route
+    return view.memo.recall(("threading", line.token, Same(route)), lambda: _thread(view, route))
 
 
 def _thread(view: View, route: Route) -> Threading:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from math import inf
-from typing import TypeVar, cast
+from typing import Any, TypeVar
 
 from buildcheck.fit import tape
-from buildcheck.fit.facts import Amount, Fact, amount_of, has_attribute, read_fact
+from buildcheck.fit.facts import Amount, Fact, amount_of, attributes_of, read_fact
 from buildcheck.fit.tape import Tape
 from buildcheck.model.bikes import Bike, Fitted
 from buildcheck.model.sentences import At, PartAt
@@ -20,28 +20,43 @@ Inferred = Mapping[tuple[str, str], Fact]
 class Memo:
     """Answers that depend on nothing but parts, kept while many changes to one bike are tried.
 
-    Keys name parts by identity, so each entry holds on to the parts it is about. When there are too many, all go.
+    Keys name parts by their tokens, other things by `Same`. When there are too many, all go.
     """
 
     # The search for remedies on a bundled bike leaves some 3,000; many more are about bikes of before.
     _MOST = 60_000
 
     def __init__(self) -> None:
-        self._kept: dict[Hashable, tuple[object, ...]] = {}
+        self._kept: dict[Hashable, Any] = {}
 
     def get(self, key: Hashable) -> object:
         """The answer for this key if it was made before, else None."""
-        return self._kept.get(key, (None,))[0]
+        return self._kept.get(key)
 
-    def recall(self, key: Hashable, parts: object, make: Callable[[], T]) -> T:
-        """The answer for this key, made once."""
-        entry = self._kept.get(key)
-        if entry is None:
-            made = make()
+    def recall(self, key: Hashable, make: Callable[[], T]) -> T:
+        """The answer for this key, made once. It is never None."""
+        found: T | None = self._kept.get(key)
+        if found is None:
+            found = make()
             if len(self._kept) >= self._MOST:
                 self._kept.clear()
-            entry = self._kept[key] = (made, parts)
-        return cast(T, entry[0])
+            self._kept[key] = found
+        return found
+
+
+class Same:
+    """Stands in a key for this very thing, not for an equal one, and holds it."""
+
+    __slots__ = ("of",)
+
+    def __init__(self, of: object) -> None:
+        self.of = of
+
+    def __hash__(self) -> int:
+        return object.__hash__(self.of)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Same) and other.of is self.of
 
 
 def _recorded(make: Callable[[], T]) -> tuple[T, Tape]:
@@ -62,34 +77,26 @@ class View:
         self.memo = memo or Memo()
         self.layout = self._layout()
         self.local = Memo()  # answers about this one bike
-        self._facts: dict[tuple[str, str], Fact] = {}
 
     def _layout(self) -> Memo:
         """Answers about what sits where, shared by all bikes on which the same parts sit in the same places."""
         spots = self.bike.fitted.values()
         lies = tuple(
-            (spot.position, spot.home, id(spot.part), spot.condition, spot.on, spot.place, spot.start, spot.end)
+            (spot.position, spot.home, spot.token, spot.condition, spot.on, spot.place, spot.start, spot.end)
             for spot in spots
         )
-        return self.memo.recall(("layout", lies), [spot.part for spot in spots], Memo)
+        return self.memo.recall(("layout", lies), Memo)
 
     def once(self, key: Hashable, make: Callable[[], T]) -> T:
         """Worked out once for this bike. Whoever asks reads all that it was worked out from."""
-        value, own = self.local.recall(("once", key), None, lambda: _recorded(make))
+        value, own = self.local.recall(("once", key), lambda: _recorded(make))
         tape.add(own)
         return value
 
     def fact(self, spot: Fitted, attribute: str) -> Fact:
         """One attribute of the part in a position; inferred where the record has no value."""
-        key = (spot.home, attribute)
-        fact = self._facts.get(key)
-        if fact is None:
-            kept = ("fact", spot.home, attribute, id(spot.part))
-            fact = self.memo.recall(kept, spot.part, lambda: read_fact(spot, attribute))
-            if fact.held is None:
-                fact = self.inferred.get(key, fact)
-            self._facts[key] = fact
-        return fact
+        fact = read_fact(spot, attribute)
+        return fact if fact.held is not None else self.inferred.get((spot.home, attribute), fact)
 
     def amount(self, position: str, attribute: str, minimum: float = 0.0) -> Amount:
         """A number, an interval, or anything from `minimum` up where it is not known.
@@ -125,8 +132,8 @@ class View:
 
     def has(self, position: str, *attributes: str) -> bool:
         """Is there a part in this position, of a kind that has these attributes?"""
-        spot = self.bike.get(position)
-        return spot is not None and all(has_attribute(type(spot.part), name) for name in attributes)
+        spot = self.bike.fitted.get(position)
+        return spot is not None and attributes_of(type(spot.part)).issuperset(attributes)
 
     def row(self, position: str) -> PositionRow:
         """The standards' row of a position. Raises KeyError if there is none."""
@@ -137,7 +144,7 @@ class View:
 
     def of_row(self, row_id: str) -> Iterator[str]:
         """The positions on this bike that belong to one row: `spacer` gives spacer-1, spacer-2 …"""
-        return iter(self.layout.recall("rows", None, self._by_row).get(row_id, ()))
+        return iter(self.layout.recall("rows", self._by_row).get(row_id, ()))
 
     def free_name(self, row_id: str) -> str:
         """A position of this row that is empty: where one more could go."""

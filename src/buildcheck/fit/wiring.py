@@ -62,7 +62,7 @@ def plug_system(plug: str) -> str:
 
 def systems(view: View) -> list[tuple[str, nx.MultiGraph[str]]]:
     """Each electric system with its own graph, in a fixed order."""
-    return view.local.recall("systems", None, lambda: _systems(view))
+    return view.local.recall("systems", lambda: _systems(view))
 
 
 def each_system(view: View) -> Iterator[tuple[str, nx.MultiGraph[str]]]:

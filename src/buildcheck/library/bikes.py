@@ -12,7 +12,7 @@ import networkx as nx
 
 from buildcheck.library.catalogue import Catalogue
 from buildcheck.library.folders import Content, bike_content
-from buildcheck.library.problems import InputError, Place, Problem, did_you_mean
+from buildcheck.library.problems import FileLine, InputError, Problem, did_you_mean
 from buildcheck.library.rebuild import with_numbers
 from buildcheck.library.records import fields_of, opening_problems, read_part, validated, with_neutral_words
 from buildcheck.library.supports import beside_the_stack, carriers, may_carry, unfit_ends, wrong_kind
@@ -244,7 +244,7 @@ def _checked(part: Part, facts: Mapping[str, Any], catalogue: Catalogue, documen
     return record.model_validate({**plain, **neutral})
 
 
-def _at(place: Place) -> str:
+def _at(place: FileLine) -> str:
     return f"{place.file}:{place.line}"
 
 
@@ -367,4 +367,4 @@ def check_position(option: str, position: str, bike: Bike, catalogue: Catalogue)
 
 
 def _refuse(option: str, text: str) -> NoReturn:
-    raise InputError([Problem(Place(option, 1, 1), text, "meaning")])
+    raise InputError([Problem(FileLine(option, 1, 1), text, "meaning")])

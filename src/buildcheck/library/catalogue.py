@@ -17,7 +17,7 @@ from pydantic import VERSION
 from buildcheck.library.alike import Group, groups_of
 from buildcheck.library.cache import keep, kept, key_of
 from buildcheck.library.folders import TABLE_FOLDERS, Content, catalogue_contents, code_files
-from buildcheck.library.problems import InputError, Place, Problem, did_you_mean
+from buildcheck.library.problems import FileLine, InputError, Problem, did_you_mean
 from buildcheck.library.rebuild import rebuilt
 from buildcheck.library.records import Words, read_part
 from buildcheck.library.standards import (
@@ -163,7 +163,7 @@ def _gather(problems: list[Problem], read: Any) -> None:
 def _as_problem(text: str) -> Problem:
     place, _, rest = text.partition(": meaning: ")
     file, _, line = place.rpartition(":")
-    return Problem(Place(file, int(line), 1), rest, "meaning")
+    return Problem(FileLine(file, int(line), 1), rest, "meaning")
 
 
 def _read_parts(content: bytes, shown: str, words: Words, openings: frozenset[str], parts: dict[str, Any]) -> None:

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import BinaryIO, NamedTuple
 
-from buildcheck.library.problems import InputError, Place, Problem, printable
+from buildcheck.library.problems import FileLine, InputError, Problem, printable
 
 TABLE_FOLDERS = ("standards", "workshop")
 # A catalogue file of 2,000 parts has 0.6 MB; anything much larger is no file that a person wrote.
@@ -67,7 +67,7 @@ def read_bytes(path: Path, name: str) -> bytes:
             return file.read(LARGEST_FILE + 1)
     except (OSError, ValueError) as error:  # ValueError: a NUL in the path
         reason = getattr(error, "strerror", None) or str(error)
-        raise InputError([Problem(Place(name, 1, 1), f"the file cannot be read: {reason}", "syntax")]) from None
+        raise InputError([Problem(FileLine(name, 1, 1), f"the file cannot be read: {reason}", "syntax")]) from None
 
 
 def _standard_input() -> BinaryIO:
@@ -126,13 +126,13 @@ def text_contents(language: str, folders: Sequence[Path] = ()) -> list[Content]:
 
 def _contents(folder: Path, root: int) -> list[Content]:
     if not folder.is_dir():
-        raise InputError([Problem(Place(_shown(folder), 1, 1), "there is no such catalogue folder", "meaning")])
+        raise InputError([Problem(FileLine(_shown(folder), 1, 1), "there is no such catalogue folder", "meaning")])
     found = sorted(
         path for name in (*TABLE_FOLDERS, "parts") for path in (folder / name).glob("*.y*ml") if path.is_file()
     )
     if not found:
         text = "the folder holds no standards/*.yaml, workshop/*.yaml or parts/*.yaml"
-        raise InputError([Problem(Place(_shown(folder), 1, 1), text, "meaning")])
+        raise InputError([Problem(FileLine(_shown(folder), 1, 1), text, "meaning")])
     # The bundled files go by one name wherever they are installed; others by the name that the user gave.
     name = folder.name if folder == bundled_folder() else _shown(folder)
     shown = [(f"{name}/{_shown(path.relative_to(folder))}", path) for path in found]

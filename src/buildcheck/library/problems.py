@@ -16,7 +16,7 @@ _UPSETTING = re.compile("[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class FileLine:
     """A point in a file; line and column count from 1."""
 
     file: str
@@ -31,7 +31,7 @@ class Place:
 class Problem:
     """One thing that is wrong, at one place."""
 
-    place: Place
+    place: FileLine
     text: str
     stage: Stage
 

@@ -11,7 +11,7 @@ from typing import Any, TypeVar, get_args
 from pydantic import ValidationError
 from pydantic.fields import FieldInfo
 
-from buildcheck.library.problems import InputError, Place, Problem, did_you_mean, shown
+from buildcheck.library.problems import FileLine, InputError, Problem, did_you_mean, shown
 from buildcheck.library.yaml_text import Document, Where
 from buildcheck.model.parts import PART_KINDS, Part, Record
 from buildcheck.model.quantities import UNKNOWN, Vocabulary, brief
@@ -91,7 +91,7 @@ def _odd_texts(value: object, document: Document, path: Where) -> Iterator[Probl
         yield from _odd_characters(value, document.place(path))
 
 
-def _odd_characters(text: str, place: Place) -> Iterator[Problem]:
+def _odd_characters(text: str, place: FileLine) -> Iterator[Problem]:
     found = _ODD.search(text)
     if found:
         why = f"{shown(text)} holds U+{ord(found[0]):04X}, which is a control character: expected plain text"
@@ -219,7 +219,7 @@ def opening_problems(part: Part, document: Document, path: Where, openings: froz
         for key in ("start", "end"):
             name = getattr(passage, key)
             if name not in openings:
-                place: Place = document.place((*path, "passages", index, key))
+                place: FileLine = document.place((*path, "passages", index, key))
                 yield Problem(place, f"{brief(name)} is not an opening{did_you_mean(name, openings)}", "meaning")
     for index, spot in enumerate(part.places):
         if spot.opening is not None and spot.opening not in openings:

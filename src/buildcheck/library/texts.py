@@ -13,7 +13,7 @@ from pydantic import VERSION, ValidationError
 
 from buildcheck.library.cache import keep, kept, key_of
 from buildcheck.library.folders import Content, bundled_folder, code_files, text_contents
-from buildcheck.library.problems import InputError, Place, Problem, did_you_mean
+from buildcheck.library.problems import FileLine, InputError, Problem, did_you_mean
 from buildcheck.library.records import validated
 from buildcheck.library.yaml_text import Document, read_document
 from buildcheck.model.quantities import brief
@@ -37,7 +37,7 @@ def load_texts(language: str = ENGLISH, folders: Sequence[Path] = (), *, strict:
     """
     if language not in languages():
         hint = did_you_mean(language, languages()) or f"; there are {', '.join(languages())}"
-        raise InputError([Problem(Place("--language", 1, 1), f"no texts in {brief(language)}{hint}", "meaning")])
+        raise InputError([Problem(FileLine("--language", 1, 1), f"no texts in {brief(language)}{hint}", "meaning")])
     bundled = texts_from(text_contents(ENGLISH, ()))
     english = texts_from(text_contents(ENGLISH, folders), bundled) if folders else bundled
     if language == ENGLISH:

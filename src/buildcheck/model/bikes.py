@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, GetJsonSchemaHandler, model_validator
 
-from buildcheck.model.parts.base import IDENTIFIER, Part, Record
+from buildcheck.model.parts.base import IDENTIFIER, Part, Record, token_of
 from buildcheck.model.quantities import Vocabulary, WordsFact
 from buildcheck.model.standards import PositionRow
 
@@ -55,7 +55,7 @@ class Fitted:
     what somebody saw on this very part; it goes with the part.
 
     `where` gives file:line of an attribute; for a position that a one-piece part fills too, `home` names
-    the position that the part is entered under.
+    the position that the part is entered under. `token` stands for this very part; `kept` holds what was read off it.
     """
 
     position: str
@@ -68,6 +68,11 @@ class Fitted:
     start: str | None = None
     end: str | None = None
     where: Mapping[str, str] = field(default_factory=dict, compare=False, hash=False)
+    token: object = field(init=False, compare=False, repr=False)
+    kept: dict[str, Any] = field(init=False, default_factory=dict, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "token", token_of(self.part))
 
     @property
     def is_main(self) -> bool:

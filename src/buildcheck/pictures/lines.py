@@ -8,7 +8,7 @@ from typing import Literal, cast
 
 from buildcheck.fit.context import Build
 from buildcheck.fit.facts import Amount
-from buildcheck.fit.line_graph import Step
+from buildcheck.fit.line_graph import WayStep
 from buildcheck.fit.lines import LINE_KINDS, Route, bore_test, lengths_along, shared_bores
 from buildcheck.fit.passages import SLACK, Way
 from buildcheck.fit.view import View
@@ -65,7 +65,7 @@ def _stretches(view: View, route: Route) -> Iterator[Stretch]:
             yield Stretch(position, view.row(position).id, passage, span_of(length), here)
 
 
-def _course(step: Step) -> Course:
+def _course(step: WayStep) -> Course:
     if step.open_to_line.no:
         return "none"
     if not step.open_to_line.yes or step.way is None:

@@ -6,12 +6,12 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from itertools import combinations
 from typing import Generic
 
-from buildcheck.remedies.master import Choice, CostCut, cheapest
+from buildcheck.remedies.master import Assignment, CostCut, cheapest
 from buildcheck.remedies.nogoods import NogoodStore
 from buildcheck.remedies.oracle import Assessment, OperationCost, Oracle
 from buildcheck.remedies.terms import CHANGED, SUPPLY, C, Cube, Domains, Explanation, Feature, Literal
 
-Solve = Callable[[Domains[C], Iterable[CostCut]], Choice[C] | None]
+Solve = Callable[[Domains[C], Iterable[CostCut]], Assignment[C] | None]
 # The changed slots, by what they hold, and whether it comes out of a limited supply.
 Key = frozenset[tuple[str, str, bool]]
 # Told how many assignments were assessed, it says why the search has to stop; an empty text where it need not.
@@ -76,7 +76,7 @@ class RemedySearch(Generic[C]):
         if reason:
             raise GaveUpError(reason)
 
-    def _choose(self, domains: Domains[C], also: Sequence[Cube] = ()) -> Choice[C] | None:
+    def _choose(self, domains: Domains[C], also: Sequence[Cube] = ()) -> Assignment[C] | None:
         self._go_on()
         return self.solve(domains, [*self.store.cuts(), CostCut(None, tuple(also))])
 

@@ -61,6 +61,10 @@ def bar_stretch(context: Context, spacers_told: bool) -> Amount:
     count the spacers under the stem themselves. Nothing where the bar stays, anything where a size that
     changes is not known.
     """
+    return context.view.once(("bar-stretch", spacers_told), lambda: _bar_stretch(context, spacers_told))
+
+
+def _bar_stretch(context: Context, spacers_told: bool) -> Amount:
     before = context.before
     if before is None or "stem" not in before.bike or "stem" not in context.bike:
         return Amount(0.0, 0.0)

@@ -10,7 +10,7 @@ import networkx as nx
 from buildcheck.fit.causes import causes_of, sum_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.facts import Amount, Answer, names_of
-from buildcheck.fit.line_graph import Step
+from buildcheck.fit.line_graph import WayStep
 from buildcheck.fit.lines import Route, lengths_along, openings_of
 from buildcheck.fit.passages import SLACK, PassageGraph, build_passages
 from buildcheck.fit.places import free_places
@@ -28,7 +28,7 @@ def way_cause(view: View, route: Route) -> Cause:
         steps = list(group)
         names = [Word(name) for name in dict.fromkeys(step.part(view) for step in steps)]
         if mark:
-            shows = names_of(fact for step in steps for fact in step.bore.facts if step.gap is not None)
+            shows = names_of([fact for step in steps for fact in step.bore.facts if step.gap is not None])
             stopping = tuple(Word(name.word, shows) for name in names)
             way.append(say(mark, parts=Several(stopping, ", ")))
         else:
@@ -38,7 +38,7 @@ def way_cause(view: View, route: Route) -> Cause:
     return Cause(say("{line}: {way}", line=Word(route.line.position), way=Several(tuple(way), " > ")), causes_of(facts))
 
 
-def _mark(step: Step) -> str:
+def _mark(step: WayStep) -> str:
     """How a step is told that is not certainly open; empty for one that is."""
     if step.bore.is_yes:
         return ""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from buildcheck.fit import tape
 from buildcheck.fit.context import Context
@@ -18,16 +18,18 @@ from buildcheck.model.levels import Origin
 
 def laid_lines(context: Context) -> Iterator[tuple[str, Route]]:
     """The way of each line that has one, one by one."""
-    for name, route in each(sorted(context.routing.routes.items())):
-        read_way(context.view, name)
-        yield name, route
+    yield from _one_by_one(context.view, context.routing.routes)
 
 
 def all_lines(context: Context) -> Iterator[tuple[str, Route]]:
     """As `laid_lines`, and those whose end has no place yet, by their shortest possible way."""
-    for name, route in each(sorted(all_routes(context).items())):
-        read_way(context.view, name)
-        yield name, route
+    yield from _one_by_one(context.view, all_routes(context))
+
+
+def _one_by_one(view: View, routes: Mapping[str, Route]) -> Iterator[tuple[str, Route]]:
+    for name in each(sorted(filter(tape.is_sought, routes))):
+        read_way(view, name)
+        yield name, routes[name]
 
 
 def read_way(view: View, line: str) -> None:
@@ -36,13 +38,13 @@ def read_way(view: View, line: str) -> None:
 
 
 def _passages_facts(view: View) -> tuple[Fact, ...]:
-    return view.local.recall("passages-facts", None, lambda: _find_passages_facts(view))
+    return view.local.recall("passages-facts", lambda: _find_passages_facts(view))
 
 
 def _find_passages_facts(view: View) -> tuple[Fact, ...]:
     """What is known of the ways in every part that could offer one."""
     return tuple(
-        view.memo.recall(("passages-fact", spot.home, id(spot.part)), spot.part, lambda: _passages_fact(spot))  # noqa: B023
+        _passages_fact(spot)
         for spot in view.bike.main_spots() if spot.part.passages is not None
     )  # fmt: skip
 
@@ -76,7 +78,7 @@ def _seat_facts(view: View, rider: Fitted) -> Iterator[Fact]:
 
 def all_routes(context: Context) -> dict[str, Route]:
     """The routes of all lines; a line whose end has no place yet by its shortest possible one."""
-    return context.view.local.recall("all-routes", None, lambda: _routes_of(context))
+    return context.view.local.recall("all-routes", lambda: _routes_of(context))
 
 
 def _routes_of(context: Context) -> dict[str, Route]:

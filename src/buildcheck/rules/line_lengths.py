@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from math import inf
 from typing import NamedTuple
 
+from buildcheck.fit import tape
 from buildcheck.fit.causes import cause_of, causes_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
@@ -15,7 +16,7 @@ from buildcheck.fit.passages import PassageGraph, Way
 from buildcheck.fit.places import device_opening
 from buildcheck.fit.tape import each
 from buildcheck.fit.threading import threading
-from buildcheck.fit.view import View
+from buildcheck.fit.view import Same, View
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.sentences import At, Said, Several, Value, say
@@ -149,7 +150,8 @@ def _why_so_long(context: Context, need: _Need) -> tuple[Cause, ...]:
 def _needs(context: Context) -> Iterator[_Need]:
     """What each line needs, one by one."""
     routing = context.routing
-    for name in each((*sorted(routing.routes), *sorted(name for name, ways in routing.homeless.items() if ways))):
+    names = (*sorted(routing.routes), *sorted(name for name, ways in routing.homeless.items() if ways))
+    for name in each(filter(tape.is_sought, names)):
         read_way(context.view, name)
         yield context.view.once(("needed-length", name), lambda: _need_of(context, name))  # noqa: B023
 
@@ -180,7 +182,7 @@ def _stretch_of(view: View, route: Route, either: Sequence[Amount]) -> Amount:
     low = stretch.low
     if inside == (low < 0):  # another way could make it less
         make = lambda: any(any(map(_in_the_open, ways)) is inside for ways in other_ways(route))  # noqa: E731
-        low = low if view.memo.recall(("could-be-less", id(route)), route, make) is inside else 0.0
+        low = low if view.memo.recall(("could-be-less", Same(route)), make) is inside else 0.0
     elif inside:
         low = 0.0
     return Amount(low, 0.0 if inside else stretch.high, stretch.facts)
@@ -189,7 +191,7 @@ def _stretch_of(view: View, route: Route, either: Sequence[Amount]) -> Amount:
 def _kinds_in_the_open(view: View, route: Route) -> frozenset[bool]:
     """Of the passages in the open air: do they count the spacers under the stem?"""
     passages = route.graph.passages
-    return view.memo.recall(("in-the-open", id(passages)), passages, lambda: _open_kinds(passages))
+    return view.memo.recall(("in-the-open", Same(passages)), lambda: _open_kinds(passages))
 
 
 def _open_kinds(passages: PassageGraph[str]) -> frozenset[bool]:

@@ -114,6 +114,8 @@ class Port(Record):
 class Part(Record):
     """A catalogue record. `passages` left out means that nobody knows whether it has a way for lines."""
 
+    __slots__ = ("_token",)  # no field, so that a copy has none of it
+
     kind: str
     id: Annotated[str, Field(pattern=IDENTIFIER)]
     maker: str
@@ -153,6 +155,15 @@ class Part(Record):
         if self.price_eur is not None:
             prices.append(self.price_eur)
         return min(prices, default=None)
+
+
+def token_of(part: Part) -> object:
+    """Stands for this very record, not for an equal one or a copy: what is kept under it is never another record's."""
+    token: object = getattr(part, "_token", None)
+    if token is None:
+        token = object()
+        object.__setattr__(part, "_token", token)
+    return token
 
 
 def vocabulary_of(record: type[Part], attribute: str) -> str:
