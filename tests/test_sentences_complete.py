@@ -117,7 +117,7 @@ def _units() -> set[str]:
 def test_units_are_told_in_the_singular_and_the_plural() -> None:
     used = {item.unit for row in catalogue().standards.operations.values() for item in row.consumables}
     assert raw("de")["units"].keys() == raw("en")["units"].keys() == _units() | used
-    assert [GERMAN.wording.value(size) for size in _sizes()] == ["1 Zahn", "2 Zähne", "1..2 Zähne", "1,5 mm"]
+    assert [GERMAN.wording.value(size) for size in _sizes()] == ["1 Zahn", "2 Zähne", "1 bis 2 Zähne", "1,5 mm"]
 
 
 def _sizes() -> list[object]:

@@ -197,7 +197,7 @@ STEM_AND_FORK: dict[str, Value] = {"one": At("stem"), "other": At("fork")}
          "Kettenblatt hat 1 Zahn; der Kurbelstern verlangt mindestens 30,5 Zähne."),
         (say("{line} ({length}) reaches: its new way takes {needed}.", line=At("wire"), length=Size(250, 300, "mm"),
              needed=Size(-inf, 240, "mm")),
-         "Kabel (250..300 mm) reicht: Der neue Weg braucht höchstens 240 mm."),
+         "Kabel (250 bis 300 mm) reicht: Der neue Weg braucht höchstens 240 mm."),
         (say("{size} mm", size=Exact(1234.5, 2)), "1.234,50 mm"),
         (named(Attribute("passages.bar.bore.inscribed_mm")), "dickster Stab, der durch die Bohrung geht"),
         (say("what nobody has translated"), "what nobody has translated"),

@@ -295,7 +295,9 @@ class Wording:
 
     def _between(self, low: float, high: float) -> str:
         number = self.language.number
-        return number(low) if low == high else f"{number(low)}..{number(high)}"
+        if low == high:
+            return number(low)
+        return self.language.template("{low}..{high}").format(low=number(low), high=number(high))
 
     def _bare(self, size: Size) -> str:
         if size.unknown:
