@@ -26,7 +26,7 @@ test: $(VENV)/.installed-dev  ## all tests
 pages: $(VENV)/.installed-dev  ## the pages in Chromium, skipped with the reason where there is none
 	$(RUN) pytest -rs tests/pages
 
-check: $(VENV)/.installed-dev  ## everything that CI runs
+check: $(VENV)/.installed-dev  ## what CI runs, but for other versions
 	$(BIN)/ruff check
 	$(BIN)/mypy
 	$(BIN)/lint-imports
