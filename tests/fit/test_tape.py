@@ -13,7 +13,7 @@ from buildcheck.fit import tape
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, Fact, amount_of, is_word, largest, one_of, worked_out
-from buildcheck.fit.tape import Place, Tape, Threaded, each
+from buildcheck.fit.tape import PositionAsked, Tape, Threaded, each
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Origin
 from buildcheck.model.quantities import Interval
@@ -96,7 +96,7 @@ def test_the_tape_holds_exactly_what_was_read_in_the_order_of_reading(steps: lis
 def test_without_a_tape_nothing_is_recorded() -> None:
     assert tape.running() is None
     assert STEM.value == STEM.held
-    tape.asked(Place("stem"))
+    tape.asked(PositionAsked("stem"))
     tape.add(Tape())
     assert tape.running() is None
     assert list(each([1, 2])) == [1, 2]
@@ -111,7 +111,7 @@ def test_a_tape_within_hears_all_and_the_one_before_it_nothing() -> None:
             assert BAR.value
             with tape.recording(None):
                 assert FORK.value
-                tape.asked(Place("fork"))
+                tape.asked(PositionAsked("fork"))
         assert tape.running() is outer
         assert POST.value
     assert list(outer.facts.values()) == [STEM, POST]
@@ -130,7 +130,7 @@ def test_after_an_error_the_tape_before_it_runs_again() -> None:
 
 def test_what_is_on_another_tape_can_be_added() -> None:
     one, other = Tape(), Tape()
-    other.add((STEM, BAR), (Place("stem"), Threaded("front-brake-line")))
+    other.add((STEM, BAR), (PositionAsked("stem"), Threaded("front-brake-line")))
     with tape.recording(one):
         assert BAR.value
         tape.add(other)
@@ -138,14 +138,15 @@ def test_what_is_on_another_tape_can_be_added() -> None:
     assert list(one.others) == list(other.others)
 
 
-marks = st.lists(st.one_of(st.sampled_from(FACTS), st.sampled_from([Place("stem"), Place("fork"), Threaded("hose")])))
+questions = st.sampled_from([PositionAsked("stem"), PositionAsked("fork"), Threaded("hose")])
+marks = st.lists(st.one_of(st.sampled_from(FACTS), questions))
 
 
 @given(before=marks, after=marks)
 def test_back_to_a_mark_forgets_what_was_read_after_it_and_nothing_else(
-    before: list[Fact | Place | Threaded], after: list[Fact | Place | Threaded]
+    before: list[Fact | PositionAsked | Threaded], after: list[Fact | PositionAsked | Threaded]
 ) -> None:
-    def note(reads: list[Fact | Place | Threaded]) -> None:
+    def note(reads: list[Fact | PositionAsked | Threaded]) -> None:
         for read in reads:
             if isinstance(read, Fact):
                 own.add((read,))
@@ -161,6 +162,13 @@ def test_back_to_a_mark_forgets_what_was_read_after_it_and_nothing_else(
     assert (list(own.facts.values()), list(own.others)) == kept
 
 
+def test_a_finding_is_looked_for_by_its_positions_or_any_is() -> None:
+    assert tape.is_sought("stem"), "without a tape nobody says what is looked for"
+    for sought, stem in ((None, True), (("fork", "stem"), True), (("fork",), False), ((), False)):
+        with tape.recording(Tape(sought)):
+            assert tape.is_sought("stem") is stem
+
+
 # ---------------------------------------------------------------- loops
 
 
@@ -170,7 +178,7 @@ def test_each_forgets_between_items_and_keeps_what_was_read_before_the_loop() ->
     def look() -> None:
         assert STEM.value
         for fact in each([BAR, STEM, FORK]):
-            tape.asked(Place(fact.position))
+            tape.asked(PositionAsked(fact.position))
             assert fact.value
             running = tape.running()
             assert running is not None
@@ -230,6 +238,12 @@ def test_a_finding_rests_on_its_test_and_on_what_was_read_on_the_way_to_it() -> 
     assert [str(each_.message) for each_ in found] == ["30..31 mm is too much.", "40..41 mm is too much."]
 
 
+def test_a_finding_that_is_looked_for_comes_alone_and_rests_on_the_same() -> None:
+    context = Context(view([]))
+    (fork, post), (alone,) = short_or_long.found(context), short_or_long.found(context, ("seatpost",))
+    assert (alone.key, alone.evidence, alone.turns_on) == (post.key, post.evidence, post.turns_on) != fork.key
+
+
 # ---------------------------------------------------------------- questions that no fact answers
 
 
@@ -259,7 +273,7 @@ def test_it_is_recorded_of_which_places_was_asked_whether_they_are_changed() -> 
 
 def test_a_line_is_threaded_anew_where_nothing_else_is_rested_on() -> None:
     own = Tape()
-    own.add((), (Threaded("hose", frozenset({("stem", "size_mm")})), Place("stem"), Threaded("wire")))
+    own.add((), (Threaded("hose", frozenset({("stem", "size_mm")})), PositionAsked("stem"), Threaded("wire")))
     assert own.threaded([("stem", "size_mm"), ("hose", "length_mm")]) == ("hose",)
     assert own.threaded([("stem", "size_mm"), ("fork", "size_mm")]) == ()
     assert own.threaded([("wire", "length_mm")]) == ("wire",)
@@ -275,7 +289,7 @@ def test_what_is_worked_out_once_is_read_by_whoever_asks() -> None:
 
     def make() -> Interval:
         made.append(1)
-        tape.asked(Place("fork"))
+        tape.asked(PositionAsked("fork"))
         found: Interval = BAR.value
         return found
 
@@ -307,8 +321,8 @@ def test_what_is_worked_out_from_another_such_value_is_read_with_it() -> None:
 def test_what_is_merely_recalled_is_not_read() -> None:
     bike = view([])
     with tape.recording(None):
-        bike.local.recall("a key", None, lambda: amount_of(STEM).low)
-    assert read_by(lambda: bike.local.recall("a key", None, lambda: inf)) == []
+        bike.local.recall("a key", lambda: amount_of(STEM).low)
+    assert read_by(lambda: bike.local.recall("a key", lambda: inf)) == []
 
 
 def test_a_size_made_by_hand_rests_on_what_was_read_for_it() -> None:

@@ -59,7 +59,7 @@ sizes = st.floats(0.1, 900).map(lambda size: round(size, 1))
         (Size(-inf, -5.5, "mm"), "at most -5.5 mm", "at most -5.5"),
         (Size(11, 11, ""), "11", "11"),
         (Size(0.1 + 0.2, 0.1 + 0.2, "mm"), "0.3 mm", "0.3"),
-        (Size(10.01, 10.04, "mm"), "10 mm", "10"),
+        (Size(2.18, 2.38, "mm"), "2.18..2.38 mm", "2.18..2.38"),
     ],
 )
 def test_sizes_in_words(size: Size, words: str, bare: str) -> None:
@@ -82,6 +82,19 @@ def test_every_end_that_is_known_is_told_and_infinity_never(low: float, more: fl
             assert told == told.strip()
             numbers = {float(number) for number in re.findall(r"\d+(?:\.\d+)?", told)}
             assert numbers == (set() if size.unknown else {end for end in (size.low, size.high) if abs(end) < inf})
+
+
+def test_a_fact_is_told_as_it_is_on_record_and_what_was_worked_out_to_a_tenth() -> None:
+    facts = [
+        Fact("chain", "inner_width_mm", value, "mm", Origin.STATED, "")
+        for value in (Interval(2.18, 2.18), Interval(2.38, 3.175))
+    ]
+    assert [str(fact.told()) for fact in facts] == ["2.18 mm", "2.38..3.175 mm"]
+    assert GERMAN.told(named(facts[1].told())) == "2,38 bis 3,175 mm"
+    amount = Amount(2.18, 2.38, tuple(facts))
+    assert (str(amount.told("mm")), str(amount.bare())) == ("2.2..2.4 mm", "2.2..2.4")
+    assert str(Amount(2.18, 2.18).told("mm")) == "2.2 mm"
+    assert str(Amount(2.18, inf).told("mm")) == "at least 2.18 mm"
 
 
 def test_a_fact_that_nobody_knows_is_an_unknown_size_or_word() -> None:

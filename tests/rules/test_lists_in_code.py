@@ -26,7 +26,7 @@ ALLOWED: dict[tuple[str, str], str] = {
     ("rules/condition.py", "_TOLD_OF_ANY"): "each has a rule there that tells it of any part",
     ("rules/crank.py", "_bearings"): "the sizes that one sum is made of, each of its own part",
     ("rules/ends.py", "_end"): "positions by name, whatever parts they take; each is a field of the record",
-    ("rules/geometry.py", "steering_geometry_changes"): "the parts whose sizes the formula of the trail takes",
+    ("rules/geometry.py", "_STEERS"): "the parts whose sizes the formula of the trail takes",
     ("rules/steering.py", "_STACK"): "the sizes that one sum is made of, each of its own part",
     ("trade/galvanic.py", "ANODIC_INDEX_V"): "a published table; a test holds it to the materials that conduct",
 }

@@ -251,14 +251,17 @@ class Amount:
         return Amount(self.least, self.most, sum((other.facts for other in others), self.facts))
 
     def told(self, unit: str) -> Size:
-        """The amount for a sentence."""
+        """The amount for a sentence, to a tenth: unlike a fact, what was worked out is no more exact than that."""
         if self._told is None or self._told.unit != unit:
-            self._told = Size(self.least, self.most, unit, shows=names_of(self.facts))
+            self._told = Size(*self._tenths(), unit, shows=names_of(self.facts))
         return self._told
 
     def bare(self) -> Size:
         """The amount as a term of a sum, which tells its unit."""
-        return Size(self.least, self.most, "", bare=True, shows=names_of(self.facts))
+        return Size(*self._tenths(), "", bare=True, shows=names_of(self.facts))
+
+    def _tenths(self) -> tuple[float, float]:
+        return (round(self.least, 1), round(self.most, 1)) if self.bounded else (self.least, self.most)
 
     def shown(self, unit: str) -> str:
         """The amount with its unit in English."""

@@ -280,15 +280,14 @@ class Wording:
         """A size with its unit; what is not known is said to be so."""
         if size.bare:
             return self._bare(size)
-        low, high = round(size.low, 1), round(size.high, 1)
-        unit = self.language.unit(size.unit, low, high)
+        unit = self.language.unit(size.unit, size.low, size.high)
         if size.unknown:
             return self.language.template("an unknown number of {unit}").format(unit=unit).strip()
         if size.low == -inf:
             return self._with(self.language.template("at most {number} {unit}"), size.high, unit)
         if size.high == inf:
             return self._with(self.language.template("at least {number} {unit}"), size.low, unit)
-        return f"{self._between(low, high)} {unit}".rstrip()
+        return f"{self._between(size.low, size.high)} {unit}".rstrip()
 
     def _with(self, template: str, number: float, unit: str) -> str:
         return template.format(number=self.language.number(number), unit=unit).rstrip()
@@ -306,7 +305,7 @@ class Wording:
             return self._with(self.language.template("at most {number} {unit}"), size.high, "")
         if size.high == inf:
             return self.language.number(size.low)
-        return self._between(round(size.low, 1), round(size.high, 1))
+        return self._between(size.low, size.high)
 
     def _sum(self, what: Value, terms: Iterable[tuple[Value, Size]], total: Size) -> str:
         told = " ".join(self._term(name, size) for name, size in terms).removeprefix("+ ") or "0"
