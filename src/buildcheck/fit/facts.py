@@ -7,7 +7,7 @@ verdict hold for every way of filling in what is not known.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 from enum import Enum
 from fnmatch import fnmatchcase
