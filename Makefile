@@ -3,6 +3,7 @@
 
 PYTHON ?= python3
 WORKERS ?= 2
+INPUTS ?= 20000
 VENV := .venv
 BIN := $(VENV)/bin
 RUN := $(BIN)/python -m
@@ -10,7 +11,7 @@ INSTALL := PIP_DISABLE_PIP_VERSION_CHECK=1 $(RUN) pip install --quiet --editable
 PYTEST := $(RUN) pytest -n $(WORKERS)
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test pages check prove mutants bench wheel readme schemas clean
+.PHONY: help demo test pages check prove fuzz mutants bench wheel readme schemas clean
 .DELETE_ON_ERROR:
 
 help:  ## this list
@@ -33,8 +34,12 @@ check: $(VENV)/.installed-dev  ## everything that CI runs
 	$(BIN)/buildcheck parts verify
 	$(PYTEST) --cov --cov-branch --cov-report=term
 
-prove: $(VENV)/.installed-dev  ## the laws, with many more generated examples
+prove: $(VENV)/.installed-dev  ## the laws, with many more generated examples, and a million odd inputs
 	HYPOTHESIS_PROFILE=prove $(PYTEST) tests/laws tests/trade
+	$(MAKE) fuzz INPUTS=1000000
+
+fuzz: $(VENV)/.installed-dev  ## INPUTS=20000 odd inputs for the readers of files and words
+	$(BIN)/python tests/fuzz.py $(INPUTS) --workers $(WORKERS)
 
 mutants: $(VENV)/.installed-dev  ## changes that some test is to notice, hours: SAMPLE=200 SEED=1 PACKAGE=trade for some
 	SAMPLE=$(SAMPLE) SEED=$(SEED) PACKAGE=$(PACKAGE) WORKERS=$(WORKERS) $(BIN)/python tests/mutants.py

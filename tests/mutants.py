@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
 from collections import Counter
@@ -18,6 +19,7 @@ from random import Random
 from mutmut.__main__ import copy_also_copy_files, copy_src_dir, create_mutants, setup_source_paths, status_by_exit_code
 
 ROOT = Path(__file__).parent.parent
+_TEXT = re.compile(r'"[^"]*"|\bNone\b')
 # A mutant that runs without end is noticed, too.
 KILLED = ("killed", "timeout", "segfault")
 
@@ -29,16 +31,29 @@ def made() -> dict[str, int | None]:
     return {name: code for codes in found for name, code in codes.items()}
 
 
+def words_only(name: str) -> bool:
+    """Does a mutant change nothing but a text, such as the name of a size in the message of an error?"""
+    show = [sys.executable, "-m", "mutmut", "show", name]
+    lines = subprocess.run(show, capture_output=True, text=True, check=True).stdout.splitlines()
+    was, now = (
+        [_TEXT.sub("''", line[1:]) for line in lines if line.startswith(sign) and not line.startswith(3 * sign)]
+        for sign in "-+"
+    )
+    return was == now
+
+
 def report(codes: Mapping[str, int | None]) -> None:
     """The share killed in each package, and which mutants no test noticed."""
     counts: dict[str, Counter[str]] = {}
     for name, code in sorted(codes.items()):
         status = status_by_exit_code[code]
+        if status == "survived" and words_only(name):
+            status = "of words only"
         counts.setdefault(name.split(".")[1], Counter())["killed" if status in KILLED else status] += 1
-        if code is not None and status not in KILLED:
+        if code is not None and status not in (*KILLED, "of words only"):
             print(f"{status}: {name}")
     for package, count in counts.items():
-        tried = count.total() - count["not checked"]
+        tried = count.total() - count["not checked"] - count["of words only"]
         share = f"{count['killed'] / tried:.1%}" if tried else "none"
         rest = ", ".join(f"{number} {status}" for status, number in count.items() if status != "killed")
         print(f"{package}: {share} of {tried} tried were killed ({rest or 'none left'})")

@@ -24,7 +24,7 @@ from buildcheck.library.alike import Group
 from buildcheck.library.catalogue import Catalogue
 from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.parts import Part
-from buildcheck.remedies import C, Choice, CostCut, Cube, Domains, Literal, RemedySearch, Solve, cheapest
+from buildcheck.remedies import Assignment, C, CostCut, Cube, Domains, Literal, RemedySearch, Solve, cheapest
 from buildcheck.trade.pert import pert_mean_min
 from buildcheck.vetting import PartsVetter, Vetting
 from buildcheck.work.activities import bare_and_rest
@@ -37,7 +37,7 @@ Groups = Callable[[Iterable[str]], Sequence[Group]]
 # ---------------------------------------------------------------------- the master problem, by another solver
 
 
-def cpsat_cheapest(domains: Domains[C], cuts: Iterable[CostCut]) -> Choice[C] | None:
+def cpsat_cheapest(domains: Domains[C], cuts: Iterable[CostCut]) -> Assignment[C] | None:
     """As `master.cheapest`, with a Boolean for each single candidate. One worker, so that it is the same every time."""
     model = cp_model.CpModel()
     taken = {at: [model.new_bool_var("") for _ in candidates] for at, candidates in domains.items()}
@@ -70,7 +70,7 @@ def cpsat_cheapest(domains: Domains[C], cuts: Iterable[CostCut]) -> Choice[C] | 
         at: next(candidate for candidate, variable in rows if solver.boolean_value(variable))
         for at, rows in pairs.items()
     }
-    return Choice(round(solver.objective_value), candidates)
+    return Assignment(round(solver.objective_value), candidates)
 
 
 class _Shown(Generic[C]):
@@ -98,14 +98,14 @@ class _Shown(Generic[C]):
         return self.known[literal]
 
 
-def all_choices(domains: Domains[C], cuts: Iterable[CostCut]) -> Choice[C] | None:
+def all_choices(domains: Domains[C], cuts: Iterable[CostCut]) -> Assignment[C] | None:
     """As `master.cheapest`, by looking at every choice there is."""
     best, rows = None, list(cuts)
     for picked in product(*domains.values()):
         candidates = dict(zip(domains, picked, strict=True))
         cost = cost_of_choice(candidates, rows)
         if cost is not None and (best is None or cost < best.cost):
-            best = Choice(cost, candidates)
+            best = Assignment(cost, candidates)
     return best
 
 

@@ -104,7 +104,8 @@ def _without_calls(node: ast.AST) -> Iterator[ast.AST]:
 def of_wording() -> frozenset[str]:
     """The English templates that the wording of sizes and lists asks for."""
     return frozenset({
-        "and", "or", "an unknown number of {unit}", "at most {number} {unit}", "at least {number} {unit}",
+        "and", "or", "{low}..{high}", "an unknown number of {unit}", "at most {number} {unit}",
+        "at least {number} {unit}",
     })  # fmt: skip
 
 

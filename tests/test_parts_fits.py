@@ -7,6 +7,7 @@ import json
 import pytest
 from jsonschema import Draft202012Validator
 
+from buildcheck.choosing import choices
 from buildcheck.library.folders import schemas_folder
 from buildcheck.model.bikes import Change
 from buildcheck.model.levels import Level, Since
@@ -19,7 +20,7 @@ from laws.bench import bike, catalogue, findings_of, vetting
     [("city-rim", "stem"), ("trail-hardtail", "saddle"), ("tourer-cable", "front-tyre"), ("allroad-wired", "battery")],
 )
 def test_each_part_is_judged_as_a_swap_would(name: str, position: str) -> None:
-    found = vetting(bike(name)).choices(position)
+    found = choices(vetting(bike(name)), position)
     judged = [*found.fits, *found.undecided, *found.blocked]
     row = catalogue().standards.position(position)
     assert row is not None
@@ -37,7 +38,7 @@ def test_each_part_is_judged_as_a_swap_would(name: str, position: str) -> None:
 
 
 def test_the_cheapest_comes_first() -> None:
-    fits = vetting(bike("tourer-cable")).choices("saddle").fits
+    fits = choices(vetting(bike("tourer-cable")), "saddle").fits
     prices = [choice.price for choice in fits if choice.price is not None]
     assert prices == sorted(prices)
     assert len(prices) > 2

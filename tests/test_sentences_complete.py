@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import ast
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import cache
+from pathlib import Path
 from typing import get_args
 
 import html5lib
@@ -13,7 +14,10 @@ import pytest
 from pydantic import BaseModel
 
 from buildcheck.jobs import Agreed, job_card
+from buildcheck.library.cases import bike_and_change, read_case
 from buildcheck.library.texts import load_texts
+from buildcheck.model.bikes import Bike, BikeFile
+from buildcheck.model.findings import Cause
 from buildcheck.model.job import JobCard
 from buildcheck.model.levels import Verdict
 from buildcheck.model.parts import PART_KINDS
@@ -22,6 +26,7 @@ from buildcheck.model.texts import Audience, placeholders
 from buildcheck.report.drawings import LABELS, drawings_of
 from buildcheck.report.job_page import job_page
 from buildcheck.report.job_text import job_lines
+from buildcheck.vetting import Vetting
 from laws.bench import bike, catalogue, change, vetting, with_facts
 from sentences import SOURCE, of_wording, templates
 from test_texts_complete import leaves, raw
@@ -37,10 +42,22 @@ FREE_WORDS = frozenset({
 # Changes of every outcome. What stands behind a bike are facts set on it, so that something is not known.
 JOBS = {
     "demo": ("allroad-wired", ("wexcombe-veil-420-100@handlebar",), {}),
-    "fits": ("allroad-wired", ("tolverne-alder-110@stem",), {}),
+    "stem": ("allroad-wired", ("tolverne-alder-110@stem",), {}),
     "no-remedy": ("tourer-cable", ("merrowby-beck-11-36-9@cassette",), {}),
-}
-CATALOGUES = re.compile(r"[^\W\d_]{2,}")
+    "steep-stem": ("cargo", ("tolverne-alder-steep-100@stem",), {}),
+    "quill-stem": ("road-rim", ("tolverne-gable-60@stem",), {}),
+    "hub-gear": ("city-hub-gear", ("quillbeck-parade-rear-8-roller@rear-wheel",), {}),
+    "city-brake": ("city-rim", ("brackwater-twin-plain-57@front-caliper",), {}),
+    "small-wheel": ("folding-small-wheel", ("merrowby-corrie-rear-7@rear-derailleur",), {}),
+    "unknown-bottom-bracket": ("kids-20", ("merrowby-beck-crank-single-170@crankset",), {
+        "frame__bb_shell_width_mm": "unknown", "bottom-bracket__spindle": "unknown"}),
+    "tyre": ("road-disc", ("dunlowe-cobble-60-622@front-tyre",), {}),
+    "track": ("track", ("tolverne-alder-90@stem", "merrowby-slab-city@pedals"), {}),
+    "hardtail-brake": ("trail-hardtail", ("brackwater-rift-2@front-caliper",), {}),
+    "vintage-bar": ("vintage-quill", ("tolverne-brae-420@handlebar",), {}),
+}  # fmt: skip
+CASES = sorted((Path(__file__).parent / "cases").glob("*/fires-*.yaml"))
+WORDS = re.compile(r"[^\W\d_]{2,}")
 
 
 # ---------------------------------------------------------------- complete, and nothing else
@@ -89,8 +106,10 @@ def _units() -> set[str]:
              for mark in field.metadata if isinstance(mark, Unit)}  # type: ignore[attr-defined]  # fmt: skip
     for path in SOURCE.rglob("*.py"):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.Call) and getattr(node.func, "attr", "") == "told" and node.args:
-                found |= {each.value for each in ast.walk(node.args[0])
+            if isinstance(node, ast.Call):
+                called = getattr(node.func, "attr", getattr(node.func, "id", ""))
+                units = {"told": node.args[:1], "Size": node.args[2:3], "sum_of": node.args[2:3]}.get(called, [])
+                found |= {each.value for unit in units for each in ast.walk(unit)
                           if isinstance(each, ast.Constant) and isinstance(each.value, str)}  # fmt: skip
     return found - SYMBOLS
 
@@ -98,7 +117,7 @@ def _units() -> set[str]:
 def test_units_are_told_in_the_singular_and_the_plural() -> None:
     used = {item.unit for row in catalogue().standards.operations.values() for item in row.consumables}
     assert raw("de")["units"].keys() == raw("en")["units"].keys() == _units() | used
-    assert [GERMAN.wording.value(size) for size in _sizes()] == ["1 Zahn", "2 Zähne", "1..2 Zähne", "1,5 mm"]
+    assert [GERMAN.wording.value(size) for size in _sizes()] == ["1 Zahn", "2 Zähne", "1 bis 2 Zähne", "1,5 mm"]
 
 
 def _sizes() -> list[object]:
@@ -109,6 +128,7 @@ def _sizes() -> list[object]:
 
 def test_plain_words_of_the_vocabularies_are_german() -> None:
     terms = {term.id for vocabulary in catalogue().standards.vocabularies.values() for term in vocabulary.terms}
+    terms |= set(get_args(BikeFile.model_fields["use"].annotation))
     german = raw("de")["words"].keys()
     assert sorted(german - terms - FREE_WORDS) == []
     # An id with a figure in it is the catalogue's own name for a standard.
@@ -129,30 +149,49 @@ def card(name: str) -> JobCard:
 
 @cache
 def allowed() -> frozenset[str]:
-    """The words of the German texts, and those of dates."""
+    """The words of the German texts, and those of dates, in small letters: a sentence may begin with any of them."""
     texts = (re.sub(r"\{\w+\}", " ", text) for _, text in leaves({**raw("de"), "locale": "x"}))
-    return frozenset(word for text in (*texts, GERMAN.date("2026-12-04")) for word in CATALOGUES.findall(text))
+    return frozenset(word.casefold() for text in (*texts, GERMAN.date("2026-12-04")) for word in WORDS.findall(text))
 
 
 @cache
 def names() -> re.Pattern[str]:
-    """What the catalogue names: parts, makers, bikes, positions and places by their ids."""
+    """What the catalogue names: parts, makers and bikes; standards by their ids."""
     standards = catalogue().standards
     parts = [catalogue().part(part) for part in catalogue().ids]
     found = {name for part in parts for name in (part.id, part.name, part.maker)}
-    found |= {item.id for part in parts for item in (*part.places, *(part.passages or ()))}
     found |= {term.id for vocabulary in standards.vocabularies.values() for term in vocabulary.terms}
-    found |= {name for of, _, _ in JOBS.values() for name in (of, bike(of).name)}
     found -= raw("de")["words"].keys()
+    found |= {name for of, _, _ in JOBS.values() for name in (of, bike(of).name)}
     found |= {row.thread for row in standards.fasteners if row.thread}
-    longest = sorted(found, key=len, reverse=True)
-    return re.compile(r"(?<![\w-])(?:" + "|".join(map(re.escape, longest)) + r")(?![\w-])")
+    return re.compile(rf"(?<![\w-])(?:{_any_of(found)})(?![\w-])")
 
 
-def foreign(text: str) -> list[str]:
-    """The words of a text that are neither German nor a name."""
-    bare = names().sub(" ", " ".join(text.split()))
-    return sorted(set(CATALOGUES.findall(bare)) - allowed())
+def _any_of(words: Iterable[str]) -> str:
+    return "|".join(re.escape(word) for word in sorted(words, key=len, reverse=True))
+
+
+@cache
+def openings() -> re.Pattern[str]:
+    """A passage or a place by its id, which stands behind a position or behind what it is."""
+    parts = [catalogue().part(part) for part in catalogue().ids]
+    ids = {item.id for part in parts for item in (*part.places, *(part.passages or ()))}
+    before = {told["mechanic"] for told in raw("de")["positions"].values()} | {"Durchgang", "Bohrung", "Platz"}
+    return re.compile(rf"(?<!\w)(?:{_any_of(before)}|Nr\. \d+) (?:{_any_of(ids)})(?![\w-])", re.IGNORECASE)
+
+
+def foreign(text: str, own: Iterable[str] = ()) -> list[str]:
+    """The words of a text that are neither German nor a name of the catalogue, or an own name of a bike."""
+    told = " ".join(text.split())
+    for name in own:
+        told = told.replace(name, " ")
+    bare = names().sub(" ", openings().sub(" ", told))
+    return sorted(word for word in set(WORDS.findall(bare)) if word.casefold() not in allowed())
+
+
+def own_positions(of: Bike) -> list[str]:
+    """What a bike's file calls a lamp's wire or a bag, in the brackets behind the position's own word."""
+    return [name for position in of.fitted for name in re.findall(r"\(.*\)", GERMAN.position(position))]
 
 
 def html_words(html: str) -> str:
@@ -174,11 +213,36 @@ def test_the_jobs_have_every_outcome() -> None:
 @pytest.mark.parametrize("reader", ["mechanic", "customer"])
 @pytest.mark.parametrize("name", JOBS)
 def test_a_german_card_in_text_has_no_english_word(name: str, reader: Audience) -> None:
-    assert foreign(" ".join(line.text for line in job_lines(card(name), GERMAN, reader))) == []
+    own = own_positions(bike(JOBS[name][0]))
+    assert foreign(" ".join(line.text for line in job_lines(card(name), GERMAN, reader)), own) == []
 
 
 @pytest.mark.parametrize("reader", ["mechanic", "customer"])
 @pytest.mark.parametrize("name", JOBS)
 def test_a_german_page_has_no_english_word(name: str, reader: Audience) -> None:
-    drawings = drawings_of(card(name).pictures, lambda key: GERMAN.drawing(key, LABELS[key]), GERMAN.position, GERMAN.word)
-    assert foreign(html_words(job_page(card(name), GERMAN, reader, drawings))) == []
+    words = (lambda key: GERMAN.drawing(key, LABELS[key])), GERMAN.position, GERMAN.word
+    drawings = drawings_of(card(name).pictures, *words)
+    own = own_positions(bike(JOBS[name][0]))
+    assert foreign(html_words(job_page(card(name), GERMAN, reader, drawings)), own) == []
+
+
+# ---------------------------------------------------------------- what rules and joints say
+
+
+@pytest.mark.parametrize("path", CASES, ids=lambda path: f"{path.parent.name}/{path.stem}")
+def test_what_a_case_finds_is_said_in_german_and_why(path: Path) -> None:
+    of, asked = bike_and_change(read_case(path), catalogue())
+    own = [part.name for part, _ in of.own_parts.values()]
+    own += own_positions(of)
+    for finding in Vetting(of, catalogue()).findings_named(asked, path.parent.name):
+        told = GERMAN.told(finding.message)
+        assert foreign(told, own) == [], told
+        for cause in every(finding.because):
+            assert GERMAN.told(cause.text)
+
+
+def every(causes: Iterable[Cause]) -> Iterator[Cause]:
+    """Causes, and those below them."""
+    for cause in causes:
+        yield cause
+        yield from every(cause.because)

@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
+from buildcheck.choosing import choices
 from buildcheck.library.bikes import bike_of, check_position, read_change, set_facts
 from buildcheck.library.catalogue import catalogue_from
 from buildcheck.library.folders import Content
-from buildcheck.library.problems import InputError, Place, Problem
+from buildcheck.library.problems import FileLine, InputError, Problem
 from buildcheck.library.terms import read_terms
 from buildcheck.model.bikes import Change
 from buildcheck.model.report import Report
+from buildcheck.remedies import Stop
 from buildcheck.vetting import Vetting
 
 if TYPE_CHECKING:  # making these classes takes time, and a vetting has no use for them
@@ -20,41 +22,44 @@ if TYPE_CHECKING:  # making these classes takes time, and a vetting has no use f
 
 
 def report_for(
-    bike: Content, contents: Sequence[Content], request: Mapping[str, Sequence[str]], stock: Content | None = None
+    bike: Content, contents: Sequence[Content], request: Mapping[str, Sequence[str]], stock: Content | None = None,
+    stop: Stop | None = None,
 ) -> Report:
     """The report on a bike (nothing to fit or take off) or on a change to it. Raises InputError.
 
-    Besides `fit`, `take_off` and `set` a request may hold `rate`, `keep` and `exclude`.
+    Besides `fit`, `take_off` and `set` a request may hold `rate`, `keep` and `exclude`. `stop` may end the search for
+    remedies.
     """
-    vetting, change = _asked(bike, contents, request, stock)
+    vetting, change = _asked(bike, contents, request, stock, stop)
     return vetting.swap(change) if change.fit or change.take_off else vetting.check()
 
 
 def _asked(
-    bike: Content, contents: Sequence[Content], request: Mapping[str, Sequence[str]], stock: Content | None
+    bike: Content, contents: Sequence[Content], request: Mapping[str, Sequence[str]], stock: Content | None,
+    stop: Stop | None,
 ) -> tuple[Vetting, Change]:
     catalogue = catalogue_from(contents)
     loaded = bike_of(bike, catalogue)
     change = read_change(request["fit"], request["take_off"], loaded, catalogue)
     loaded = set_facts(loaded, change, request["set"], catalogue)
-    return Vetting(loaded, catalogue, read_terms(request, stock, change, loaded, catalogue)), change
+    return Vetting(loaded, catalogue, read_terms(request, stock, change, loaded, catalogue), stop), change
 
 
 def card_for(
     bike: Content, contents: Sequence[Content], request: Mapping[str, Sequence[str]], *,
     stock: Content | None = None, actuals: Content | None = None, remedy: int | None = None, promised: str = "",
-    correlation: float | None = None,
+    correlation: float | None = None, stop: Stop | None = None,
 ) -> JobCard:  # fmt: skip
     """The job card of a change, with one of its remedies. Raises InputError."""
     from buildcheck.jobs import Agreed, NoSuchRemedyError, job_card  # they need numpy, which a swap does not
     from buildcheck.library.actuals import actuals_of
 
-    vetting, change = _asked(bike, contents, request, stock)
+    vetting, change = _asked(bike, contents, request, stock, stop)
     taken = {} if actuals is None else actuals_of(actuals, vetting.catalogue)
     try:
         return job_card(vetting, change, Agreed(remedy, promised, correlation, taken))
     except NoSuchRemedyError as error:
-        raise InputError([Problem(Place("--remedy", 1, 1), str(error), "meaning")]) from None
+        raise InputError([Problem(FileLine("--remedy", 1, 1), str(error), "meaning")]) from None
 
 
 def choices_for(bike: Content, contents: Sequence[Content], position: str, settings: Sequence[str]) -> Choices:
@@ -62,4 +67,4 @@ def choices_for(bike: Content, contents: Sequence[Content], position: str, setti
     catalogue = catalogue_from(contents)
     loaded = set_facts(bike_of(bike, catalogue), Change(), settings, catalogue)
     check_position("POSITION", position, loaded, catalogue)
-    return Vetting(loaded, catalogue).choices(position)
+    return choices(Vetting(loaded, catalogue), position)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from buildcheck.bench.advice import advice_for
 from buildcheck.bench.torques import torque_rows
 from buildcheck.model.bikes import Change
-from buildcheck.model.job import NO_SPREAD, JobCard, JobTime, Spread
+from buildcheck.model.job import NO_SPREAD, JobCard, JobTime, Percentiles
 from buildcheck.model.report import Remedy, RemedyPart, Report
 from buildcheck.model.sentences import At, Said, say
 from buildcheck.pictures.bike import pictures_of
@@ -144,7 +145,7 @@ class _Card:
         return JobTime(
             asked=_spread(asked, correlation),
             real=_spread(real, correlation),
-            waiting_min=sum(activity.operation.waits_min for activity in activities),
+            waiting_min=math.fsum(activity.operation.waits_min for activity in activities),
             elapsed_min=round(elapsed_min, 1),
             correlation=correlation,
             notes=tuple(notes),
@@ -183,12 +184,12 @@ def _each_once(tools: Iterable[Said | str]) -> tuple[Said | str, ...]:
     return tuple(found[name] for name in sorted(found))
 
 
-def _spread(times: Sequence[Times], correlation: float) -> Spread:
+def _spread(times: Sequence[Times], correlation: float) -> Percentiles:
     if not times:
         return NO_SPREAD
-    return Spread(*(round(minutes, 1) for minutes in spread_of(times, correlation)))
+    return Percentiles(*(round(minutes, 1) for minutes in spread_of(times, correlation)))
 
 
 def _sum(prices: Sequence[float | None]) -> float | None:
     known = [price for price in prices if price is not None]
-    return round(sum(known), 2) if len(known) == len(prices) else None
+    return round(math.fsum(known), 2) if len(known) == len(prices) else None

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Hashable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 from weakref import WeakKeyDictionary
 
@@ -19,7 +19,6 @@ from buildcheck.library.bikes import with_told
 from buildcheck.library.catalogue import Catalogue
 from buildcheck.measure.search import Answers, measure_first
 from buildcheck.model.bikes import Bike, Change, Fitted
-from buildcheck.model.choices import CauseCount, Choice, Choices
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Since, Verdict
 from buildcheck.model.parts import Part
@@ -28,6 +27,7 @@ from buildcheck.model.sentences import say
 from buildcheck.model.slots import with_value
 from buildcheck.model.terms import Terms
 from buildcheck.pictures.gears import gears_of
+from buildcheck.remedies import Stop
 from buildcheck.rules import RULES
 from buildcheck.work.activities import Activity, bare_and_rest
 from buildcheck.work.plan import plan_work
@@ -64,12 +64,14 @@ def verdict_of(findings: Sequence[Finding], changed: bool) -> Verdict:
 class Vetting:
     """One bike against one catalogue; changes to it are vetted against the same first vetting.
 
-    Without terms the shop's own rate counts, every part may be used and every position be touched.
+    Without terms the shop's own rate counts, every part may be used and every position be touched. `stop` may end
+    the search for remedies.
     """
 
     bike: Bike
     catalogue: Catalogue
     terms: Terms | None = None
+    stop: Stop | None = field(default=None, compare=False)
 
     @cached_property
     def agreed(self) -> Terms:
@@ -173,49 +175,6 @@ class Vetting:
         """As `findings`, of one name only: far cheaper."""
         changed = bool(change.fit or change.take_off)
         return run_named(self._context(change) if changed else Context(self.before.view), RULES, name)
-
-    def choices(self, position: str) -> Choices:
-        """Every part of the kinds that a position takes, fitted there one by one. Raises KeyError."""
-        now = self.bike.get(position)
-        judged = [pair for ids in self._alike(position) for pair in self._choices_of(position, ids)]
-        judged.sort(key=lambda pair: (pair[0].price is None, pair[0].price or 0.0, pair[0].id))
-        return Choices(
-            bike=self.bike.id,
-            bike_name=self.bike.name,
-            position=position,
-            fitted_now=None if now is None else now.part.id,
-            fits=tuple(choice for choice, _ in judged if choice.verdict.startswith("fits")),
-            undecided=tuple(choice for choice, _ in judged if choice.verdict is Verdict.UNDECIDED),
-            blocked=tuple(choice for choice, _ in judged if choice.verdict is Verdict.BLOCKED),
-            causes=_causes(judged),
-        )
-
-    def _alike(self, position: str) -> Iterator[tuple[str, ...]]:
-        """The parts that a position takes, by id: those that no rule can tell apart together, the cheapest first.
-
-        One that the bike knows, fitted or yet to come, is by itself: it changes less, or more is known of it.
-        """
-        row, bike = self.catalogue.standards.position(position), self.bike
-        known = {spot.part.id for spot in (*bike.fitted.values(), *bike.layout.values())}
-        known |= bike.own_parts.keys() | {part_id for part_id, _ in bike.to_come}
-        for group in self.catalogue.groups(row.kinds) if row is not None else ():
-            yield from ((part_id,) for part_id in group.ids if part_id in known)
-            if others := tuple(part_id for part_id in group.ids if part_id not in known):
-                yield others
-
-    def _choices_of(self, position: str, ids: Sequence[str]) -> Iterator[tuple[Choice, tuple[Finding, ...]]]:
-        """Parts that no rule can tell apart. The findings are those of the first: their messages name it."""
-        first, brought = self._choice(position, self.catalogue.part(ids[0]))
-        yield first, brought
-        for part in map(self.catalogue.part, ids[1:]):
-            yield Choice(part.id, part.name, part.best_price_eur(), first.verdict, first.names), brought
-
-    def _choice(self, position: str, part: Part) -> tuple[Choice, tuple[Finding, ...]]:
-        findings = self._vet(Change(((part.id, position),)))[0].findings
-        brought = tuple(finding for finding in findings if finding.since is Since.CHANGE)
-        names = tuple(dict.fromkeys(finding.name for finding in brought if finding.level.rank < Level.NOTE.rank))
-        verdict = verdict_of(brought, changed=True)
-        return Choice(part.id, part.name, part.best_price_eur(), verdict, names), brought
 
     def _vet(self, change: Change) -> tuple[Vetted, Ran]:
         return self.tried.recall(("vetted", change), lambda: self._vet_anew(change))
@@ -340,6 +299,11 @@ class PartsVetter:
         """The shop's prices, its stock, and what it leaves out."""
         return self.vetting.agreed
 
+    @property
+    def stop(self) -> Stop | None:
+        """What may stop the search."""
+        return self.vetting.stop
+
     @cached_property
     def known_before(self) -> frozenset[object]:
         """The identities of the findings before the change."""
@@ -409,20 +373,6 @@ def _with_fact(attribute: str, value: object, spot: Fitted) -> Fitted:
 def _touches(finding: Finding, context: Context) -> bool:
     places = {*finding.positions, *(item.position for item in finding.evidence)}
     return bool(places & context.touched)
-
-
-def _causes(judged: Sequence[tuple[Choice, tuple[Finding, ...]]]) -> tuple[CauseCount, ...]:
-    """What keeps parts out or leaves them undecided, the most frequent first; a part counts once for each name.
-
-    The message is that of the first part; of parts that no rule can tell apart, the first is the one it names.
-    """
-    found: dict[tuple[str, Level], list[tuple[str, str]]] = {}
-    for choice, findings in judged:
-        serious = {(f.name, f.level): f for f in reversed(findings) if f.level in (Level.BLOCKS, Level.UNKNOWN)}
-        for key, finding in serious.items():
-            found.setdefault(key, []).append((choice.id, str(finding.message)))
-    counts = [CauseCount(name, level, len(parts), *parts[0]) for (name, level), parts in found.items()]
-    return tuple(sorted(counts, key=lambda cause: (cause.level.rank, -cause.count, cause.name)))
 
 
 def _counting(findings: Sequence[Finding]) -> list[Finding]:

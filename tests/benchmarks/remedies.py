@@ -23,7 +23,7 @@ from typing import NamedTuple
 from buildcheck.candidates.features import PartCandidate
 from buildcheck.library.catalogue import Catalogue, load
 from buildcheck.model.bikes import Change
-from buildcheck.remedies import Choice, CostCut, Domains, Solve, cheapest
+from buildcheck.remedies import Assignment, CostCut, Domains, Solve, cheapest
 from buildcheck.vetting import Vetting
 from generated import generated_catalogue
 from laws.bench import bike
@@ -48,7 +48,7 @@ def search(catalogue: Catalogue, solve: Solve[PartCandidate] = cheapest, groups:
     """One search for the demo's remedies, timed."""
     choosing_s = 0.0
 
-    def timed(domains: Domains[PartCandidate], cuts: Iterable[CostCut]) -> Choice[PartCandidate] | None:
+    def timed(domains: Domains[PartCandidate], cuts: Iterable[CostCut]) -> Assignment[PartCandidate] | None:
         nonlocal choosing_s
         start = time.perf_counter()
         choice = solve(domains, cuts)

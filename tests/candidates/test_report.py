@@ -7,7 +7,7 @@ from functools import cache
 
 import pytest
 
-from buildcheck.candidates.report import Found, find_remedies
+from buildcheck.candidates.report import FoundRemedies, find_remedies
 from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.levels import Level
 from buildcheck.model.report import Outcome, Remedy, Report
@@ -33,7 +33,7 @@ def places(remedy: Remedy) -> dict[str, str | None]:
     return {part.position: part.id for part in remedy.parts}
 
 
-def search(name: str, part: str, most: int) -> Found:
+def search(name: str, part: str, most: int) -> FoundRemedies:
     of = bike(name)
     asked, bench = change(of, part), vetting(of)
     positions = frozenset(position for _, position in asked.fit)
@@ -132,7 +132,7 @@ def test_an_excluded_part_gives_way_to_the_next_of_its_sort() -> None:
 def test_what_is_kept_is_in_no_remedy() -> None:
     kept = swap(*DEMO, terms=terms(keep=frozenset({"spacer-3"})))
     assert kept.search.outcome is Outcome.IMPOSSIBLE
-    assert any("spacer 3" in cause.text for cause in kept.search.causes)
+    assert any("spacer 3" in str(cause.text) for cause in kept.search.causes)
 
 
 def test_a_part_in_stock_costs_what_the_shop_says_as_long_as_there_are_pieces() -> None:
@@ -183,7 +183,7 @@ def test_impossible_tells_facts_that_are_enough() -> None:
     assert report.search.outcome is Outcome.IMPOSSIBLE
     (cause,) = report.search.causes
     assert str(cause.text).startswith("tyre-too-wide-for-frame")
-    assert any("another bike" in below.text for below in cause.because)
+    assert any("another bike" in str(below.text) for below in cause.because)
     assert report.search.new_part is None, "no single part makes room in a frame"
 
 
@@ -203,9 +203,3 @@ def test_impossible_tells_the_one_part_that_would_do() -> None:
     beside = tuple((part.id, part.position) for part in new.beside if part.id is not None)
     findings = bench._vet(Change((*asked.fit, *beside, (made.id, new.position))))[0].findings
     assert not [finding for finding in findings if finding.level is Level.BLOCKS]
-
-
-def test_a_part_in_a_wrong_position_has_no_remedy() -> None:
-    report = swap("allroad-wired", "wexcombe-hide@frame")
-    assert report.search.outcome is Outcome.IMPOSSIBLE
-    assert any("part-in-wrong-position" in cause.text for cause in report.search.causes)

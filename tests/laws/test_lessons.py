@@ -18,7 +18,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from buildcheck.candidates.entailment import Reason
+from buildcheck.candidates.entailment import FindingReason
 from buildcheck.candidates.evidence import rests_on
 from buildcheck.candidates.features import KIND, PartCandidate
 from buildcheck.candidates.oracle import PartsOracle
@@ -124,12 +124,12 @@ class Sets:
 def conflicts_of(search: PartSearch) -> Iterator[tuple[str, Lesson]]:
     """What was learned from each thing that blocks, and the whole of what it rests on."""
     for lesson in search.store.conflicts:
-        assert isinstance(lesson.conflict, Reason)
+        assert isinstance(lesson.conflict, FindingReason)
         yield f"learned from {lesson.conflict.finding.message}", lesson
     for assessed in search.assessed.values():
         gone: dict[str, Features] = {at: frozenset() for at, option in assessed.picked.items() if option.part is None}
         for reason in assessed.conflicts:
-            assert isinstance(reason, Reason)
+            assert isinstance(reason, FindingReason)
             needs = {**gone, **rests_on(reason.context, reason.finding)}
             yield f"seen in {reason.finding.message}", Lesson(needs, assessed.picked)
 

@@ -138,6 +138,33 @@ def test_where_to_put_it_is_asked_with_the_choices(catalogue: Catalogue) -> None
         read_change(["dunlowe-drover-40-622"], [], empty, catalogue)
 
 
+@pytest.mark.parametrize(
+    ("part", "position", "says"),
+    [
+        ("merrowby-twill-ring-42", "cassette", "of the kind chainring; the position 'cassette' takes cassette"),
+        ("dunlowe-drey-rack", "frame", "Parts of the kind accessory go to accessory"),  # the frame would carry it
+        ("tolverne-alder-100", "handlebar", "takes handlebar or bar-stem. Parts of the kind stem go to stem"),
+        ("merrowby-slab-city", "saddle", "go to pedals"),
+    ],
+)
+def test_a_part_is_refused_where_its_kind_does_not_go(
+    part: str, position: str, says: str, allroad: Bike, catalogue: Catalogue
+) -> None:
+    with pytest.raises(InputError) as error:
+        read_change([f"{part}@{position}"], [], allroad, catalogue)
+    assert says in str(error.value)
+    with pytest.raises(InputError) as error:
+        bike_of({position: {"part": part}}, catalogue)
+    assert says in str(error.value)
+    assert re.match(r"bike\.yaml:\d+:\d+: meaning: ", str(error.value))
+
+
+def test_every_part_may_go_where_its_kind_goes(catalogue: Catalogue) -> None:
+    for row in catalogue.standards.positions.values():
+        for part in catalogue.of_kinds(row.kinds):
+            assert bike_of({row.id: part.id}, catalogue)[row.id].part is part
+
+
 def test_facts_are_set_on_the_part_that_stays(allroad: Bike, catalogue: Catalogue) -> None:
     bike = set_facts(
         allroad, Change(), ["stem.length_mm=90", "stem.angle_deg=-17..-10", "fork.threaded=unknown"], catalogue

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -184,6 +185,44 @@ def test_a_page_about_the_catalogue_is_no_part_of_it(shelf: Path, readings: list
         load([tmp_path / "pages-only"])
 
 
+@pytest.mark.parametrize("body", ["null", "[]", "{}", '{"parts": 1}', "{", "[" * 100_000, '"\\ud800"', "1e999"])
+def test_an_odd_body_under_its_right_checksum_is_built_anew(
+    body: str, shelf: Path, readings: list[int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    load()
+    (path,) = cache_folder().glob("catalogue-*.json")
+    good = path.read_bytes()
+    with monkeypatch.context() as patch:
+        patch.setattr("buildcheck.library.cache.json.dumps", lambda *_, **__: body)
+        keep("catalogue", path.stem.removeprefix("catalogue-"), None, 4)
+    assert path.read_bytes().endswith(f"\n{body}".encode())
+    assert length_of(load()) == "100"
+    assert path.read_bytes() == good
+    assert len(readings) == 2
+
+
+def test_what_was_kept_under_another_key_is_not_believed(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    keep("sort", "one", "first", most=3)
+    for name in ("sort-two.json", "other-one.json"):
+        shutil.copy(cache_folder() / "sort-one.json", cache_folder() / name)
+    found = [kept(kind, key, bool) for kind, key in (("sort", "one"), ("sort", "two"), ("other", "one"))]
+    assert found == ["first", None, None]
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="there are no named pipes here")
+def test_a_pipe_in_the_cache_is_not_waited_for(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, shelf: Path, readings: list[int]
+) -> None:
+    load()
+    (path,) = cache_folder().glob("catalogue-*.json")
+    path.unlink()
+    os.mkfifo(path)
+    assert length_of(load()) == "100"
+    assert path.is_fifo()
+    assert len(readings) == 2
+
+
 def test_a_cache_that_cannot_be_kept_is_no_error(
     shelf: Path, readings: list[int], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
@@ -218,8 +257,9 @@ def test_old_entries_go_and_other_files_stay(monkeypatch: pytest.MonkeyPatch, tm
         keep("sort", f"key{number}", number, most=3)
         os.utime(cache_folder() / f"sort-key{number}.json", (number, number))
     keep("other", "key", "o", most=3)
-    assert [kept("sort", f"key{number}") for number in range(5)] == [None, None, 2, 3, 4]
-    assert kept("other", "key") == "o"
+    assert [kept("sort", f"key{number}", bool) for number in range(5)] == [None, None, 2, 3, 4]
+    assert kept("other", "key", lambda found: found == "o") == "o"
+    assert kept("other", "key", lambda found: found == "p") is None
 
 
 # ---- what is in it ----

@@ -6,13 +6,13 @@ import pickle
 
 import pytest
 
-from buildcheck.library.problems import InputError, Place, Problem, did_you_mean, printable, shown
+from buildcheck.library.problems import FileLine, InputError, Problem, did_you_mean, printable, shown
 
 
 def test_problems_as_text() -> None:
     problems = [
-        Problem(Place("a.yaml", 3, 7), "one", "syntax"),
-        Problem(Place("b.yaml", 1, 1), "two", "meaning"),
+        Problem(FileLine("a.yaml", 3, 7), "one", "syntax"),
+        Problem(FileLine("b.yaml", 1, 1), "two", "meaning"),
     ]
     error = InputError(problems)
     assert error.problems == tuple(problems)

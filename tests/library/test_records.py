@@ -288,3 +288,21 @@ def test_every_kind_has_a_page_of_attributes_in_its_own_unit() -> None:
             for mark in field.metadata:
                 if isinstance(mark, Unit) and mark.name in ("mm", "deg", "g", "mm²"):
                     assert name.endswith("_" + mark.name.replace("²", "2")), (kind, name, mark.name)
+
+
+def test_control_characters_in_any_text_or_key_are_refused_with_their_place(catalogue: Catalogue) -> None:
+    row = {"kind": "stem", "id": "s", "maker": "M", "name": "\x1b[31m", "places": [{"\x07": 1}]}
+    document = read_document(json.dumps(row, indent=1), "f.yaml")
+    with pytest.raises(InputError) as caught:
+        read_part(document.value, document, (), catalogue.words, catalogue.openings)
+    assert [str(problem).partition(",")[0] for problem in caught.value.problems] == [
+        r'f.yaml:5:10: schema: "\x1b[31m" holds U+001B',
+        r'f.yaml:8:4: schema: "\x07" holds U+0007',
+    ]
+
+
+@pytest.mark.parametrize("text", [r"\u001b", r"\b", "a\ttab\nand a line", "\u0085", "\xa0", "\u2028", "é", "🚲"])
+def test_what_only_looks_like_a_control_character_is_text(text: str, catalogue: Catalogue) -> None:
+    row = {"kind": "stem", "id": "s", "maker": "M", "name": text}
+    document = read_document(json.dumps(row), "f.yaml")
+    assert read_part(document.value, document, (), catalogue.words, catalogue.openings).name == text

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date, timedelta
+from math import inf
 from pathlib import Path
 
 import pytest
@@ -13,13 +14,27 @@ from hypothesis import strategies as st
 from buildcheck.library.folders import Content
 from buildcheck.library.problems import InputError
 from buildcheck.library.texts import languages, load_texts, texts_from
+from buildcheck.model.sentences import (
+    At,
+    Attribute,
+    Exact,
+    Fixing,
+    Kind,
+    PartAt,
+    Said,
+    Several,
+    Size,
+    Value,
+    Word,
+    named,
+    say,
+)
 from buildcheck.model.texts import TextFile, Texts, placeholders
 
 ENGLISH = TextFile.model_validate(
     {
         "labels": {"step": "Step {number}", "only-here": "only here"},
         "positions": {"spacer": {"mechanic": "spacer", "customer": "ring"}},
-        "sentences": {"under": "the {position} lies under {number_high} mm of it", "made-by": "{name} made {grease}"},
         "findings": {"line-too-long": "The line is too long."},
     }
 )
@@ -106,7 +121,9 @@ def test_what_is_missing_is_told_in_english_and_strictly_is_an_error() -> None:
     assert loose.finding("line-too-short") == "line too short"
     assert loose.position("spacer", "customer") == "ring"
     assert loose.operation("fit-stem", "mechanic", "Put the stem on") == "Put the stem on"
-    assert loose.tool("vice") == "vice"
+    assert loose.told("vice") == "vice"
+    assert loose.told(say("{line} is new", line=At("rear-brake-line"))) == "rear brake line is new"
+    assert loose.attribute("bar_clamp_mm") == "bar clamp"
     assert loose.unit("sets") == "sets"
     assert loose.advice("chain-wear", "Measure the chain") == "Measure the chain"
     assert loose.advice_why("chain-wear", "It wears") == "It wears"
@@ -117,7 +134,8 @@ def test_what_is_missing_is_told_in_english_and_strictly_is_an_error() -> None:
         lambda: strict.position("spacer", "customer"),
         lambda: strict.position("nowhere"),
         lambda: strict.operation("fit-stem", "mechanic", "Put the stem on"),
-        lambda: strict.told("vice"),
+        lambda: strict.told(say("It is new")),
+        lambda: strict.attribute("bar_clamp_mm"),
         lambda: strict.unit("sets"),
     ):
         with pytest.raises(KeyError, match="no text"):
@@ -142,56 +160,85 @@ def test_positions_with_a_number_or_a_name(texts: Texts) -> None:
 def test_what_english_tables_say_is_as_good_as_a_text() -> None:
     english = load_texts("en", strict=True)
     assert english.operation("fit-stem", "mechanic", "Put the stem on") == "Put the stem on"
-    assert english.tool("2 mm hex key") == "2 mm hex key"
+    assert english.told("2 mm hex key") == "2 mm hex key"
     assert english.why("bar-tape-disturbed") == english.finding("bar-tape-disturbed")
-    assert english.why("it runs along the stem") == "it runs along the stem"
+    assert english.why(say("it runs along the {position}", position=At("stem"))) == "it runs along the stem"
+    assert english.attribute("passages.bar.bore.inscribed_mm") == "passages bar bore inscribed"
     assert english.measure("length_mm", "stem", "Read it") == "Read it"
 
 
+STEM_AND_FORK: dict[str, Value] = {"one": At("stem"), "other": At("fork")}
+
+
 @pytest.mark.parametrize(
-    ("english", "german"),
+    ("said", "german"),
     [
-        ("as asked", "gewünscht"),
-        ("it has to come off for the spacer 2", "muss dafür abgebaut werden: Distanzring Nr. 2"),
+        (say("as asked"), "gewünscht"),
+        (say("it has to come off for the {position}", position=At("spacer-2")),
+         "muss dafür abgebaut werden: Distanzring Nr. 2"),
         ("line-can-stay", "Eine Leitung muss neu verlegt werden, ist aber lang genug und bleibt."),
-        ("grease on the thread; carbon assembly paste and no grease between stem and fork",
-         "Fett am Gewinde; Carbon-Montagepaste und kein Fett zwischen: Vorbau, Gabel"),
-        ("torque wrench 2–20 N·m with 8 mm flare-nut crow-foot",
+        (say("{compound} between {one} and {other}", compound=Word("grease"), **STEM_AND_FORK),
+         "Fett zwischen: Vorbau, Gabel"),
+        (say("{wrench} with {crowfoot}",
+             wrench=Word("torque wrench 2–20 N·m"), crowfoot=Word("8 mm flare-nut crow-foot")),
          "Drehmomentschlüssel 2–20 N·m, Aufsatz: offener Ring-Krähenfuß 8 mm"),
-        ("No torque wrench of the shop reaches 5.5 N·m.", "Kein Drehmomentschlüssel der Werkstatt erreicht 5,5 N·m."),
-        ("seat clamp (Collar 34.9 with two bolts)", "Sattelklemme (Collar 34.9 with two bolts)"),
-        ("It can only be seen with the stem off", "It can only be seen with the stem off"),
-        ("somewhere (with a name)", "somewhere (with a name)"),
-        ("what nobody has translated", "what nobody has translated"),
+        (say("No torque wrench of the shop reaches {low} N·m.", low=5.5),
+         "Kein Drehmomentschlüssel der Werkstatt erreicht 5,5 N·m."),
+        (named(PartAt("seat-clamp", "Collar 34.9 with two bolts")), "Sattelklemme (Collar 34.9 with two bolts)"),
+        (say("{what}, old part",
+             what=say("{what} ({tool})", what=Fixing("pedal-left", "Left pedal"), tool=Word("4 mm hex key"))),
+         "Linkes Pedal (Innensechskant 4 mm), altes Teil"),
+        (say("{lever} works no brake.", lever=PartAt("lever-left", "A Lever")),
+         "Linker Hebel (A Lever) betätigt keine Bremse."),
+        (say("{part}: {place}", part=Kind("bar-stem"), place=Several((Word("steel"), Word("no such word")), "or")),
+         "Lenker-Vorbau-Einheit: Stahl oder no such word"),
+        (say("{ring} has {teeth}; the spider takes {limit} or more.", ring=At("chainring"), teeth=Size(1, 1, "teeth"),
+             limit=Size(30.5, 30.5, "teeth")),
+         "Kettenblatt hat 1 Zahn; der Kurbelstern verlangt mindestens 30,5 Zähne."),
+        (say("{line} ({length}) reaches: its new way takes {needed}.", line=At("wire"), length=Size(250, 300, "mm"),
+             needed=Size(-inf, 240, "mm")),
+         "Kabel (250 bis 300 mm) reicht: Der neue Weg braucht höchstens 240 mm."),
+        (say("{size} mm", size=Exact(1234.5, 2)), "1.234,50 mm"),
+        (named(Attribute("passages.bar.bore.inscribed_mm")), "dickster Stab, der durch die Bohrung geht"),
+        (say("what nobody has translated"), "what nobody has translated"),
     ],
 )  # fmt: skip
-def test_english_sentences_are_told_anew(english: str, german: str) -> None:
-    assert load_texts("de").why(english) == german
-    own = load_texts("en").finding(english) if english == "line-can-stay" else english
-    assert load_texts("en").why(english) == own
+def test_sentences_are_told_in_the_language(said: Said | str, german: str) -> None:
+    assert load_texts("de").why(said) == german
 
 
 @pytest.mark.parametrize(
-    ("fallback", "german"),
+    ("said", "plain", "english"),
     [
-        ("Left pedal", "Linkes Pedal"),
-        ("Left pedal, old part", "Linkes Pedal, altes Teil"),
-        ("Left pedal (4 mm hex key)", "Linkes Pedal (Innensechskant 4 mm)"),
+        (say("it has to come off for the {position}", position=At("spacer-2")),
+         "it has to come off for the spacer 2", "it has to come off for the spacer no. 2"),
+        (say("{lever} works no brake.", lever=PartAt("lever-left", "A Lever")),
+         "Lever left (A Lever) works no brake.", "Left lever (A Lever) works no brake."),
+        (say("{ring} has {teeth}.", ring=At("chainring"), teeth=Size(1, 1, "teeth")),
+         "Chainring has 1 teeth.", "Chainring has 1 tooth."),
+        (say("{size} mm", size=Exact(1234.5, 2)), "1234.50 mm", "1,234.50 mm"),
     ],
-)
-def test_a_fastener_keeps_its_tool_and_what_becomes_of_it(fallback: str, german: str) -> None:
-    assert load_texts("de", strict=True).fastener("pedal-left", fallback) == german
-    assert load_texts("en", strict=True).fastener("pedal-left", fallback) == fallback
+)  # fmt: skip
+def test_english_sentences_of_a_report_and_of_a_card(said: Said, plain: str, english: str) -> None:
+    assert str(said) == plain
+    assert load_texts("en", strict=True).told(said) == english
+
+
+def test_a_sentence_has_the_values_of_its_english() -> None:
+    (problem,) = problems('sentences: {"{part} is new": "{teil} ist neu"}\n', ENGLISH)
+    assert problem.endswith("sentences.{part} is new: {part} is expected, as in English")
 
 
 def test_words_by_what_they_are() -> None:
     german = load_texts("de", strict=True)
-    assert german.final("links that are taken out") == "herausgenommene Kettenglieder"
-    assert german.record("bar height") == "Lenkerhöhe"
-    assert german.consumable("rag") == "Lappen"
-    assert german.caution("Crosswise, in two rounds.") == "Über Kreuz, in zwei Runden."
-    assert german.compound("grease") == german.compound("", "grease") == "Fett"
-    assert german.wrench("crow-foot for headset locknuts") == "Krähenfuß für Steuersatz-Kontermuttern"
+    assert german.told("links that are taken out") == "herausgenommene Kettenglieder"
+    assert german.told("bar height") == "Lenkerhöhe"
+    assert german.told("rag") == "Lappen"
+    assert german.told("Crosswise, in two rounds.") == "Über Kreuz, in zwei Runden."
+    assert german.told("grease") == "Fett"
+    assert german.told("crow-foot for headset locknuts") == "Krähenfuß für Steuersatz-Kontermuttern"
+    assert german.told("grease; rag") == "Fett; Lappen"
+    assert german.kind("bar-stem") == "Lenker-Vorbau-Einheit"
 
 
 def test_how_to_measure_goes_by_kind() -> None:

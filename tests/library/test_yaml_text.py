@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from buildcheck.library import yaml_text
-from buildcheck.library.problems import InputError, Place
+from buildcheck.library.problems import FileLine, InputError
 from buildcheck.library.yaml_text import read_document, read_file, read_text
 
 
@@ -209,7 +209,7 @@ def test_bad_escapes(text: str, where: str, monkeypatch: pytest.MonkeyPatch) -> 
 
 
 def test_the_largest_that_is_allowed() -> None:
-    assert read_document("[" * 40 + "]" * 40, "f").place((0,) * 39) == Place("f", 1, 40)
+    assert read_document("[" * 40 + "]" * 40, "f").place((0,) * 39) == FileLine("f", 1, 40)
     assert read_document("a: " + "x" * 99_997, "f")
     assert read_document(b"a: 1\n".ljust(2_000_000, b"\n"), "f").value == {"a": 1}
 
@@ -292,7 +292,7 @@ def test_files_and_standard_input(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
     path = tmp_path / "bike.yaml"
     path.write_text("a: é\n", encoding="utf-8")
     assert read_file(path).value == {"a": "é"}
-    assert read_file(path).place(("a",)) == Place(str(path), 1, 4)
+    assert read_file(path).place(("a",)) == FileLine(str(path), 1, 4)
 
     monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(b"a: [")))
     with pytest.raises(InputError, match=r"^<stdin>:1:5: syntax: the file ends"):

@@ -14,16 +14,19 @@ from buildcheck.measure.values import how_to_measure
 from buildcheck.model.findings import Evidence, Finding
 from buildcheck.model.levels import Level, Origin
 from buildcheck.model.parts import Part
+from buildcheck.model.quantities import Interval
 from buildcheck.model.report import MeasureFirst
+from buildcheck.model.sentences import NOTHING
 from laws.bench import bike, catalogue, context_of, vetting, with_facts
 from laws.strategies import parts_for
 
 
-def unknown(name: str, *items: tuple[str, str, str | None], level: Level = Level.UNKNOWN) -> Finding:
+def unknown(name: str, *items: tuple[str, str, Interval | None], level: Level = Level.UNKNOWN) -> Finding:
     evidence = tuple(
-        Evidence(position, attribute, value, "mm", Origin.STATED, "") for position, attribute, value in items
+        Evidence(position, attribute, None if size is None else str(size), "mm", Origin.STATED, "", size)
+        for position, attribute, size in items
     )
-    return Finding(name, level, "", ("fork",), evidence, undecided=tuple(item for item in evidence if item.open))
+    return Finding(name, level, NOTHING, ("fork",), evidence, undecided=tuple(item for item in evidence if item.open))
 
 
 FORK, STEM = ("fork", "steerer_length_mm"), ("stem", "stack_mm")
@@ -47,7 +50,7 @@ def bench(*findings: Finding, blocks_at: Callable[[float], bool] = lambda size: 
 
     def vet(told: Answers, names: Collection[str] | None) -> list[Finding]:
         if any(blocks_at(value.low) for value in told.values()):
-            return [Finding("blocked", Level.BLOCKS, "", ("fork",))]
+            return [Finding("blocked", Level.BLOCKS, NOTHING, ("fork",))]
         return [each for each in findings if {(item.position, item.attribute) for item in each.undecided} - told.keys()]
 
     return Bench(vet)
@@ -59,7 +62,7 @@ def rows(*findings: Finding, blocks_at: Callable[[float], bool] = lambda size: F
 
 def test_each_fact_stands_once_with_all_that_it_decides() -> None:
     found = rows(
-        unknown("steerer-too-short", (*FORK, None), ("stem", "stack_mm", "40")),
+        unknown("steerer-too-short", (*FORK, None), ("stem", "stack_mm", Interval(40, 40))),
         unknown("steerer-too-long", (*FORK, None)),
     )  # fmt: skip
     assert [(row.position, row.attribute, row.decides) for row in found] == [
@@ -68,7 +71,7 @@ def test_each_fact_stands_once_with_all_that_it_decides() -> None:
 
 
 def test_an_interval_is_worth_measuring() -> None:
-    (row,) = rows(unknown("line-too-short", ("front-brake-line", "length_mm", "800..900")))
+    (row,) = rows(unknown("line-too-short", ("front-brake-line", "length_mm", Interval(800, 900))))
     assert (row.attribute, row.settles) == ("length_mm", row.outcomes)
 
 
@@ -77,7 +80,7 @@ def test_only_undecided_findings_ask_for_measuring() -> None:
 
 
 def test_nothing_is_asked_where_something_blocks_anyway() -> None:
-    blocks = Finding("crank-arm-hits-stay", Level.BLOCKS, "", ("crankset",))
+    blocks = Finding("crank-arm-hits-stay", Level.BLOCKS, NOTHING, ("crankset",))
     assert rows(unknown("steerer-too-short", (*FORK, None)), blocks) == []
 
 

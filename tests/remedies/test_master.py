@@ -9,7 +9,7 @@ from typing import NamedTuple
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from buildcheck.remedies import Candidate, Choice, CostCut, Cube, Feature, Literal, cheapest, excluded_by
+from buildcheck.remedies import Assignment, Candidate, CostCut, Cube, Feature, Literal, cheapest, excluded_by
 from oracles import all_choices, cost_of_choice, cpsat_cheapest
 
 SORT = "sort"
@@ -103,7 +103,7 @@ def test_three_ways_find_the_same_cost(problem: Problem) -> None:
             hold_to_the_problem(problem, choice)
 
 
-def hold_to_the_problem(problem: Problem, choice: Choice) -> None:
+def hold_to_the_problem(problem: Problem, choice: Assignment) -> None:
     """One candidate of each shelf, and the cost is what they cost with the cuts that they bring."""
     assert choice.candidates.keys() == problem.domains.keys()
     assert all(any(candidate is other for other in problem.domains[at]) for at, candidate in choice.candidates.items())

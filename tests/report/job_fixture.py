@@ -8,10 +8,11 @@ from functools import cache
 
 from buildcheck.jobs import Agreed, job_card, with_remedy
 from buildcheck.model.bikes import Change
-from buildcheck.model.job import Advice, JobCard, JobTime, Reason, Spread, Step, ToFill, TorqueRow
+from buildcheck.model.job import Advice, JobCard, JobTime, Percentiles, Reason, Step, ToFill, TorqueRow
 from buildcheck.model.levels import Level, Verdict
 from buildcheck.model.pictures import Pictures
 from buildcheck.model.report import ConsumableUse, PlannedOperation, Remedy, Report
+from buildcheck.model.sentences import as_said, say
 from buildcheck.pictures.bike import pictures_of
 from buildcheck.report.drawings import Drawing, drawings_of
 from buildcheck.vetting import Vetting
@@ -42,8 +43,9 @@ def _torque(
 ) -> TorqueRow:  # fmt: skip
     by_hand = low is None
     return TorqueRow(
-        position, fastener, what, low, high, limited_by, thread, hand, compound, why, "" if by_hand else wrench,
-        set_nm, by_hand, cautions, "common practice, no source",
+        position, fastener, as_said(what), low, high, as_said(limited_by), thread, hand, as_said(compound),
+        as_said(why), as_said("" if by_hand else wrench), set_nm, by_hand, tuple(map(as_said, cautions)),
+        as_said("common practice, no source"),
     )  # fmt: skip
 
 
@@ -142,8 +144,8 @@ def demo_card() -> JobCard:
         parts_cost=remedy.parts_cost, work_cost=report.work.asked_cost + report.work.extra_cost,
         consumables=_consumables(steps), tools=tuple(sorted({tool for step in steps for tool in step.tools})),
         steps=steps,
-        time=JobTime(Spread(31.2, 30.1, 38.4, 47.9), Spread(486.9, 481.0, 548.0, 619.0), 30.0, 498.0, 0.3,
-                     ("The bike is noted as corroded: times are widened.",)),
+        time=JobTime(Percentiles(31.2, 30.1, 38.4, 47.9), Percentiles(486.9, 481.0, 548.0, 619.0), 30.0, 498.0, 0.3,
+                     (say("The bike is noted as corroded: times are widened."),)),
         torques=TORQUES, advice=ADVICE, to_fill=TO_FILL, reasons=_reasons(report), blocking=(), open=(),
         cautions=report.cautions, pictures=_pictures(bench, asked, remedy),
     )  # fmt: skip
@@ -158,5 +160,6 @@ def real_card() -> JobCard:
 
 def open_card() -> JobCard:
     """A card of which one thing is still undecided."""
-    reason = Reason("steerer-length-unknown", Level.UNKNOWN, ("fork",), "The steerer's cut length is not known.", 0.0)
+    told = say("The steerer's cut length is not known.")
+    reason = Reason("steerer-length-unknown", Level.UNKNOWN, ("fork",), (told,), 0.0)
     return replace(demo_card(), verdict=Verdict.UNDECIDED, open=(reason,))

@@ -21,7 +21,7 @@ from buildcheck.model.pictures import (
     LinePath,
     PackedLine,
     Pictures,
-    Place,
+    SeatedPart,
     SharedBore,
     Side,
     SideView,
@@ -172,14 +172,14 @@ def test_no_two_texts_cover_each_other(name: str, language: str) -> None:
 def test_every_position_of_the_standards_has_a_spot() -> None:
     for row in catalogue().standards.positions:
         for bar in ("drop", "flat"):
-            (placed,) = seats_of(SideView((Place(row, row, "a part", None),), bar))
+            (placed,) = seats_of(SideView((SeatedPart(row, row, "a part", None),), bar))
             assert 0 < placed.seat.x < 170
             assert 0 < placed.seat.y < 110
 
 
 def test_a_position_without_a_seat_of_its_own_is_drawn_beside_what_it_is_mounted_on() -> None:
     names = {"saddle": None, "child-seat": "saddle", "child-seat-rest": "child-seat", "lock": None}
-    places = tuple(Place(name, name, "a part", None, on=on) for name, on in names.items())
+    places = tuple(SeatedPart(name, name, "a part", None, on=on) for name, on in names.items())
     seats = {placed.place.position: placed.seat for placed in seats_of(SideView(places, "flat"))}
     saddle, frame = seats["saddle"], seat_of("frame", drop=False)
     assert frame is not None
@@ -207,7 +207,7 @@ def crowded(bar: str, copies: int) -> SideView:
         for row in catalogue().standards.positions.values()
         for index in range(copies if row.many else 1)
     ]
-    return SideView(tuple(Place(n, row, "x", levels[i % 6], on="stem") for i, (n, row) in enumerate(names)), bar)
+    return SideView(tuple(SeatedPart(n, row, "x", levels[i % 6], on="stem") for i, (n, row) in enumerate(names)), bar)
 
 
 @pytest.mark.parametrize("bar", ["drop", "flat"])
@@ -222,7 +222,10 @@ def test_signs_do_not_cover_each_other(bar: str) -> None:
 
 def test_each_level_has_a_shape_of_its_own() -> None:
     view = SideView(
-        tuple(Place(row, row, "x", level) for row, level in zip(catalogue().standards.positions, Level, strict=False)),
+        tuple(
+            SeatedPart(row, row, "x", level)
+            for row, level in zip(catalogue().standards.positions, Level, strict=False)
+        ),
         None,
     )
     root = find(drawings_of(Pictures(view)), "side")
@@ -342,7 +345,7 @@ def odd_cases() -> tuple[Pictures, ...]:
         ),
     )
     lost = LinePath("wire-a", "wire", "x", None, None, (), UNKNOWN, Span(None, 90))
-    places = (Place("stem", "stem", "x", Level.CAUTION), Place("chain", "chain", "", Level.BLOCKS))
+    places = (SeatedPart("stem", "stem", "x", Level.CAUTION), SeatedPart("chain", "chain", "", Level.BLOCKS))
     ends = Stack(UNKNOWN, (), UNKNOWN, Span(1, 4), None, UNKNOWN, UNKNOWN)
     changed = Pictures(
         SideView(places, None), Side((lost,), (ring,), proud), Side((), (), threaded), (rod, tight)
@@ -397,7 +400,7 @@ def test_a_tree_has_a_row_for_each_leaf_and_starts_where_the_power_is() -> None:
 
 
 def test_words_in_a_drawing_are_no_markup() -> None:
-    place = Place("stem", "stem", "<b>&\"'", Level.NOTE)
+    place = SeatedPart("stem", "stem", "<b>&\"'", Level.NOTE)
     drawings = drawings_of(Pictures(SideView((place,), "flat")))
     assert "stem: <b>&\"'" in " ".join(texts(read(drawings[0])))
 

@@ -45,27 +45,29 @@ def seen(text: str) -> str:
 
 def told(card: JobCard) -> Iterator[str]:
     """What has to be on the mechanic's page."""
-    yield from (card.bike_name, card.bike, *card.cautions)
+    yield from (card.bike_name, card.bike, *map(ENGLISH.told, card.cautions))
     for step in card.steps:
         yield from (f"{step.number} ", ENGLISH.operation(step.operation, "mechanic", step.what), ENGLISH.why(step.why))
         yield from (step.final, *step.tools)
-    yield from (part.name.removeprefix("leave off ") for part in card.parts)
+    yield from (ENGLISH.told(part.name).removeprefix("leave off ") for part in card.parts)
     for use in card.consumables:
-        yield f"{ENGLISH.consumable(use.what)}: {ENGLISH.quantity(use.amount, use.unit)}"
+        yield f"{ENGLISH.told(use.what)}: {ENGLISH.quantity(use.amount, use.unit)}"
     for row in card.torques:
-        yield from (row.what, row.thread, row.compound, row.compound_why, row.source, *row.cautions)
+        sentences = (row.what, row.compound, row.compound_why, row.source, *row.cautions)
+        yield from (row.thread, *map(ENGLISH.told, sentences))
         yield from (ENGLISH.number(value) for value in (row.low_nm, row.high_nm, row.set_nm) if value is not None)
     for advice in card.advice:
         yield from (advice.what, advice.why, ENGLISH.duration(advice.now_min), ENGLISH.duration(advice.later_min))
-    yield from (value.how or ENGLISH.record(value.attribute) for value in card.to_fill)
+    yield from (value.how or ENGLISH.told(value.attribute) for value in card.to_fill)
     if card.verdict in (Verdict.BLOCKED, Verdict.UNDECIDED):
-        yield from (reason.message for reason in card.blocking)
+        yield from (ENGLISH.told(message) for reason in card.blocking for message in reason.messages)
     if not card.steps:
         return
     yield from (ENGLISH.finding(reason.name) for reason in card.reasons)
     for spread in (card.time.asked, card.time.real):
         yield from (ENGLISH.duration(value) for value in (spread.mean, spread.p50, spread.p80, spread.p95))
-    yield from (ENGLISH.duration(card.time.waiting_min), ENGLISH.duration(card.time.elapsed_min), *card.time.notes)
+    yield from (ENGLISH.duration(card.time.waiting_min), ENGLISH.duration(card.time.elapsed_min))
+    yield from map(ENGLISH.told, card.time.notes)
 
 
 @st.composite
@@ -156,8 +158,8 @@ def test_alike_fasteners_share_a_line_and_keep_their_places() -> None:
     torques = demo_card().torques
     bolts = alike(torques)
     assert len(bolts) < len(torques)
-    assert sorted((bolt.row.what, position) for bolt in bolts for position in bolt.positions) == sorted(
-        (row.what, row.position) for row in torques
+    assert sorted((str(bolt.row.what), position) for bolt in bolts for position in bolt.positions) == sorted(
+        (str(row.what), row.position) for row in torques
     )
 
 

@@ -16,7 +16,7 @@ from laws.bench import BIKES, bike, change, context_of, findings_of, with_facts
 from rules.test_cases import FILES, findings_of_case
 
 # What they say is the whole cause: there is no part, or no word of one, that could be named as evidence.
-_PLAIN = {"line-end-missing", "part-in-wrong-position", "position-empty", "support-missing"}
+_PLAIN = {"line-end-missing", "position-empty", "support-missing"}
 _FIRING = [path for path in FILES if path.name.startswith("fires-")]
 
 

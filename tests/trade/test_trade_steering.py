@@ -53,11 +53,18 @@ def test_examples() -> None:
     assert (steerer_gap_mm(math.inf, 200), steerer_gap_mm(200, math.inf)) == (math.inf, -math.inf)
 
 
+@pytest.mark.parametrize("upright", [90.0, -90.0])
+def test_a_stem_may_stand_straight_up_or_down(upright: float) -> None:
+    assert stem_reach_mm(100, upright, 90) == pytest.approx(0, abs=1e-9)
+    assert stem_rise_mm(100, upright, 90) == pytest.approx(100 * upright / 90)
+
+
 @pytest.mark.parametrize(
     "call",
     [
         lambda: stem_reach_mm(-1, 0, 73),
-        lambda: stem_reach_mm(100, 91, 73),
+        lambda: stem_reach_mm(100, 90.5, 73),
+        lambda: stem_reach_mm(100, -90.5, 73),
         lambda: stem_rise_mm(100, 0, 0),
         lambda: stem_rise_mm(100, 0, 107),
         lambda: stem_rise_mm(100, math.nan, 73),

@@ -6,7 +6,7 @@ import pytest
 
 from buildcheck.model.bikes import Change
 from buildcheck.report.json_view import report_json
-from buildcheck.work.activities import bare_and_rest, total_minutes
+from buildcheck.work.activities import bare_and_rest, minutes_of, total_minutes
 from buildcheck.work.disturbances import Verb, all_disturbances, asked_disturbances
 from buildcheck.work.precedence import PHASES
 from laws.bench import bike, change, context_of, vetting
@@ -141,3 +141,9 @@ def test_a_new_ring_behind_the_cassette_calls_for_cassette_and_wheel() -> None:
     order = [operation.id for operation in work.operations]
     assert order.index("take-out-rear-wheel@rear-wheel") < order.index("take-off-cassette@cassette")
     assert order.index("fit-width-spacer@freehub-spacer-1") < order.index("fit-cassette@cassette")
+
+
+def test_minutes_add_up_the_same_on_every_python() -> None:
+    # Added one after the other, ten tenths are a little less than one; newer versions of `sum` make that good.
+    added = minutes_of([(0.1, 0.1, 0.1)] * 10)
+    assert (added.low, added.likely, added.high) == (1.0, 1.0, 1.0)

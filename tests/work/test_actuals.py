@@ -61,11 +61,11 @@ def test_five_records_weigh_as_much_as_the_book() -> None:
     assert found.weight == 0.5
     assert found.used == pytest.approx((4.5, 7.5, 15))
     assert spread_of([found.used]).mean == pytest.approx(8.25)
-    assert found.text == (
+    assert str(found.text) == (
         "take-off-bar-tape: done 5 times in 11.0 min on average, which counts 50%; "
         "reckoned with 4.5 / 7.5 / 15.0 min, not 3.0 / 5.0 / 10.0 as in the book"
     )
-    assert "done once" in recalibrated(operation, [5.0]).text
+    assert "done once" in str(recalibrated(operation, [5.0]).text)
 
 
 def test_only_what_was_recorded_changes() -> None:

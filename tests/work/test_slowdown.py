@@ -75,7 +75,7 @@ def test_an_unknown_history_is_told_once_and_counts_everywhere() -> None:
     slow = slowness({"frame": ["unknown history", "bent"], "stem": ["corroded"]})
     assert slow.slowed((10, 10, 10), "record-position", None) == pytest.approx((10, 11, 18))
     notes = slow.notes([("record-position", None), ("fit-stem", "stem"), ("fit-saddle", "saddle")])
-    assert [note.text for note in notes] == [
+    assert [str(note.text) for note in notes] == [
         "frame: nobody knows what was done to it; all work is reckoned with 1 to 1.8 times as long "
         "(common practice, no source)",
         "stem: rusted or eaten by corrosion; work there is reckoned with 1.1 to 2 times as long "

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from buildcheck.bench.opened import Done, Place, done_at, opened_places
+from buildcheck.bench.opened import Done, OpenedPlace, done_at, opened_places
 from buildcheck.fit.context import Context
 from buildcheck.model.job import Advice
 from buildcheck.model.workshop import AdviceRow
@@ -21,11 +21,11 @@ def advice_for(context: Context, operations: Iterable[Done]) -> tuple[Advice, ..
     return tuple(_advice(place) for place in places if not _needless(context, done, place))
 
 
-def _needless(context: Context, operations: list[Done], place: Place[AdviceRow]) -> bool:
+def _needless(context: Context, operations: list[Done], place: OpenedPlace[AdviceRow]) -> bool:
     new = context.bike.with_whole_parts([place.spot.position]) & context.changed
     return bool(new or place.doubts) or done_at(context.bike, operations, place.row.done_by, place.spot.position)
 
 
-def _advice(place: Place[AdviceRow]) -> Advice:
+def _advice(place: OpenedPlace[AdviceRow]) -> Advice:
     row = place.row
     return Advice(row.id, place.spot.position, row.what, row.why, row.now_min, row.later_min, row.source)

@@ -30,7 +30,7 @@ class Done(Protocol):
         """Where it is done; None for the whole job."""
 
 
-class Place(NamedTuple, Generic[Row]):
+class OpenedPlace(NamedTuple, Generic[Row]):
     """A row that a job opens, and the part that it is about; `doubts` names the attributes that are not known."""
 
     row: Row
@@ -38,7 +38,7 @@ class Place(NamedTuple, Generic[Row]):
     doubts: tuple[str, ...]
 
 
-def opened_places(context: Context, operations: Iterable[Done], rows: Iterable[Row]) -> Iterator[Place[Row]]:
+def opened_places(context: Context, operations: Iterable[Done], rows: Iterable[Row]) -> Iterator[OpenedPlace[Row]]:
     """Each row with each part of the bike after the change that it is about, where an operation opens it."""
     done = _done(operations)
     for row in rows:
@@ -47,7 +47,7 @@ def opened_places(context: Context, operations: Iterable[Done], rows: Iterable[R
                 yield place
 
 
-def parted_places(context: Context, operations: Iterable[Done], rows: Iterable[Row]) -> Iterator[Place[Row]]:
+def parted_places(context: Context, operations: Iterable[Done], rows: Iterable[Row]) -> Iterator[OpenedPlace[Row]]:
     """Each row with each part that comes off and is not put back."""
     if context.before is None:
         return
@@ -73,13 +73,13 @@ def _done(operations: Iterable[Done]) -> list[tuple[str, str | None]]:
     return [(one.id.partition("@")[0], one.position) for one in operations]
 
 
-def _places(build: Build, row: Row) -> Iterator[Place[Row]]:
+def _places(build: Build, row: Row) -> Iterator[OpenedPlace[Row]]:
     for at in row.at:
         for name in build.view.of_row(at):
             spot = build.bike[name]
             tests = {attribute: suits(build.view, spot, attribute, words) for attribute, words in row.where.items()}
             if not any(test.no for test in tests.values()):
-                yield Place(row, spot, tuple(attribute for attribute, test in tests.items() if not test.yes))
+                yield OpenedPlace(row, spot, tuple(attribute for attribute, test in tests.items() if not test.yes))
 
 
 def suits(view: View, spot: Fitted, attribute: str, words: str) -> Test:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from math import inf
 from typing import NamedTuple
 
-from buildcheck.bench.opened import Done, Place, opened_places, parted_places
+from buildcheck.bench.opened import Done, OpenedPlace, opened_places, parted_places
 from buildcheck.bench.wrenches import setting_for
 from buildcheck.fit.contacts import Touch, compound_between, materials, torque_limits, touches
 from buildcheck.fit.context import Context
@@ -44,7 +44,7 @@ class Limit(NamedTuple):
         return self.amount.high < inf
 
 
-class Range(NamedTuple):
+class TorqueRange(NamedTuple):
     """How tight, in N m, None where nobody says; whose limit is the upper one, and what there is to say about it."""
 
     low_nm: float | None
@@ -77,7 +77,7 @@ def torque_rows(context: Context, operations: Iterable[Done]) -> tuple[TorqueRow
     return tuple(sorted(rows, key=lambda row: (order[row.fastener], row.position)))
 
 
-def _torque_row(view: View, place: Place[Fastener]) -> TorqueRow:
+def _torque_row(view: View, place: OpenedPlace[Fastener]) -> TorqueRow:
     row, spot, _ = place
     found = range_of(row, limits_of(view, spot, row), view)
     compound, why, notes, slippery = _compound(view, spot, row)
@@ -105,13 +105,13 @@ def _torque_row(view: View, place: Place[Fastener]) -> TorqueRow:
     )
 
 
-def _source(row: Fastener, found: Range) -> Said:
+def _source(row: Fastener, found: TorqueRange) -> Said:
     """Where the figures come from."""
     table = Word(row.source)
     return say("the makers' figures on record; for the rest: {table}", table=table) if found.by_makers else named(table)
 
 
-def _parted_row(place: Place[Fastener]) -> TorqueRow:
+def _parted_row(place: OpenedPlace[Fastener]) -> TorqueRow:
     row, spot, _ = place
     loosens = say("Left-hand thread: it comes off clockwise. The part comes off for good, so nothing is tightened.")
     return TorqueRow(
@@ -129,7 +129,7 @@ def _what(row: Fastener) -> Value:
     return say("{what} ({tool})", what=name, tool=Word(row.tool)) if row.tool else name
 
 
-def _doubts(place: Place[Fastener]) -> list[Said]:
+def _doubts(place: OpenedPlace[Fastener]) -> list[Said]:
     found = []
     for name in place.doubts:
         words = place.row.where[name]
@@ -180,7 +180,7 @@ def _touches_of(view: View, spot: Fitted, row: Fastener) -> list[Touch]:
     return [touch for touch in found if not ends or touch.a.startswith(ends[0])]
 
 
-def range_of(row: Fastener, limits: list[Limit], view: View) -> Range:
+def range_of(row: Fastener, limits: list[Limit], view: View) -> TorqueRange:
     """From the most that is asked for to the least that is allowed; the usual figures only where its maker has none."""
     leasts = [limit for limit in limits if limit.least and limit.stated]
     mosts = [limit for limit in limits if not limit.least and limit.stated]
@@ -196,11 +196,11 @@ def range_of(row: Fastener, limits: list[Limit], view: View) -> Range:
     if low is None and row.low_nm is not None and (high is None or row.low_nm <= high):
         low = row.low_nm
     whose = named(view.name(upper.position)) if upper else NOTHING
-    found = Range(low, high, whose, (), asked is not None and upper is not None)
+    found = TorqueRange(low, high, whose, (), asked is not None and upper is not None)
     return found._replace(cautions=tuple(_range_cautions(row, limits, found, view)))
 
 
-def _range_cautions(row: Fastener, limits: list[Limit], found: Range, view: View) -> list[Said]:
+def _range_cautions(row: Fastener, limits: list[Limit], found: TorqueRange, view: View) -> list[Said]:
     if row.by_hand:
         return []
     cautions = [
@@ -283,7 +283,7 @@ def _may_be_of_any(view: View, position: str) -> bool:
     return view.standards.kinds[view.bike[position].part.kind].unsaid_material == "any"
 
 
-def _stress(row: Fastener, found: Range, slippery: bool) -> list[Said]:
+def _stress(row: Fastener, found: TorqueRange, slippery: bool) -> list[Said]:
     """A caution where the upper end of the range stretches the bolt beyond its proof load (ISO 898-1)."""
     if row.property_class is None or found.high_nm is None or row.by_hand:
         return []

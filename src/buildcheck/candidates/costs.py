@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
 
-from buildcheck.candidates.entailment import Reason
+from buildcheck.candidates.entailment import FindingReason
 from buildcheck.candidates.evidence import rests_on, stays_with_its_line
 from buildcheck.candidates.features import PART
 from buildcheck.candidates.forced_routing import empty_ways, forced_through
@@ -32,7 +32,7 @@ def costs_of(
             yield OperationCost(activity.id, cost, forced)
         else:
             needs = _of_finding(cause, context, cause.identity in known_before)
-            yield OperationCost(activity.id, cost, needs, Reason(context, cause, needs))
+            yield OperationCost(activity.id, cost, needs, FindingReason(context, cause, needs))
 
 
 def _with_its_line(finding: Finding, context: Context) -> Explanation | None:

@@ -25,7 +25,7 @@ Again = Callable[[Context, Finding], Finding | None]
 
 
 @dataclass(frozen=True)
-class Reason:
+class FindingReason:
     """A finding of a vetted bike as a reason for a conflict or a cost, with the whole of what it rests on."""
 
     context: Context
@@ -40,7 +40,7 @@ class Entailment:
     to a position: what it rests on there does not matter.
     """
 
-    def __init__(self, reason: Reason, again: Again, settled: Callable[[str], bool]) -> None:
+    def __init__(self, reason: FindingReason, again: Again, settled: Callable[[str], bool]) -> None:
         self.context, self.finding, self.whole = reason.context, reason.finding, reason.whole
         self.again, self.settled = again, settled
         self.by_way = goes_by_the_way(self.finding, self.whole)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping
 from functools import partial
 
-from buildcheck.candidates.entailment import Again, Entailment, Reason, only
+from buildcheck.candidates.entailment import Again, Entailment, FindingReason, only
 from buildcheck.candidates.evidence import positions_named, stays_with_fewer_ways
 from buildcheck.candidates.features import PART, WAYS, PartCandidate, Within
 from buildcheck.candidates.lengths import OfLengths, other_lengths, with_every_way
@@ -65,13 +65,13 @@ class ExplanationMinimiser:
         self._every_way: dict[tuple[str, object], Part] = {}
         self._proven: set[object] = set()
 
-    def minimise(self, reason: Reason, domains: Domains[PartCandidate]) -> Explanation:
+    def minimise(self, reason: FindingReason, domains: Domains[PartCandidate]) -> Explanation:
         """What is enough for a reason: with what it may be there for lack of, cut down at the open positions."""
         trial = Entailment(reason, self.again, self.settled)
         self._prove(reason, trial)
         return {**self._absences(reason, trial), **reason.whole, **self._needed(reason, domains, trial)}
 
-    def _prove(self, reason: Reason, trial: Entailment) -> None:
+    def _prove(self, reason: FindingReason, trial: Entailment) -> None:
         """What blocks must come again from its evidence alone; once for each sort of it. Raises LessonError."""
         finding = reason.finding
         sort = finding.key, frozenset(reason.whole.items())
@@ -81,7 +81,7 @@ class ExplanationMinimiser:
             raise LessonError(finding)
         self._proven.add(sort)
 
-    def _needed(self, reason: Reason, domains: Domains[PartCandidate], trial: Entailment) -> Explanation:
+    def _needed(self, reason: FindingReason, domains: Domains[PartCandidate], trial: Entailment) -> Explanation:
         """Of the whole that a finding rests on at the open positions, the part that it cannot do without."""
         context, finding = reason.context, reason.finding
         needs = {position: names for position, names in reason.whole.items() if position in domains}
@@ -196,7 +196,7 @@ class ExplanationMinimiser:
                 found.add(Within(name, low, high))
         return frozenset(found), part
 
-    def _absences(self, reason: Reason, trial: Entailment) -> Explanation:
+    def _absences(self, reason: FindingReason, trial: Entailment) -> Explanation:
         """The positions that the change leaves empty, unless the finding stays, too, with the old parts back there."""
         context = reason.context
         if context.before is None:

@@ -30,7 +30,7 @@ class Within(NamedTuple):
     high: float
 
 
-class At(NamedTuple):
+class WaysAtOpening(NamedTuple):
     """What ways has the part at this opening: "none", "closed", "open", "both", or "unknown" for nobody knows."""
 
     opening: str
@@ -63,7 +63,7 @@ class PartCandidate(Candidate):
         if isinstance(feature, Within):
             value = self.value(slot, feature.attribute)
             return isinstance(value, Interval) and feature.low <= value.low and value.high <= feature.high
-        if isinstance(feature, At):
+        if isinstance(feature, WaysAtOpening):
             return ways_at(self.part, feature.opening)
         if isinstance(feature, Laid):
             return self._is_laid(feature)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from buildcheck.candidates.features import At, ways_at
+from buildcheck.candidates.features import WaysAtOpening, ways_at
 from buildcheck.fit.context import Context
 from buildcheck.fit.places import device_opening
 from buildcheck.fit.view import View
@@ -36,7 +36,7 @@ def _forced_through(context: Context, line: Fitted) -> Explanation | None:
 
 
 def _needs(context: Context, line: Fitted, opening: str, through: list[str], ends: tuple[str, str]) -> Explanation:
-    at: Features = frozenset({At(opening)})
+    at: Features = frozenset({WaysAtOpening(opening)})
     spots = [spot.position for spot in context.bike.main_spots() if _may_lead(context, spot)]
     needs: dict[str, Features] = dict.fromkeys([*empty_ways(context.view), *spots], at)
     needs.update(dict.fromkeys(through, at | {CHANGED}))

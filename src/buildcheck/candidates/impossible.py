@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from buildcheck.candidates.domains import PartDomains
-from buildcheck.candidates.entailment import Reason
+from buildcheck.candidates.entailment import FindingReason
 from buildcheck.candidates.evidence import rests_on
 from buildcheck.candidates.features import PartCandidate
 from buildcheck.candidates.new_part import new_part
@@ -32,7 +32,7 @@ def why_impossible(oracle: PartsOracle, search: PartSearch, sets: float) -> Sear
     )
 
 
-def _core(search: PartSearch) -> list[Reason]:
+def _core(search: PartSearch) -> list[FindingReason]:
     """Findings of the change as asked that cannot all be cleared; none of them can be left out."""
     derivation = infeasibility(search.store).derivation
     assert isinstance(derivation, Follows)
@@ -40,11 +40,11 @@ def _core(search: PartSearch) -> list[Reason]:
     return _reasons(taught) or _reasons(search.start.conflicts[:1])
 
 
-def _reasons(conflicts: Sequence[Conflict]) -> list[Reason]:
-    return [conflict for conflict in conflicts if isinstance(conflict, Reason)]
+def _reasons(conflicts: Sequence[Conflict]) -> list[FindingReason]:
+    return [conflict for conflict in conflicts if isinstance(conflict, FindingReason)]
 
 
-def _causes(oracle: PartsOracle, search: PartSearch, core: Sequence[Reason]) -> Iterator[Cause]:
+def _causes(oracle: PartsOracle, search: PartSearch, core: Sequence[FindingReason]) -> Iterator[Cause]:
     stock = oracle.stock
     for reason in core:
         finding, below = reason.finding, []

@@ -6,12 +6,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import chain, combinations, islice
 
 from buildcheck.candidates.domains import PartDomains
-from buildcheck.candidates.entailment import Reason
+from buildcheck.candidates.entailment import FindingReason
 from buildcheck.candidates.evidence import rests_on, values_of
 from buildcheck.candidates.features import PartCandidate
 from buildcheck.candidates.oracle import PartsOracle
 from buildcheck.fit.facts import unit_of
 from buildcheck.model.parts import Part
+from buildcheck.model.quantities import Interval
 from buildcheck.model.report import NewPart, RemedyPart, Wanted
 from buildcheck.model.sentences import say, shown
 from buildcheck.remedies import GaveUpError, RemedySearch
@@ -22,7 +23,7 @@ _MOST_IDEAS = 150
 NEW = "new-part"
 
 
-def new_part(oracle: PartsOracle, core: Sequence[Reason]) -> NewPart | None:
+def new_part(oracle: PartsOracle, core: Sequence[FindingReason]) -> NewPart | None:
     """A part that alone, or beside parts that are there, would clear what blocks; `core` is why nothing else does."""
     places = dict.fromkeys(chain.from_iterable(rests_on(reason.context, reason.finding) for reason in core))
     found = (_idea_for(oracle, position, core) for position in places)
@@ -33,7 +34,7 @@ def new_part(oracle: PartsOracle, core: Sequence[Reason]) -> NewPart | None:
     )
 
 
-def _idea_for(oracle: PartsOracle, position: str, core: Sequence[Reason]) -> NewPart | None:
+def _idea_for(oracle: PartsOracle, position: str, core: Sequence[FindingReason]) -> NewPart | None:
     stock = oracle.stock
     base = None if stock.fixed(position) else _base(stock, position)
     if base is None:
@@ -41,7 +42,8 @@ def _idea_for(oracle: PartsOracle, position: str, core: Sequence[Reason]) -> New
     ideas = dict(islice(_ideas(stock, position, base, core), _MOST_IDEAS))
     for part in ideas.values():
         oracle.vetter.invent(part)
-    trial = RemedySearch(PartsOracle(oracle.vetter, oracle.change, _With(stock, position, ideas)), _MOST_VETTINGS)
+    trial_oracle = PartsOracle(oracle.vetter, oracle.change, _With(stock, position, ideas))
+    trial = RemedySearch(trial_oracle, _MOST_VETTINGS, stop=oracle.vetter.stop)
     try:
         found = next(iter(trial), None)
     except GaveUpError:
@@ -65,7 +67,7 @@ class _With(PartDomains):
         return candidates + [PartCandidate(part, 0) for part in self.ideas.values()]
 
 
-def _ideas(stock: PartDomains, position: str, base: Part, core: Sequence[Reason]) -> Iterator[tuple[str, Part]]:
+def _ideas(stock: PartDomains, position: str, base: Part, core: Sequence[FindingReason]) -> Iterator[tuple[str, Part]]:
     """Parts like the base with one or two other attributes."""
     others = stock.everything(position)
     names = sorted({
@@ -89,13 +91,13 @@ def _base(stock: PartDomains, position: str) -> Part | None:
     return spot.part if spot is not None else next(iter(stock.everything(position)), None)
 
 
-def _pool(others: Sequence[Part], name: str, own: object, core: Sequence[Reason]) -> list[object]:
+def _pool(others: Sequence[Part], name: str, own: object, core: Sequence[FindingReason]) -> list[object]:
     """The values that parts of the catalogue have for an attribute, and what the findings compare it with."""
     values = {repr(value): value for part in others if (value := getattr(part, name, None)) is not None}
     sort = type(own if own is not None else next(iter(values.values()), None))
     for reason in core:
         for attribute, value in values_of(reason.finding):
-            if attribute != name:
+            if attribute != name and isinstance(value, (Interval, str)):
                 values.setdefault(repr(value), value)
     return [value for text, value in sorted(values.items()) if text != repr(own) and type(value) is sort]
 

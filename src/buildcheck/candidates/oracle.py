@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from buildcheck.candidates.costs import costs_of
 from buildcheck.candidates.domains import PartDomains
-from buildcheck.candidates.entailment import Reason
+from buildcheck.candidates.entailment import FindingReason
 from buildcheck.candidates.evidence import rests_on
 from buildcheck.candidates.explanations import ExplanationMinimiser
 from buildcheck.candidates.features import KIND, PartCandidate, is_word
@@ -58,7 +58,7 @@ class PartsOracle:
         """What blocks, and what the work costs."""
         vetted = self.vetted(picked)
         conflicts: list[Conflict] = [
-            Reason(vetted.context, finding, self.stock.with_beside(rests_on(vetted.context, finding)))
+            FindingReason(vetted.context, finding, self.stock.with_beside(rests_on(vetted.context, finding)))
             for finding in vetted.blocking
         ]
         rate = self.vetter.terms.rate_eur_per_hour
@@ -69,12 +69,12 @@ class PartsOracle:
         if cost.needs is None:
             return cost
         needs = self.stock.with_beside(cost.needs)
-        cause = replace(cost.cause, whole=needs) if isinstance(cost.cause, Reason) else None
+        cause = replace(cost.cause, whole=needs) if isinstance(cost.cause, FindingReason) else None
         return cost._replace(needs=needs, cause=cause)
 
     def minimise(self, cause: Conflict, domains: Domains[PartCandidate]) -> Explanation:
         """The evidence of a finding, cut down."""
-        assert isinstance(cause, Reason)
+        assert isinstance(cause, FindingReason)
         return self.stock.with_beside(self._minimiser.minimise(cause, domains))
 
     def of_kind(self, slot: str, candidate: PartCandidate, features: Features) -> Features:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import islice
-from math import prod
+from math import fsum, prod
 from typing import NamedTuple
 
 from buildcheck.candidates.costs import PARTS_OF_A_EURO
@@ -35,7 +35,7 @@ MOST_VETTINGS = 400
 PartAssessment = Assessment[PartCandidate]
 
 
-class Found(NamedTuple):
+class FoundRemedies(NamedTuple):
     """The remedies, what the search did, and the change with the cheapest of them, where there is one."""
 
     remedies: tuple[Remedy, ...] = ()
@@ -45,35 +45,36 @@ class Found(NamedTuple):
 
 def find_remedies(
     vetter: Vetter, change: Change, start: Vetted, pinned: frozenset[str], most: int = MOST_VETTINGS
-) -> Found:
+) -> FoundRemedies:
     """The cheapest remedies, each of another kind. `pinned` positions are left alone."""
     if not start.blocking:
-        return Found()
+        return FoundRemedies()
     oracle = PartsOracle(vetter, change, PartDomains(vetter, change, start.context, pinned))
-    return _Telling(oracle, start, RemedySearch(oracle, most)).found()
+    return _Telling(oracle, start, RemedySearch(oracle, most, stop=vetter.stop)).found()
 
 
 class _Telling:
     def __init__(self, oracle: PartsOracle, start: Vetted, search: RemedySearch[PartCandidate]) -> None:
         self.oracle, self.start, self.search = oracle, start, search
 
-    def found(self) -> Found:
+    def found(self) -> FoundRemedies:
         remedies: list[PartAssessment] = []
         limit = ""
         try:
             remedies.extend(islice(self.search, MOST_REMEDIES))
-        except GaveUpError:
-            limit = f"{self.search.most} sets of parts were vetted"
+        except GaveUpError as error:
+            limit = str(error) or f"{self.search.most} sets of parts were vetted"
         if remedies or limit:
             return self._told(remedies, limit)
         told = why_impossible(self.oracle, self.search, self._sets())
-        return Found((), replace(told, unconsidered=self._unconsidered()))
+        limit = self.search.stop(len(self.search.assessed))  # it may have ended the search for one new part
+        return FoundRemedies((), replace(told, limit=limit, unconsidered=self._unconsidered()))
 
-    def _told(self, remedies: list[PartAssessment], limit: str) -> Found:
+    def _told(self, remedies: list[PartAssessment], limit: str) -> FoundRemedies:
         best = remedies or self._best_so_far()
         told = tuple(self._remedy(assessed, best[:index], bool(remedies)) for index, assessed in enumerate(best))
         gap = (best[0].cost - self.search.bound) / PARTS_OF_A_EURO if best and not remedies else None
-        return Found(
+        return FoundRemedies(
             told,
             Search(
                 outcome=Outcome.CHEAPEST if remedies else Outcome.GAVE_UP,
@@ -106,7 +107,7 @@ class _Telling:
     def _remedy(self, assessed: PartAssessment, before: Sequence[PartAssessment], proven: bool) -> Remedy:
         parts, vetted = self._parts(assessed), self.oracle.vetted(assessed.picked)
         bought = [part.price for part in parts if part.id is not None]
-        cost = None if None in bought else round(sum(price or 0.0 for price in bought), 2)
+        cost = None if None in bought else round(fsum(price or 0.0 for price in bought), 2)
         activities = self.oracle.vetter.extra_work(vetted)
         old = {finding.key for finding in self.start.findings}
         others = (other for other in self.search.assessed.values() if other.conflicts and other.picked)

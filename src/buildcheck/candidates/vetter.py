@@ -12,6 +12,7 @@ from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.parts import Part
 from buildcheck.model.terms import Terms
+from buildcheck.remedies import Stop
 from buildcheck.work.activities import Activity
 
 
@@ -37,6 +38,10 @@ class Vetter(Protocol):
     @property
     def known_before(self) -> frozenset[object]:
         """The identities of the findings before the change."""
+
+    @property
+    def stop(self) -> Stop | None:
+        """What may stop the search."""
 
     def vet(self, change: Change) -> Vetted:
         """The bike after a change with all that is found."""

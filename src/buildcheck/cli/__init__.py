@@ -26,6 +26,7 @@ from buildcheck.cli.options import (
     Format,
     FormatOption,
     KeepOption,
+    LimitOption,
     OutputOption,
     RateOption,
     SetOption,
@@ -35,8 +36,21 @@ from buildcheck.cli.options import (
     open_catalogue,
     request_of,
 )
-from buildcheck.cli.output import INTERRUPTED, NOT_SO, OK, OUR_FAULT, UNUSABLE, stop_writing, text_of, write
+from buildcheck.cli.output import (
+    INTERRUPTED,
+    NOT_SO,
+    OK,
+    OUR_FAULT,
+    UNUSABLE,
+    is_answer,
+    let_go,
+    open_streams,
+    saying,
+    text_of,
+    write,
+)
 from buildcheck.cli.parts import parts_app
+from buildcheck.cli.progress import DEFAULT_LIMIT_S, Watch
 from buildcheck.library.cache import installed, keep, kept, key_of
 from buildcheck.library.folders import (
     bike_content,
@@ -46,7 +60,7 @@ from buildcheck.library.folders import (
     schemas_folder,
     stock_content,
 )
-from buildcheck.library.problems import InputError
+from buildcheck.library.problems import InputError, harmless, printable
 from buildcheck.library.writing import write_whole
 
 if TYPE_CHECKING:  # a request that was answered before needs none of these
@@ -109,31 +123,36 @@ def check(bike: BikeArgument, set_: SetOption = None, catalog: CatalogOption = N
 @app.command()
 def swap(bike: BikeArgument, fit: FitOption = None, take_off: TakeOffOption = None, set_: SetOption = None,
          rate: RateOption = None, keep: KeepOption = None, exclude: ExcludeOption = None, stock: StockOption = None,
-         catalog: CatalogOption = None, format_: FormatOption = Format.TEXT,
+         catalog: CatalogOption = None, limit: LimitOption = DEFAULT_LIMIT_S, format_: FormatOption = Format.TEXT,
          output: OutputOption = None) -> None:  # fmt: skip
     """Vet a change: what blocks, remedies, extra parts, extra work, what to measure first."""
     request = request_of(fit, take_off, set_, rate, keep, exclude)
     if str(bike) == str(stock) == "-":
         raise typer.BadParameter("standard input holds one file: give the bike or the stock by its name")
-    raise typer.Exit(write(_answer(bike, request, catalog, format_, stock), output))
+    raise typer.Exit(write(_answer(bike, request, catalog, format_, stock, limit), output))
 
 
 def _answer(path: Path, request: dict[str, list[str]], catalog: list[Path] | None, format_: Format,
-            stock: Path | None = None) -> dict[str, Any]:  # fmt: skip
+            stock: Path | None = None, limit_s: float = DEFAULT_LIMIT_S) -> dict[str, Any]:  # fmt: skip
     """The answer to a request: the one that was kept for the same code, files and words, or a new one."""
     bike, contents = bike_content(path), catalogue_contents(catalogue_folders(catalog))
     pieces = [] if stock is None else [stock_content(stock)]
     # Their number is told too: a file of the catalogue could have the same name and bytes.
     words = (*installed(), format_, json.dumps(request), f"stock {len(pieces)}")
     key = key_of(words, code_files(), (bike, *contents, *pieces))
-    answer: dict[str, Any] | None = kept("answer", key)
+    answer: dict[str, Any] | None = kept("answer", key, is_answer)
     if answer is None:
         from buildcheck.answering import report_for
 
-        report = report_for(bike, contents, request, *pieces)
+        watch = Watch(limit_s)
+        try:
+            report = report_for(bike, contents, request, pieces[0] if pieces else None, watch)
+        finally:
+            watch.clear()
         view = {"json": _as_json(report)} if format_ is Format.JSON else _as_lines(report)
         answer = {"code": _code(report), **view}
-        keep("answer", key, answer, _KEPT_ANSWERS)
+        if not watch.reached:  # another time there may be more to tell
+            keep("answer", key, answer, _KEPT_ANSWERS)
     return answer
 
 
@@ -191,28 +210,41 @@ def _run() -> int:
 
 def main() -> NoReturn:
     """Run the command line; a fault of ours never looks like a verdict."""
+    open_streams()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")  # a terminal that lacks a character shows "?" instead
+    sys.exit(_ended())
+
+
+def _ended() -> int:
+    """Run the command, say what went wrong, and give the exit code."""
     try:
         code = _run()
         sys.stdout.flush()
-        sys.exit(code)
-    except _USAGE_ERROR as error:
-        getattr(error, "show")()
-        sys.exit(UNUSABLE)
-    except typer.Abort:
-        sys.exit(INTERRUPTED)
-    except InputError as error:
-        print(error, file=sys.stderr)
-        sys.exit(UNUSABLE)
+        return code
     except BrokenPipeError:
-        stop_writing()
-        sys.exit(OK)
-    except OSError as error:
-        print(f"buildcheck: {error.filename or ''}: {error.strerror or error}", file=sys.stderr)
-        sys.exit(UNUSABLE)
-    except Exception:
-        traceback.print_exc()
+        let_go()
+        return OK
+    except typer.Abort:
+        return INTERRUPTED
+    except Exception as error:
+        let_go()
+        with saying():
+            _say(error)
+        return UNUSABLE if isinstance(error, (_USAGE_ERROR, InputError, OSError)) else OUR_FAULT
+
+
+def _say(error: Exception) -> None:
+    if isinstance(error, _USAGE_ERROR):
+        shown = io.StringIO()
+        getattr(error, "show")(shown)
+        print(harmless(shown.getvalue()), end="", file=sys.stderr)
+    elif isinstance(error, InputError):
+        print(error, file=sys.stderr)
+    elif isinstance(error, OSError):
+        where = f"{printable(str(error.filename))}: " if error.filename else ""
+        print(f"buildcheck: {where}{error.strerror or error}", file=sys.stderr)
+    else:
+        print(harmless("".join(traceback.format_exception(error))), end="", file=sys.stderr)
         print("buildcheck: this is a fault of buildcheck itself, not of your file; please report it", file=sys.stderr)
-        sys.exit(OUR_FAULT)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from datetime import date
 from enum import StrEnum
 from pathlib import Path
@@ -15,6 +16,7 @@ from buildcheck.cli.options import (
     ExcludeOption,
     FitOption,
     KeepOption,
+    LimitOption,
     OutputOption,
     RateOption,
     SetOption,
@@ -23,7 +25,8 @@ from buildcheck.cli.options import (
     catalogue_folders,
     request_of,
 )
-from buildcheck.cli.output import NOT_SO, OK, write
+from buildcheck.cli.output import NOT_SO, OK, saying, write
+from buildcheck.cli.progress import DEFAULT_LIMIT_S, Watch
 from buildcheck.library.folders import actuals_content, bike_content, catalogue_contents, stock_content
 
 if TYPE_CHECKING:
@@ -72,7 +75,7 @@ def job(bike: BikeArgument, fit: FitOption = None, take_off: TakeOffOption = Non
         set_: SetOption = None, promise: PromiseOption = None, reader: ForOption = Reader.MECHANIC,
         language: LanguageOption = "en", actuals: ActualsOption = None, correlation: CorrelationOption = None,
         rate: RateOption = None, keep: KeepOption = None, exclude: ExcludeOption = None, stock: StockOption = None,
-        catalog: CatalogOption = None, format_: FormatOption = JobFormat.TEXT,
+        catalog: CatalogOption = None, limit: LimitOption = DEFAULT_LIMIT_S, format_: FormatOption = JobFormat.TEXT,
         output: OutputOption = None) -> None:  # fmt: skip
     """The job card: order of work, torques, compounds, tools, tests, cautions."""
     from buildcheck.answering import card_for
@@ -80,12 +83,19 @@ def job(bike: BikeArgument, fit: FitOption = None, take_off: TakeOffOption = Non
     request = request_of(fit, take_off, set_, rate, keep, exclude)
     if [str(path) for path in (bike, stock, actuals)].count("-") > 1:
         raise typer.BadParameter("standard input holds one file: give the others by their names")
-    card = card_for(
-        bike_content(bike), catalogue_contents(catalogue_folders(catalog)), request,
-        stock=None if stock is None else stock_content(stock),
-        actuals=None if actuals is None else actuals_content(actuals),
-        remedy=remedy, promised=_day(promise), correlation=_share(correlation),
-    )  # fmt: skip
+    watch = Watch(limit)
+    try:
+        card = card_for(
+            bike_content(bike), catalogue_contents(catalogue_folders(catalog)), request,
+            stock=None if stock is None else stock_content(stock),
+            actuals=None if actuals is None else actuals_content(actuals),
+            remedy=remedy, promised=_day(promise), correlation=_share(correlation), stop=watch,
+        )  # fmt: skip
+    finally:
+        watch.clear()
+    if watch.reached:
+        with saying():
+            print(f"buildcheck: the search for remedies stopped: {watch.reached}", file=sys.stderr)
     view = _view(card, format_, reader, language, catalogue_folders(catalog))
     raise typer.Exit(write({"code": code_of(card), **view}, output))
 

@@ -49,6 +49,9 @@ ExcludeOption = Annotated[
 StockOption = Annotated[
     Path | None, typer.Option("--stock", help="A CSV file of the parts in the shop; a remedy takes them first.")
 ]
+LimitOption = Annotated[
+    float, typer.Option("--limit", metavar="SECONDS", min=0, help="When the search for remedies stops, and says so.")
+]
 
 
 def request_of(

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from buildcheck.fit.facts import Amount, Fact
 from buildcheck.model.findings import Cause
 from buildcheck.model.levels import Origin
-from buildcheck.model.sentences import At, Attribute, Sum, Value, as_said, say
+from buildcheck.model.sentences import At, Attribute, Sum, Value, say
 
 
 def cause_of(fact: Fact) -> Cause:
@@ -36,6 +36,5 @@ def sum_of(
     """
     told = [(name, amount) for name, amount in parts if (amount.least, amount.most) != (0, 0)]
     total = sum((amount for _, amount in told), Amount(0.0, 0.0))
-    terms = tuple((as_said(name) if isinstance(name, str) else name, amount.bare()) for name, amount in told)
-    what = as_said(what) if isinstance(what, str) else what
+    terms = tuple((name, amount.bare()) for name, amount in told)
     return Cause(say("{sum}", sum=Sum(what, terms, total.told(unit))), (*below, *causes_of(total.facts)))

@@ -11,7 +11,7 @@ from buildcheck.fit import tape
 from buildcheck.fit.joints import Joint, find_joints
 from buildcheck.fit.lines import Routing, find_routes
 from buildcheck.fit.support import build_support
-from buildcheck.fit.tape import Place
+from buildcheck.fit.tape import PositionAsked
 from buildcheck.fit.view import View
 from buildcheck.fit.wiring import build_wiring
 from buildcheck.model.bikes import Fitted
@@ -78,19 +78,19 @@ class Context(Build):
 
     def is_changed(self, position: str) -> bool:
         """Is the part at a position another one than before, new, or gone?"""
-        tape.asked(Place(position))
+        tape.asked(PositionAsked(position))
         return position in self.changed
 
     def is_touched(self, position: str) -> bool:
         """Is it changed, or does it stand, sit or end somewhere else?"""
-        tape.asked(Place(position))
+        tape.asked(PositionAsked(position))
         return position in self.touched
 
     def first_changed(self, *positions: str) -> str | None:
         """The first of these positions that is changed. A yes rests on it alone, that there is none on all of them."""
         found = next((position for position in positions if position in self.changed), None)
         for position in positions if found is None else (found,):
-            tape.asked(Place(position))
+            tape.asked(PositionAsked(position))
         return found
 
     def changed_of(self, positions: Iterable[str]) -> tuple[str, ...]:

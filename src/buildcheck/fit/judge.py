@@ -9,7 +9,7 @@ from buildcheck.fit.causes import causes_of
 from buildcheck.fit.facts import Answer, Fact, Test
 from buildcheck.model.findings import Cause, Evidence, Finding
 from buildcheck.model.levels import Level
-from buildcheck.model.sentences import At, Attribute, Said, Several, Value, say
+from buildcheck.model.sentences import At, Attribute, Said, Several, Size, Value, say
 
 # Worked out only where a test fails, since a search for remedies runs very many that hold.
 Because = Callable[[], tuple[Cause, ...]]
@@ -32,7 +32,7 @@ def _missing(evidence: Iterable[Evidence]) -> list[Value]:
             one = "the {attribute} of the {position} is not on record"
             words.append(say(several if item.attribute in _MANY else one, **what))
         elif item.open:
-            known = f"{item.value} {item.unit}".rstrip()
+            known = Size(item.fact.low, item.fact.high, item.unit)
             words.append(say("the {attribute} of the {position} is only known as {value}", **what, value=known))
     return words
 

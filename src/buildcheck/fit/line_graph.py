@@ -25,7 +25,7 @@ _LONGEST_MM, _UNCERTAIN_MM, _BLOCKED_MM = 1e4, 1e6, 1e9
 _LEAST_MM = 1e-3
 
 
-class Step(NamedTuple):
+class WayStep(NamedTuple):
     """One passage on a line's way, or the gap where a part offers none, with the answer for this line."""
 
     way: Way | None
@@ -49,25 +49,25 @@ class Step(NamedTuple):
 _NO, _YES = Test(Answer.NO, ()), Test(Answer.YES, ())
 
 
-def step_for(view: View, line: Fitted, way: Way | None, gap: str | None) -> Step:
+def step_for(view: View, line: Fitted, way: Way | None, gap: str | None) -> WayStep:
     """What one edge of the passage graph means for one line."""
     if way is None:
         assert gap is not None
         spot = view.bike[gap]
         fact = Fact(spot.home, "passages", ("none that leads on",), "", *_origin(spot))
-        return Step(None, gap, Test(Answer.NO, (fact,)), _YES)
+        return WayStep(None, gap, Test(Answer.NO, (fact,)), _YES)
     kind = line.part.kind
     if not way.known:
         unknown = Fact(way.spot.home, "passages", None, "", *_origin(way.spot))
-        return Step(way, gap, Test(Answer.UNKNOWN, (unknown,)), _YES)
+        return WayStep(way, gap, Test(Answer.UNKNOWN, (unknown,)), _YES)
     if kind not in way.passage.carries:
         carries = way.fact("carries", way.passage.carries, "")
-        return Step(way, None, Test(Answer.NO, (carries,)), _YES, carried=False)
+        return WayStep(way, None, Test(Answer.NO, (carries,)), _YES, carried=False)
     bore = way.holds((view.amount(line.position, "outer_mm"),))
     bend = _YES
     if not way.passage.straight and way.closed:
         bend = way.bend_radius().at_least(view.amount(line.position, "bend_radius_min_mm"))
-    return Step(way, None, bore, bend)
+    return WayStep(way, None, bore, bend)
 
 
 def _origin(spot: Fitted) -> tuple[Origin, str]:
@@ -110,12 +110,12 @@ class Light(NamedTuple):
 class Door(NamedTuple):
     """A step that may be open to a line: is that in doubt, and the bore that the line then lies in, with its name."""
 
-    step: Step
+    step: WayStep
     doubtful: bool
     bore: tuple[str, Way] | None
 
 
-def _door(step: Step) -> Door:
+def _door(step: WayStep) -> Door:
     way = step.way
     bore = (way.id, way) if way is not None and way.closed and way.known else None
     return Door(step, not step.open_to_line.is_yes, bore)
@@ -124,12 +124,12 @@ def _door(step: Step) -> Door:
 class OpenWay(NamedTuple):
     """A way of a line: its steps, the bores it lies in with their names, and how many of the steps are in doubt."""
 
-    steps: tuple[Step, ...]
+    steps: tuple[WayStep, ...]
     bores: tuple[tuple[str, Way], ...]
     doubts: int
 
 
-def way_over(steps: Iterable[Step]) -> OpenWay:
+def way_over(steps: Iterable[WayStep]) -> OpenWay:
     """The way over these steps."""
     return _way_through([_door(step) for step in steps])
 
@@ -196,18 +196,18 @@ class LineGraph:
             return weight, weight
         return low, high if step.open_to_line.is_yes else low + _UNCERTAIN_MM
 
-    def step(self, edge: Edge) -> Step:
+    def step(self, edge: Edge) -> WayStep:
         """What one edge means for this line; the same part and the same line give the same answer."""
         way, gap = edge.way, edge.gap
         spot = way.spot if way is not None else self.view.bike[gap or ""]
         key = ("step", self.key, gap, spot.home, spot.token, way.id if way is not None else "")
         return self.view.memo.recall(key, lambda: step_for(self.view, self.line, way, gap))
 
-    def cheapest(self, start: str, end: str) -> list[Step] | None:
+    def cheapest(self, start: str, end: str) -> list[WayStep] | None:
         """The steps of the cheapest certain way, or None where not even gaps join the two openings."""
         return self._steps(self.light, start, end)
 
-    def shortest_possible(self, start: str, end: str) -> list[Step] | None:
+    def shortest_possible(self, start: str, end: str) -> list[WayStep] | None:
         """The steps of the shortest way that is not known to be closed; None where that is the cheapest for sure."""
         return None if self.light.exact else self._steps(self._light(certain=False), start, end)
 
@@ -215,7 +215,7 @@ class LineGraph:
         """All passages of the bike."""
         return (edge.way for edge in self.edges if edge.way is not None)
 
-    def is_cheapest_for_sure(self, start: str, end: str, steps: Sequence[Step]) -> bool:
+    def is_cheapest_for_sure(self, start: str, end: str, steps: Sequence[WayStep]) -> bool:
         """Are these the steps of the cheapest way, too, if they take the most they may and all others the least?"""
         own = {(step.way.id if step.way is not None else "", step.gap) for step in steps}
         weights = []
@@ -224,7 +224,7 @@ class LineGraph:
             weights.append(most + _LEAST_MM if on_it else least)
         return self._steps(Light(self._lightest_of(weights), False), start, end) == list(steps)
 
-    def _steps(self, light: Light, start: str, end: str) -> list[Step] | None:
+    def _steps(self, light: Light, start: str, end: str) -> list[WayStep] | None:
         if start not in light.edges or end not in light.edges:
             return None
         edges = _shortest(light.edges, start, end)

@@ -10,7 +10,7 @@ from math import inf
 from typing import NamedTuple
 
 from buildcheck.fit.facts import Amount, Test
-from buildcheck.fit.line_graph import LineGraph, OpenWay, Step, fact_keys, line_key, way_over
+from buildcheck.fit.line_graph import LineGraph, OpenWay, WayStep, fact_keys, line_key, way_over
 from buildcheck.fit.passages import PassageGraph, Way, build_passages, way_length, way_lengths
 from buildcheck.fit.places import device_opening, free_places
 from buildcheck.fit.view import Same, View
@@ -35,9 +35,9 @@ class Route(NamedTuple):
     line: Fitted
     start: str
     end: str
-    steps: tuple[Step, ...]
+    steps: tuple[WayStep, ...]
     length: Amount
-    possible: tuple[Step, ...]
+    possible: tuple[WayStep, ...]
     least: Amount
     graph: LineGraph
     other_layouts_unknown: bool = False
@@ -75,7 +75,7 @@ class Routing:
     homeless: dict[str, tuple[Route, ...]] = field(default_factory=dict)
 
 
-def _route(view: View, graph: LineGraph, start: str, end: str, steps: list[Step]) -> Route:
+def _route(view: View, graph: LineGraph, start: str, end: str, steps: list[WayStep]) -> Route:
     possible = graph.shortest_possible(start, end) or steps
     length = _length(view, steps)
     least = length if possible is steps else _length(view, possible)
@@ -89,11 +89,11 @@ def other_ways(route: Route) -> Iterator[tuple[Way, ...]]:
             yield tuple(step.way for step in way.steps if step.way is not None)
 
 
-def _length(view: View, steps: Iterable[Step]) -> Amount:
+def _length(view: View, steps: Iterable[WayStep]) -> Amount:
     return sum((_step_length(view, step) for step in steps), Amount(0.0, 0.0))
 
 
-def _step_length(view: View, step: Step) -> Amount:
+def _step_length(view: View, step: WayStep) -> Amount:
     """What a step takes; a part of which nobody knows whether it has a way may take any length.
 
     Through a part that has no way a line would need at least the part's height in the stack.
@@ -104,7 +104,7 @@ def _step_length(view: View, step: Step) -> Amount:
     return Amount(low.least, inf, (*low.facts, *step.bore.facts))
 
 
-def lengths_along(view: View, steps: Iterable[Step]) -> dict[str, Amount]:
+def lengths_along(view: View, steps: Iterable[WayStep]) -> dict[str, Amount]:
     """What each passage on a way takes of the line, in the order in which the line meets them."""
     found: dict[str, Amount] = {}
     for step in steps:

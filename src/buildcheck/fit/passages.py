@@ -151,11 +151,14 @@ def _add_passages(graph: nx.MultiGraph[str], view: View, spot: Fitted) -> None:
         graph.add_edge(_opening(view, spot, passage.start), _opening(view, spot, passage.end), key=way.id, way=way)
 
 
+SLACK = "slack for steering"
+
+
 def way_lengths(view: View, way: Way) -> Iterator[tuple[str, Amount]]:
     """What adds up to the length of line that this passage takes, each with its name."""
     yield f"{way.spot.home} {way.passage.id}", amount_of(way.fact("length_mm", way.passage.length_mm))
     if "steering_slack_mm" in way.passage.model_fields_set:  # none if left out, anything if unknown
-        yield "slack for steering", amount_of(way.fact("steering_slack_mm", way.passage.steering_slack_mm))
+        yield SLACK, amount_of(way.fact("steering_slack_mm", way.passage.steering_slack_mm))
     if way.passage.along_stack:
         for spacer in spacers_below_stem(view):
             yield spacer, view.amount(spacer, "height_mm")

@@ -79,7 +79,7 @@ def chosen_place(view: View, rider: Fitted) -> tuple[Place | None, Test]:
     carrier = view.bike.get(rider.on)
     if carrier is None:
         if rider.on is not None:
-            tape.asked(tape.Place(rider.on))
+            tape.asked(tape.PositionAsked(rider.on))
         return None, Test(Answer.NO, mount_facts(rider))
     key = ("place", rider.home, rider.token, carrier.home, carrier.token, rider.place)
     return view.memo.recall(key, lambda: _choose(rider, carrier))

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 
 
-class Place(NamedTuple):
+class PositionAsked(NamedTuple):
     """It was asked whether anything is at a position, or whether its part is another one than before."""
 
     position: str
@@ -43,9 +43,9 @@ class Tape:
     def __init__(self, sought: tuple[str, ...] | None = None) -> None:
         self.sought = sought
         self.facts: dict[tuple[str, str], Fact] = {}
-        self.others: dict[Place | Threaded, None] = {}
+        self.others: dict[PositionAsked | Threaded, None] = {}
 
-    def add(self, facts: Iterable[Fact], others: Iterable[Place | Threaded] = ()) -> None:
+    def add(self, facts: Iterable[Fact], others: Iterable[PositionAsked | Threaded] = ()) -> None:
         """Record what was read."""
         for fact in facts:
             self.facts[fact.position, fact.attribute] = fact
@@ -67,7 +67,7 @@ class Tape:
     @property
     def places(self) -> tuple[str, ...]:
         """The positions of which it was asked what is there."""
-        return tuple(read.position for read in self.others if isinstance(read, Place))
+        return tuple(read.position for read in self.others if isinstance(read, PositionAsked))
 
     def threaded(self, facts: Iterable[tuple[str, str]]) -> tuple[str, ...]:
         """The lines which are threaded anew, where these facts tell no more than that, and of the line itself."""
@@ -106,7 +106,7 @@ def read(facts: Iterable[Fact]) -> None:
             _running.facts[fact.position, fact.attribute] = fact
 
 
-def asked(other: Place | Threaded) -> None:
+def asked(other: PositionAsked | Threaded) -> None:
     """A question was asked that no fact answers."""
     if _running is not None:
         _running.others[other] = None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 
 import networkx as nx
 
@@ -92,4 +92,14 @@ def _systems(view: View) -> list[tuple[str, nx.MultiGraph[str]]]:
         system = system_of(view, edge["wire"])
         if system is not None:
             members.setdefault(system, set()).update((start, end))
-    return [(system, whole.subgraph(names)) for system, names in sorted(members.items())]
+    return [(system, _part_of(whole, names)) for system, names in sorted(members.items())]
+
+
+def _part_of(whole: nx.MultiGraph[str], names: Container[str]) -> nx.MultiGraph[str]:
+    """These nodes with the edges between them, in the order of the whole; `subgraph` may take that of a set."""
+    part: nx.MultiGraph[str] = nx.MultiGraph()
+    part.add_nodes_from((name, data) for name, data in whole.nodes(data=True) if name in names)
+    for start, end, key, data in whole.edges(keys=True, data=True):
+        if start in names and end in names:
+            part.add_edge(start, end, key=key, **data)
+    return part

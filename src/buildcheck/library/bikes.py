@@ -12,15 +12,16 @@ import networkx as nx
 
 from buildcheck.library.catalogue import Catalogue
 from buildcheck.library.folders import Content, bike_content
-from buildcheck.library.problems import InputError, Place, Problem, did_you_mean
+from buildcheck.library.problems import FileLine, InputError, Problem, did_you_mean
 from buildcheck.library.rebuild import with_numbers
 from buildcheck.library.records import fields_of, opening_problems, read_part, validated, with_neutral_words
-from buildcheck.library.supports import beside_the_stack, carriers, may_carry, unfit_ends
+from buildcheck.library.supports import beside_the_stack, carriers, may_carry, unfit_ends, wrong_kind
 from buildcheck.library.yaml_text import Document, Where, read_document
 from buildcheck.model.bikes import Bike, BikeFile, Change, Fitted, Spot, default_support
 from buildcheck.model.parts import Part
 from buildcheck.model.quantities import brief
 from buildcheck.model.slots import with_plain_value
+from buildcheck.model.standards import PositionRow
 
 
 def load_bike(path: Path, catalogue: Catalogue) -> Bike:
@@ -97,6 +98,9 @@ class _BikeReader:
         except KeyError:
             hint = did_you_mean(spot.part, [*self.catalogue.ids, *self.own])
             self._problem((*path, "part"), f"no part {brief(spot.part)} in the catalogue or among own_parts{hint}")
+            return
+        if part.kind not in row.kinds:
+            self._problem((*path, "part"), wrong_kind(part.id, part.kind, row, self.standards))
             return
         base = Fitted(position, position, part, frozenset(), (), spot.on, spot.place, spot.start, spot.end, where)
         try:
@@ -240,7 +244,7 @@ def _checked(part: Part, facts: Mapping[str, Any], catalogue: Catalogue, documen
     return record.model_validate({**plain, **neutral})
 
 
-def _at(place: Place) -> str:
+def _at(place: FileLine) -> str:
     return f"{place.file}:{place.line}"
 
 
@@ -275,11 +279,13 @@ def _fit_pair(text: str, bike: Bike, catalogue: Catalogue) -> tuple[str, str]:
             "--fit",
             f"no part {brief(part_id)} in the catalogue{did_you_mean(part_id, [*catalogue.ids, *bike.own_parts])}",
         )
-    if position:
-        check_position("--fit", position, bike, catalogue)
-        return part_id, position
     own = bike.own_parts.get(part_id)
     kind = own[0].kind if own is not None else catalogue.kind_of(part_id)
+    if position:
+        takes = check_position("--fit", position, bike, catalogue)
+        if kind not in takes.kinds:
+            _refuse("--fit", wrong_kind(part_id, kind, takes, catalogue.standards))
+        return part_id, position
     rows = [row for row in catalogue.standards.positions.values() if kind in row.kinds]
     if len(rows) == 1 and not rows[0].many:
         return part_id, rows[0].id
@@ -351,12 +357,14 @@ def newly_filled(bike: Bike, change: Change, catalogue: Catalogue) -> dict[str, 
     return new
 
 
-def check_position(option: str, position: str, bike: Bike, catalogue: Catalogue) -> None:
-    """Raises InputError for a name that is no position of any bike."""
-    if catalogue.standards.position(position) is None:
+def check_position(option: str, position: str, bike: Bike, catalogue: Catalogue) -> PositionRow:
+    """The row of a position. Raises InputError for a name that is no position of any bike."""
+    row = catalogue.standards.position(position)
+    if row is None:
         known = [*catalogue.standards.positions, *bike.fitted]
         _refuse(option, f"{brief(position)} is not a position of a bike{did_you_mean(position, known)}")
+    return row
 
 
 def _refuse(option: str, text: str) -> NoReturn:
-    raise InputError([Problem(Place(option, 1, 1), text, "meaning")])
+    raise InputError([Problem(FileLine(option, 1, 1), text, "meaning")])

@@ -1,7 +1,8 @@
 """Things that were worked out before, kept under a key made of everything that they depend on.
 
 A key holds the content of the files and of the code, so what is kept is never stale; it is plain JSON
-under its own checksum, and whatever is missing or damaged is simply worked out again.
+under a checksum of itself, its kind and its key, and whatever is missing, damaged or of another key is simply
+worked out again.
 """
 
 from __future__ import annotations
@@ -9,8 +10,9 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import stat
 import sys
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
@@ -46,13 +48,14 @@ def key_of(words: Iterable[str], code: Iterable[Path], contents: Iterable[Conten
     return digest.hexdigest()[:32]
 
 
-def kept(kind: str, key: str) -> Any:
-    """What was kept, or None if it is not there or is not, to the byte, what was written."""
+def kept(kind: str, key: str, usable: Callable[[Any], bool]) -> Any:
+    """What was kept, or None if it is not there, is not, to the byte, what was written, or is not `usable`."""
     try:
-        checksum, _, body = _path(kind, key).read_bytes().partition(b"\n")
-    except OSError:
+        checksum, _, body = _bytes_of_a_file(_path(kind, key)).partition(b"\n")
+        found = json.loads(body) if _checksum(kind, key, body).encode() == checksum else None
+    except (OSError, ValueError, RecursionError):
         return None
-    return json.loads(body) if hashlib.sha256(body).hexdigest().encode() == checksum else None
+    return found if usable(found) else None
 
 
 def keep(kind: str, key: str, content: Any, most: int) -> None:
@@ -60,13 +63,26 @@ def keep(kind: str, key: str, content: Any, most: int) -> None:
     path = _path(kind, key)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
+        if path.exists() and not path.is_file():
+            return  # a pipe would wait for a reader
         body = json.dumps(content, separators=(",", ":"))
-        write_whole(path, f"{hashlib.sha256(body.encode()).hexdigest()}\n{body}")
+        write_whole(path, f"{_checksum(kind, key, body.encode())}\n{body}")
         old = sorted(path.parent.glob(f"{kind}-*.json"), key=lambda item: item.stat().st_mtime)
         for item in old[:-most]:
             item.unlink(missing_ok=True)
     except OSError:
         return
+
+
+def _bytes_of_a_file(path: Path) -> bytes:
+    """The bytes of a plain file; a pipe, which would wait for a writer, is none. Raises OSError."""
+    handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
+    with open(handle, "rb") as file:
+        return file.read() if stat.S_ISREG(os.fstat(handle).st_mode) else b""
+
+
+def _checksum(kind: str, key: str, body: bytes) -> str:
+    return hashlib.sha256(f"{kind}-{key}\n".encode() + body).hexdigest()
 
 
 def _path(kind: str, key: str) -> Path:

@@ -17,7 +17,7 @@ from pydantic import VERSION
 from buildcheck.library.alike import Group, groups_of
 from buildcheck.library.cache import keep, kept, key_of
 from buildcheck.library.folders import TABLE_FOLDERS, Content, catalogue_contents, code_files
-from buildcheck.library.problems import InputError, Place, Problem, did_you_mean
+from buildcheck.library.problems import FileLine, InputError, Problem, did_you_mean
 from buildcheck.library.rebuild import rebuilt
 from buildcheck.library.records import Words, read_part
 from buildcheck.library.standards import (
@@ -120,11 +120,17 @@ def catalogue_from(contents: Sequence[Content]) -> Catalogue:
     """A catalogue from the bytes of its files, or from what was made of the same bytes before."""
     # The formulas belong to the key too: a headset code is read by one of them.
     key = key_of((VERSION, yaml.__version__), code_files("library", "model", "trade"), contents)
-    content = kept("catalogue", key)
+    content = kept("catalogue", key, _is_content)
     if content is None:
         content = _read(contents)
         keep("catalogue", key, content, _KEPT_CACHES)
     return Catalogue(content)
+
+
+def _is_content(found: Any) -> bool:
+    """Is this, by its outline, what `_read` makes?"""
+    outline = {"tables": dict, "words": dict, "openings": list, "parts": dict}
+    return isinstance(found, dict) and {name: type(value) for name, value in found.items()} == outline
 
 
 def _read(contents: Sequence[Content]) -> dict[str, Any]:
@@ -157,7 +163,7 @@ def _gather(problems: list[Problem], read: Any) -> None:
 def _as_problem(text: str) -> Problem:
     place, _, rest = text.partition(": meaning: ")
     file, _, line = place.rpartition(":")
-    return Problem(Place(file, int(line), 1), rest, "meaning")
+    return Problem(FileLine(file, int(line), 1), rest, "meaning")
 
 
 def _read_parts(content: bytes, shown: str, words: Words, openings: frozenset[str], parts: dict[str, Any]) -> None:

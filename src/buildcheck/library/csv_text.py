@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import NamedTuple
 
 from buildcheck.library.folders import Content
-from buildcheck.library.problems import InputError, Place, Problem, Stage, did_you_mean
+from buildcheck.library.problems import FileLine, InputError, Problem, Stage, did_you_mean
 from buildcheck.library.yaml_checks import checked
 from buildcheck.library.yaml_text import MOST_PROBLEMS
 from buildcheck.model.quantities import brief
@@ -42,7 +42,7 @@ def read_rows(content: Content, header: Header, take: Callable[[int, dict[str, s
     for line, cells in rows[1:]:
         told = {**dict.fromkeys(header.columns, ""), **dict(zip(names, cells, strict=False))}
         faults = take(line, told) if len(cells) <= len(names) else _too_many(cells, names)
-        problems.extend(Problem(Place(content.shown, line, 1), text, stage) for stage, text in faults)
+        problems.extend(Problem(FileLine(content.shown, line, 1), text, stage) for stage, text in faults)
         if len(problems) >= MOST_PROBLEMS:
             break
     if problems:
@@ -65,7 +65,7 @@ def _rows(text: str, file: str) -> list[tuple[int, list[str]]]:
             line = reader.line_num + 1
     except csv.Error as error:
         why = f"the row that begins here cannot be read as CSV ({error}): expected quotation marks in pairs"
-        raise InputError([Problem(Place(file, line, 1), why, "syntax")]) from None
+        raise InputError([Problem(FileLine(file, line, 1), why, "syntax")]) from None
     return [row for row in rows if any(row[1])]
 
 
@@ -73,9 +73,9 @@ def _columns(rows: list[tuple[int, list[str]]], file: str, header: Header) -> li
     """The names in the first row. Raises InputError if they are not those of such a file."""
     if not rows:
         text = f"the file is empty: expected the header {header.text}"
-        raise InputError([Problem(Place(file, 1, 1), text, "schema")])
+        raise InputError([Problem(FileLine(file, 1, 1), text, "schema")])
     line, names = rows[0]
-    problems = [Problem(Place(file, line, 1), text, "schema") for text in _wrong_columns(names, header)]
+    problems = [Problem(FileLine(file, line, 1), text, "schema") for text in _wrong_columns(names, header)]
     if problems:
         raise InputError(problems)
     return names

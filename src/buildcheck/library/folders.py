@@ -5,13 +5,14 @@ Nothing here imports more than the standard library: a request that was answered
 
 from __future__ import annotations
 
+import errno
 import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import NamedTuple
+from typing import BinaryIO, NamedTuple
 
-from buildcheck.library.problems import InputError, Place, Problem
+from buildcheck.library.problems import FileLine, InputError, Problem, printable
 
 TABLE_FOLDERS = ("standards", "workshop")
 # A catalogue file of 2,000 parts has 0.6 MB; anything much larger is no file that a person wrote.
@@ -61,12 +62,18 @@ def read_bytes(path: Path, name: str) -> bytes:
     try:
         # One byte too many is enough to know; an endless pipe or device is never read whole.
         if str(path) == "-":
-            return sys.stdin.buffer.read(LARGEST_FILE + 1)
+            return _standard_input().read(LARGEST_FILE + 1)
         with open(path, "rb") as file:
             return file.read(LARGEST_FILE + 1)
     except (OSError, ValueError) as error:  # ValueError: a NUL in the path
         reason = getattr(error, "strerror", None) or str(error)
-        raise InputError([Problem(Place(name, 1, 1), f"the file cannot be read: {reason}", "syntax")]) from None
+        raise InputError([Problem(FileLine(name, 1, 1), f"the file cannot be read: {reason}", "syntax")]) from None
+
+
+def _standard_input() -> BinaryIO:
+    if sys.stdin is None:  # as with <&- in a shell
+        raise OSError(errno.EBADF, "standard input is closed")
+    return sys.stdin.buffer
 
 
 def bike_content(path: Path) -> Content:
@@ -92,8 +99,8 @@ def _content(path: Path, folder: str) -> Content:
 
 
 def _shown(path: Path) -> str:
-    """The path as text that can be written anywhere, also where its bytes are no UTF-8."""
-    return path.as_posix().encode("utf-8", "backslashreplace").decode("utf-8")
+    """The path as text that can be written anywhere, also where its bytes are no UTF-8 or upset a terminal."""
+    return printable(path.as_posix())
 
 
 def catalogue_contents(folders: Sequence[Path] = ()) -> list[Content]:
@@ -119,13 +126,13 @@ def text_contents(language: str, folders: Sequence[Path] = ()) -> list[Content]:
 
 def _contents(folder: Path, root: int) -> list[Content]:
     if not folder.is_dir():
-        raise InputError([Problem(Place(_shown(folder), 1, 1), "there is no such catalogue folder", "meaning")])
+        raise InputError([Problem(FileLine(_shown(folder), 1, 1), "there is no such catalogue folder", "meaning")])
     found = sorted(
         path for name in (*TABLE_FOLDERS, "parts") for path in (folder / name).glob("*.y*ml") if path.is_file()
     )
     if not found:
         text = "the folder holds no standards/*.yaml, workshop/*.yaml or parts/*.yaml"
-        raise InputError([Problem(Place(_shown(folder), 1, 1), text, "meaning")])
+        raise InputError([Problem(FileLine(_shown(folder), 1, 1), text, "meaning")])
     # The bundled files go by one name wherever they are installed; others by the name that the user gave.
     name = folder.name if folder == bundled_folder() else _shown(folder)
     shown = [(f"{name}/{_shown(path.relative_to(folder))}", path) for path in found]

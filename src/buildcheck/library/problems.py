@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
@@ -10,10 +11,12 @@ from typing import Literal
 Stage = Literal["syntax", "schema", "meaning"]
 
 _LONGEST_SHOWN = 60
+# Control characters, and what breaks lines or turns the direction of writing without being seen.
+_UPSETTING = re.compile("[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class FileLine:
     """A point in a file; line and column count from 1."""
 
     file: str
@@ -28,7 +31,7 @@ class Place:
 class Problem:
     """One thing that is wrong, at one place."""
 
-    place: Place
+    place: FileLine
     text: str
     stage: Stage
 
@@ -46,7 +49,7 @@ class InputError(Exception):
         super().__init__(self.problems)  # so that the error survives pickling
 
     def __str__(self) -> str:
-        return "\n".join(str(problem) for problem in self.problems)
+        return "\n".join(printable(str(problem)) for problem in self.problems)
 
 
 def shown(text: str) -> str:
@@ -60,6 +63,11 @@ def shown(text: str) -> str:
 def printable(text: str) -> str:
     """The text with every character that could upset a terminal, or split a line, written as an escape."""
     return text if text.isprintable() else "".join(c if c.isprintable() else ascii(c)[1:-1] for c in text)
+
+
+def harmless(text: str, kept: str = "\n\t") -> str:
+    """The text with every character that could upset a terminal, but for those that are `kept`, as an escape."""
+    return _UPSETTING.sub(lambda found: found[0] if found[0] in kept else ascii(found[0])[1:-1], text)
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:

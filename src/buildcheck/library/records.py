@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator, Mapping
 from functools import cache
 from typing import Any, TypeVar, get_args
@@ -10,7 +11,7 @@ from typing import Any, TypeVar, get_args
 from pydantic import ValidationError
 from pydantic.fields import FieldInfo
 
-from buildcheck.library.problems import InputError, Place, Problem, did_you_mean
+from buildcheck.library.problems import FileLine, InputError, Problem, did_you_mean, shown
 from buildcheck.library.yaml_text import Document, Where
 from buildcheck.model.parts import PART_KINDS, Part, Record
 from buildcheck.model.quantities import UNKNOWN, Vocabulary, brief
@@ -34,6 +35,12 @@ _EXPECTED = {
     "greater_than_equal": "a number of at least {ge:g} is expected",
     "less_than_equal": "a number of at most {le:g} is expected",
 }
+
+
+# Control characters, but for line breaks and tabs, and what XML does not allow either.
+_ODD = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x84\x86-\x9f\ufffe\uffff]")
+# How JSON writes them; a backslash in a text can look the same.
+_ESCAPES = re.compile(r"\\(?:[bfr]|u00[0189]|u007f|ufff[ef])")
 
 
 class Words:
@@ -60,12 +67,35 @@ def fields_of(record: type[Record]) -> dict[str, FieldInfo]:
 
 def validated(record: type[R], value: object, document: Document, path: Where) -> R:
     """The schema stage for one record. Raises InputError with a line for each problem."""
+    text = json.dumps(value)
+    if _ESCAPES.search(text) and (odd := list(_odd_texts(value, document, path))):
+        raise InputError(odd)
     try:
         # By way of JSON, because only there strict means what a file's writer expects: a list may become a
         # tuple, but `yes` is no flag, `true` is no number and "3" is not 3.
-        return record.model_validate_json(json.dumps(value), strict=True)
+        return record.model_validate_json(text, strict=True)
     except ValidationError as error:
         raise InputError(schema_problems(record, error, document, path)) from None
+
+
+def _odd_texts(value: object, document: Document, path: Where) -> Iterator[Problem]:
+    """Texts with characters that no text has, which YAML can write as escapes: they would break a page or a drawing."""
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            yield from _odd_characters(str(key), document.key_place((*path, key)))
+            yield from _odd_texts(inner, document, (*path, key))
+    elif isinstance(value, list):
+        for index, inner in enumerate(value):
+            yield from _odd_texts(inner, document, (*path, index))
+    elif isinstance(value, str):
+        yield from _odd_characters(value, document.place(path))
+
+
+def _odd_characters(text: str, place: FileLine) -> Iterator[Problem]:
+    found = _ODD.search(text)
+    if found:
+        why = f"{shown(text)} holds U+{ord(found[0]):04X}, which is a control character: expected plain text"
+        yield Problem(place, why, "schema")
 
 
 def schema_problems(record: type[Record], error: ValidationError, document: Document, path: Where) -> list[Problem]:
@@ -189,7 +219,7 @@ def opening_problems(part: Part, document: Document, path: Where, openings: froz
         for key in ("start", "end"):
             name = getattr(passage, key)
             if name not in openings:
-                place: Place = document.place((*path, "passages", index, key))
+                place: FileLine = document.place((*path, "passages", index, key))
                 yield Problem(place, f"{brief(name)} is not an opening{did_you_mean(name, openings)}", "meaning")
     for index, spot in enumerate(part.places):
         if spot.opening is not None and spot.opening not in openings:

@@ -216,6 +216,7 @@ def _unknown_names(tables: dict[str, list[Any]], known: dict[str, list[Any]]) ->
             names = item["row"].get(column) or ()
             if isinstance(names, dict):
                 names = [name for group in names.values() for name in group]
-            for name in [names] if isinstance(names, str) else names:
+            # A word may be written as a number.
+            for name in map(str, names if isinstance(names, (list, tuple)) else [names]):
                 if name not in known[target]:
                     yield item, f"{column}: no {singular[target]} {name!r}{did_you_mean(name, known[target])}"

@@ -1,4 +1,4 @@
-"""What the standards say of where a part of a bike file may be mounted, and of the ends of a line."""
+"""What the standards say of which parts go where, of what carries them, and of the ends of a line."""
 
 from __future__ import annotations
 
@@ -7,7 +7,16 @@ from collections.abc import Iterator, Mapping
 from buildcheck.library.problems import did_you_mean
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.quantities import brief
-from buildcheck.model.standards import Standards
+from buildcheck.model.standards import PositionRow, Standards
+
+
+def wrong_kind(part_id: str, kind: str, row: PositionRow, standards: Standards) -> str:
+    """What to say of a part at a position that takes other kinds: what goes there, and where this one goes."""
+    places = [other.id for other in standards.positions.values() if kind in other.kinds]
+    return (
+        f"{part_id!r} is of the kind {kind}; the position {row.id!r} takes {' or '.join(row.kinds)}. "
+        f"Parts of the kind {kind} go to {' or '.join(places) or 'no position of these standards'}"
+    )
 
 
 def may_carry(spot: Fitted, carrier: str | None, standards: Standards) -> bool:

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from buildcheck.library.bikes import check_position, newly_filled
 from buildcheck.library.catalogue import Catalogue
 from buildcheck.library.folders import Content
-from buildcheck.library.problems import InputError, Place, Problem, did_you_mean
+from buildcheck.library.problems import FileLine, InputError, Problem, did_you_mean
 from buildcheck.library.stock import euros, stock_of
 from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.quantities import LARGEST, brief
@@ -39,7 +39,7 @@ class _TermsReader:
         self.problems: list[Problem] = []
 
     def _refuse(self, option: str, text: str) -> None:
-        self.problems.append(Problem(Place(option, 1, 1), text, "meaning"))
+        self.problems.append(Problem(FileLine(option, 1, 1), text, "meaning"))
 
     def rate(self, texts: Sequence[str]) -> float:
         """Euros for an hour at the bench."""

@@ -9,11 +9,11 @@ from typing import Any
 
 import yaml
 from babel import Locale, UnknownLocaleError
-from pydantic import VERSION
+from pydantic import VERSION, ValidationError
 
 from buildcheck.library.cache import keep, kept, key_of
 from buildcheck.library.folders import Content, bundled_folder, code_files, text_contents
-from buildcheck.library.problems import InputError, Place, Problem, did_you_mean
+from buildcheck.library.problems import FileLine, InputError, Problem, did_you_mean
 from buildcheck.library.records import validated
 from buildcheck.library.yaml_text import Document, read_document
 from buildcheck.model.quantities import brief
@@ -37,7 +37,7 @@ def load_texts(language: str = ENGLISH, folders: Sequence[Path] = (), *, strict:
     """
     if language not in languages():
         hint = did_you_mean(language, languages()) or f"; there are {', '.join(languages())}"
-        raise InputError([Problem(Place("--language", 1, 1), f"no texts in {brief(language)}{hint}", "meaning")])
+        raise InputError([Problem(FileLine("--language", 1, 1), f"no texts in {brief(language)}{hint}", "meaning")])
     bundled = texts_from(text_contents(ENGLISH, ()))
     english = texts_from(text_contents(ENGLISH, folders), bundled) if folders else bundled
     if language == ENGLISH:
@@ -51,11 +51,19 @@ def texts_from(contents: Sequence[Content], english: TextFile | None = None) -> 
     With `english` each text must have the placeholders of the English one.
     """
     key = key_of((VERSION, yaml.__version__, str(english)), code_files("library", "model"), contents)
-    found = kept("texts", key)
+    found = kept("texts", key, _is_text_file)
     if found is None:
         found = _read(contents, english)
         keep("texts", key, found, _KEPT_CACHES)
     return TextFile.model_validate(found)
+
+
+def _is_text_file(found: Any) -> bool:
+    try:
+        TextFile.model_validate(found)
+    except ValidationError:
+        return False
+    return True
 
 
 def _read(contents: Sequence[Content], english: TextFile | None) -> dict[str, Any]:

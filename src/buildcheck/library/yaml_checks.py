@@ -7,7 +7,7 @@ import re
 from typing import NoReturn
 
 from buildcheck.library.folders import LARGEST_FILE
-from buildcheck.library.problems import InputError, Place, Problem
+from buildcheck.library.problems import FileLine, InputError, Problem
 
 LONGEST_LINE = 100_000  # characters
 
@@ -19,7 +19,7 @@ _JSON_STRING = re.compile(r'"(?:[^"\\]|\\.)*"')
 _ESCAPED_PAIR = re.compile(r"(\\[^u])|\\u([dD][89abAB][0-9a-fA-F]{2})\\u([dD][c-fC-F][0-9a-fA-F]{2})")
 
 
-def stop(place: Place, text: str) -> NoReturn:
+def stop(place: FileLine, text: str) -> NoReturn:
     """Refuse the file at once, with one problem."""
     raise InputError((Problem(place, text, "syntax"),))
 
@@ -30,7 +30,7 @@ def checked(text: str | bytes, file: str) -> str:
         isinstance(text, str) and len(text.encode("utf-8", "surrogatepass")) > LARGEST_FILE
     ):
         stop(
-            Place(file, 1, 1),
+            FileLine(file, 1, 1),
             f"the file is larger than {LARGEST_FILE // 1_000_000} MB: expected a bike or a list of parts; "
             "split it, or check that this is the right file",
         )
@@ -50,7 +50,7 @@ def checked(text: str | bytes, file: str) -> str:
     for number, line in enumerate(text.splitlines(), 1):
         if len(line) > LONGEST_LINE:
             stop(
-                Place(file, number, LONGEST_LINE + 1),
+                FileLine(file, number, LONGEST_LINE + 1),
                 f"the line is longer than {LONGEST_LINE:,} characters: expected text written in lines",
             )
     return text
@@ -61,7 +61,7 @@ def _decoded(data: bytes, file: str) -> str:
         return data.decode("utf-8")
     except UnicodeDecodeError as error:
         if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-            stop(Place(file, 1, 1), "the file is in UTF-16: expected UTF-8; save it again as UTF-8")
+            stop(FileLine(file, 1, 1), "the file is in UTF-16: expected UTF-8; save it again as UTF-8")
         stop(
             _place_in(data[: error.start].decode("utf-8"), file),
             f"byte 0x{data[error.start]:02x} is not UTF-8: expected text saved as UTF-8 "
@@ -69,10 +69,10 @@ def _decoded(data: bytes, file: str) -> str:
         )
 
 
-def _place_in(before: str, file: str) -> Place:
+def _place_in(before: str, file: str) -> FileLine:
     """The place just after the given beginning of a file."""
     lines = _BREAK.split(before.removeprefix("\ufeff"))
-    return Place(file, len(lines), len(lines[-1]) + 1)
+    return FileLine(file, len(lines), len(lines[-1]) + 1)
 
 
 def join_json_escapes(text: str) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import yaml
 
-from buildcheck.library.problems import Place, Problem, shown
+from buildcheck.library.problems import FileLine, Problem, shown
 
 DEEPEST_NESTING = 40
 
@@ -22,10 +22,10 @@ def in_plain_words(error: yaml.MarkedYAMLError, text: str, file: str) -> Problem
     if at_end:  # the parser may point below the last line: point just after the last word instead
         line = max((number for number, row in enumerate(lines) if row.strip()), default=0)
         column = len(lines[line].rstrip())
-    place = Place(file, line + 1, column + 1)
+    place = FileLine(file, line + 1, column + 1)
     begun = place
     if error.context_mark is not None:
-        begun = Place(file, error.context_mark.line + 1, error.context_mark.column + 1)
+        begun = FileLine(file, error.context_mark.line + 1, error.context_mark.column + 1)
     words, at_beginning = _explain(error.problem or "", error.context or "", char, at_end, begun.line)
     return Problem(begun if at_beginning else place, words, "syntax")
 

@@ -16,7 +16,7 @@ from typing import Any, NoReturn
 import yaml
 
 from buildcheck.library.folders import LARGEST_FILE, read_bytes
-from buildcheck.library.problems import InputError, Place, Problem, shown
+from buildcheck.library.problems import FileLine, InputError, Problem, shown
 from buildcheck.library.yaml_checks import LONGEST_LINE, checked, join_json_escapes
 from buildcheck.library.yaml_errors import BAD_ESCAPE, DEEPEST_NESTING, TOO_DEEP, in_plain_words
 
@@ -52,17 +52,17 @@ class Document:
 
     value: object
     file: str
-    places: dict[Where, Place] = field(default_factory=dict)  # of each value; the whole document is at ()
-    key_places: dict[Where, Place] = field(default_factory=dict)  # of each key of a mapping
+    places: dict[Where, FileLine] = field(default_factory=dict)  # of each value; the whole document is at ()
+    key_places: dict[Where, FileLine] = field(default_factory=dict)  # of each key of a mapping
 
-    def place(self, path: Where) -> Place:
+    def place(self, path: Where) -> FileLine:
         """Where the value at path was written, or else its nearest ancestor which was."""
         path = tuple(path)
         while path and path not in self.places:
             path = path[:-1]
-        return self.places.get(path) or Place(self.file, 1, 1)
+        return self.places.get(path) or FileLine(self.file, 1, 1)
 
-    def key_place(self, path: Where) -> Place:
+    def key_place(self, path: Where) -> FileLine:
         """Where the key at the end of path was written, to say that it is unknown; or else as place()."""
         path = tuple(path)
         return self.key_places.get(path) or self.place(path)
@@ -104,14 +104,14 @@ class _Composer:
         self.many = many
         self.documents: list[Document] = []
         self.problems: list[Problem] = []
-        self.last = Place(file, 1, 1)  # where the latest value began
+        self.last = FileLine(file, 1, 1)  # where the latest value began
 
-    def refuse(self, place: Place, text: str) -> None:
+    def refuse(self, place: FileLine, text: str) -> None:
         self.problems.append(Problem(place, text, "syntax"))
         if len(self.problems) >= MOST_PROBLEMS:
             raise InputError(self.problems)
 
-    def stop(self, place: Place, text: str) -> NoReturn:
+    def stop(self, place: FileLine, text: str) -> NoReturn:
         self.problems.append(Problem(place, text, "syntax"))
         raise InputError(self.problems)
 
@@ -139,7 +139,7 @@ class _Composer:
             if kind is yaml.StreamStartEvent or kind is yaml.StreamEndEvent:
                 continue
 
-            place = self.last = Place(file, mark.line + 1, mark.column + 1)
+            place = self.last = FileLine(file, mark.line + 1, mark.column + 1)
             if event.anchor is not None:
                 self.refuse_reference(event, place)
             if key is None and isinstance(container, dict):
@@ -188,10 +188,10 @@ class _Composer:
                 stack.append((container, path, key))
                 container, path, key = value, where, None  # type: ignore[assignment]
         if not self.documents:
-            self.refuse(Place(file, 1, 1), "the file is empty: expected a mapping of keys and values")
+            self.refuse(FileLine(file, 1, 1), "the file is empty: expected a mapping of keys and values")
 
     def begin(self, event: Any) -> Document:
-        place = self.last = Place(self.file, event.start_mark.line + 1, event.start_mark.column + 1)
+        place = self.last = FileLine(self.file, event.start_mark.line + 1, event.start_mark.column + 1)
         if event.version not in (None, (1, 2)):
             major, minor = event.version
             self.refuse(
@@ -203,7 +203,7 @@ class _Composer:
             self.stop(place, "a second document begins here: expected one; put the other in a file of its own")
         return Document(None, self.file)
 
-    def refuse_reference(self, event: Any, place: Place) -> None:
+    def refuse_reference(self, event: Any, place: FileLine) -> None:
         sign, what = ("*", "an alias") if type(event) is yaml.AliasEvent else ("&", "an anchor")
         self.refuse(
             place,
@@ -211,12 +211,12 @@ class _Composer:
             "is meant, put it in quotes). References are not read: a few can stand for millions of values",
         )
 
-    def check_collection(self, event: Any, place: Place, tag: str) -> None:
+    def check_collection(self, event: Any, place: FileLine, tag: str) -> None:
         if event.tag is not None and event.tag != _TAG + tag:
             what = "mapping" if tag == "map" else "list"
             self.refuse(place, f"the tag {_short(event.tag)} does not go with a {what}: expected no tag, or !!{tag}")
 
-    def key(self, event: Any, place: Place) -> str:
+    def key(self, event: Any, place: FileLine) -> str:
         if type(event) is yaml.AliasEvent:  # refused already
             return f"*{event.anchor}"
         if type(event) is not yaml.ScalarEvent:
@@ -240,7 +240,7 @@ class _Composer:
             self.check_surrogates(text, place)
         return text
 
-    def scalar(self, event: Any, place: Place) -> object:  # noqa: C901  one case for each tag
+    def scalar(self, event: Any, place: FileLine) -> object:  # noqa: C901  one case for each tag
         text: str = event.value
         tag: str | None = event.tag
         if tag is None:
@@ -278,7 +278,7 @@ class _Composer:
         self.refuse(place, f"{shown(text)} is not what its tag {_short(tag)} says: correct it or leave out the tag")
         return None
 
-    def number(self, text: str, place: Place) -> object:
+    def number(self, text: str, place: FileLine) -> object:
         """The number a plain scalar stands for, or else the text itself: `700x28C` and `1_000` are text."""
         found = _INTEGER.fullmatch(text)
         if found:
@@ -305,7 +305,7 @@ class _Composer:
             )
         return text
 
-    def check_surrogates(self, text: str, place: Place) -> None:
+    def check_surrogates(self, text: str, place: FileLine) -> None:
         """Only the pure parser lets these through; such text could not be written out again."""
         if not text.isascii() and _SURROGATE.search(text):
             self.refuse(place, BAD_ESCAPE)

@@ -29,7 +29,7 @@ _MOST_VALUES = 12
 _HALVINGS = 12
 
 
-class Oracle(Protocol):
+class FindingsOracle(Protocol):
     """What the search asks: what is found once facts are known, and which parts there are."""
 
     def vet(self, answers: Answers, names: Collection[str] | None) -> Sequence[Finding]:
@@ -68,7 +68,7 @@ class _Asked:
         self.free: list[Any] = values  # with these nothing blocks at once
 
 
-def measure_first(view: View, findings: Iterable[Finding], oracle: Oracle) -> tuple[MeasureFirst, ...]:
+def measure_first(view: View, findings: Iterable[Finding], oracle: FindingsOracle) -> tuple[MeasureFirst, ...]:
     """What to measure where the findings that count leave the verdict undecided; nothing where it is decided."""
     now = _outcome(findings)
     return _Search(view, oracle, now).rows() if now.undecided else ()
@@ -88,7 +88,7 @@ def _rank(row: MeasureFirst) -> tuple[float, float, str, str]:
 
 
 class _Search:
-    def __init__(self, view: View, oracle: Oracle, now: _Outcome) -> None:
+    def __init__(self, view: View, oracle: FindingsOracle, now: _Outcome) -> None:
         self.view, self.oracle, self.now = view, oracle, now
         self.asked: dict[Slot, _Asked] = {}
         self.tried: dict[tuple[bool, tuple[tuple[Slot, str], ...]], _Outcome] = {(False, ()): now}

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from math import inf
 from typing import Any
 
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Evidence
 from buildcheck.model.parts import Part
-from buildcheck.model.quantities import Interval, Unit, Vocabulary, _FlagField, parse_interval
+from buildcheck.model.quantities import Interval, Unit, Vocabulary, _FlagField
 from buildcheck.model.slots import LISTS, paths_of, value_at
 from buildcheck.model.standards import Measurement, Standards
 
@@ -61,7 +60,7 @@ def possible_values(
     if unit is not None:
         usual = [size for size in row_for(standards, part.kind, attribute).usual if size is not None]
         sizes = sorted({size for item in usual or _had_by(alike, type(owner), name) for size in _spread(item)})
-        return [Interval(size, size) for size in _within(sizes, known, unit)]
+        return [Interval(size, size) for size in _within(sizes, known)]
     words = next((mark for mark in marks if isinstance(mark, Vocabulary)), None)
     if words is not None and words.name != "any":
         every = _words(standards, words.name)
@@ -104,11 +103,10 @@ def _spread(size: Interval) -> list[float]:
     return [round(size.low + step * index, 3) for index in range(_SIZES_OF_A_RANGE)]
 
 
-def _within(sizes: list[float], known: Evidence | None, unit: Unit) -> list[float]:
-    if known is None or known.value is None:
+def _within(sizes: list[float], known: Evidence | None) -> list[float]:
+    limits = known.fact if known is not None else None
+    if not isinstance(limits, Interval):
         return sizes
-    limits = parse_interval(known.value, -inf, unit.name)
-    assert limits is not None
     inside = [size for size in sizes if limits.low <= size <= limits.high]
     return inside if len(inside) > 1 else _spread(limits)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from buildcheck.model.sentences import Said, Several, Value, say
+from buildcheck.model.sentences import Exact, Said, Several, Value, say
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +26,7 @@ class Recalibrated:
     def text(self) -> Said:
         """In words."""
         told: dict[str, Value] = {
-            "operation": self.operation, "times": self.count, "mean": round(self.sample_mean, 1),
+            "operation": self.operation, "times": self.count, "mean": Exact(self.sample_mean, 1),
             "weight": round(self.weight * 100), "used": _three(self.used), "book": _three(self.book),
         }  # fmt: skip
         if self.count == 1:
@@ -43,4 +43,4 @@ class Recalibrated:
 
 
 def _three(times: tuple[float, float, float]) -> Several:
-    return Several(tuple(round(minutes, 1) for minutes in times), " / ")
+    return Several(tuple(Exact(minutes, 1) for minutes in times), " / ")

@@ -11,7 +11,7 @@ from buildcheck.model.sentences import Said
 
 
 @dataclass(frozen=True, slots=True)
-class Spread:
+class Percentiles:
     """How long something takes, in minutes: the mean, and what 50, 80 and 95 of 100 such jobs stay under."""
 
     mean: float
@@ -20,7 +20,7 @@ class Spread:
     p95: float
 
 
-NO_SPREAD = Spread(0.0, 0.0, 0.0, 0.0)
+NO_SPREAD = Percentiles(0.0, 0.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +59,8 @@ class JobTime:
     widen the times, and the operations that were recalibrated from real jobs.
     """
 
-    asked: Spread
-    real: Spread
+    asked: Percentiles
+    real: Percentiles
     waiting_min: float
     elapsed_min: float
     correlation: float

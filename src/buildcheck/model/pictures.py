@@ -30,7 +30,7 @@ class Span:
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class SeatedPart:
     """One position in the side view, with the most serious level of the findings that name it, None for none.
 
     `row` is its row in the standards, `part` the name of the part that sits there and empty where none does. `on`
@@ -50,7 +50,7 @@ class Place:
 class SideView:
     """The bike from the side. `bar` is the kind of handlebar from the standards, None where it is not known."""
 
-    places: tuple[Place, ...]
+    places: tuple[SeatedPart, ...]
     bar: str | None
 
 

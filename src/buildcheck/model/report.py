@@ -149,10 +149,11 @@ class Search:
     """What the search for remedies did.
 
     `sets` counts the sets of parts that there are to choose from, `vetted` those that were vetted whole;
-    `lower_bound` is what any remedy costs at least, with its bench time. When the search gave up, `limit` says why
-    and `gap` how far the best remedy may be above the cheapest. When there is none, `causes` are facts that are enough
-    to exclude it, and `new_part` is what would help. `unconsidered` is what no set holds although it could clear what
-    blocks.
+    `lower_bound` is what any remedy costs at least, with its bench time. When the search stopped before it had looked
+    for all that it tells, `limit` says why; when it gave up, `gap` is how far the best remedy may be above the
+    cheapest.
+    When there is none, `causes` are facts that are enough to exclude it, and `new_part` is what would help.
+    `unconsidered` is what no set holds although it could clear what blocks.
     """
 
     outcome: Outcome = Outcome.NOT_NEEDED

@@ -295,7 +295,9 @@ class Wording:
 
     def _between(self, low: float, high: float) -> str:
         number = self.language.number
-        return number(low) if low == high else f"{number(low)}..{number(high)}"
+        if low == high:
+            return number(low)
+        return self.language.template("{low}..{high}").format(low=number(low), high=number(high))
 
     def _bare(self, size: Size) -> str:
         if size.unknown:
@@ -307,13 +309,13 @@ class Wording:
         return self._between(round(size.low, 1), round(size.high, 1))
 
     def _sum(self, what: Value, terms: Iterable[tuple[Value, Size]], total: Size) -> str:
-        told = "".join(self._term(name, size) for name, size in terms).removeprefix(" + ") or "0"
+        told = " ".join(self._term(name, size) for name, size in terms).removeprefix("+ ") or "0"
         return f"{self.value(what)}: {told} = {self.size(total)}"
 
     def _term(self, name: Value, size: Size) -> str:
         if size.high < 0:
-            return f" - {self.value(name)} {self._bare(Size(-size.high, -size.low, ''))}"
-        return f" + {self.value(name)} {self._bare(size)}"
+            return f"- {self.value(name)} {self._bare(Size(-size.high, -size.low, ''))}"
+        return f"+ {self.value(name)} {self._bare(size)}"
 
 
 class _English:

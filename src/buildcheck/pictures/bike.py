@@ -10,7 +10,7 @@ from buildcheck.fit.wiring import systems
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
-from buildcheck.model.pictures import Device, Pictures, Place, Side, SideView, WireEdge, WiringTree
+from buildcheck.model.pictures import Device, Pictures, SeatedPart, Side, SideView, WireEdge, WiringTree
 from buildcheck.pictures.lines import paths_of, shared_bores_of
 from buildcheck.pictures.spans import size_at
 from buildcheck.pictures.stack import stack_of
@@ -55,14 +55,14 @@ def _side_view(before: Build | None, context: Context, levels: dict[str, Level])
 
 def _place(
     view: View, name: str, old: Fitted | None, changed: frozenset[str], levels: dict[str, Level]
-) -> Place | None:
+) -> SeatedPart | None:
     row = view.standards.position(name)
     if row is None:
         return None  # a finding about no position of a bike, such as a system
     spot = view.bike.get(name)
     lies = spot or old
     on, ends = (None, ()) if lies is None else (lies.on, (lies.start, lies.end))
-    return Place(
+    return SeatedPart(
         position=name,
         row=row.id,
         part="" if spot is None else spot.part.name,

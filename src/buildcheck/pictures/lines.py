@@ -8,9 +8,9 @@ from typing import Literal, cast
 
 from buildcheck.fit.context import Build
 from buildcheck.fit.facts import Amount
-from buildcheck.fit.line_graph import Step
+from buildcheck.fit.line_graph import WayStep
 from buildcheck.fit.lines import LINE_KINDS, Route, bore_test, lengths_along, shared_bores
-from buildcheck.fit.passages import Way
+from buildcheck.fit.passages import SLACK, Way
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.levels import Level
@@ -18,7 +18,6 @@ from buildcheck.model.pictures import Course, LinePath, PackedLine, SharedBore, 
 from buildcheck.pictures.spans import UNKNOWN, size_at, span_of
 from buildcheck.trade.packing import placement
 
-_SLACK = "slack for steering"
 _Shape = Literal["round", "slot", "irregular"]
 
 
@@ -58,7 +57,7 @@ def _stretches(view: View, route: Route) -> Iterator[Stretch]:
         course = _course(step)
         for name, length in lengths_along(view, [step]).items():
             position, _, passage = name.partition(" ")
-            if name == _SLACK:
+            if name == SLACK:
                 yield Stretch(None, "", "", span_of(length), "open")
                 continue
             # Without a passage it is a part that offers no way, or a spacer that an open passage goes along.
@@ -66,7 +65,7 @@ def _stretches(view: View, route: Route) -> Iterator[Stretch]:
             yield Stretch(position, view.row(position).id, passage, span_of(length), here)
 
 
-def _course(step: Step) -> Course:
+def _course(step: WayStep) -> Course:
     if step.open_to_line.no:
         return "none"
     if not step.open_to_line.yes or step.way is None:

@@ -17,10 +17,10 @@ Programming 96, 2003); RC2 (Ignatiev, Morgado, Marques-Silva, JSAT 11, 2019); Qu
 
 from buildcheck.remedies.explain import minimal_subset, weakest_of_each, widest_limits
 from buildcheck.remedies.infeasible import infeasibility
-from buildcheck.remedies.master import Choice, CostCut, cheapest, excluded_by
+from buildcheck.remedies.master import Assignment, CostCut, cheapest, excluded_by
 from buildcheck.remedies.nogoods import Follows, Given, Nogood, NogoodStore, Observation, Seen
 from buildcheck.remedies.oracle import Assessment, Conflict, OperationCost, Oracle
-from buildcheck.remedies.search import ContradictionError, GaveUpError, RemedySearch, Solve
+from buildcheck.remedies.search import ContradictionError, GaveUpError, RemedySearch, Solve, Stop
 from buildcheck.remedies.terms import (
     CHANGED,
     SUPPLY,
@@ -35,8 +35,8 @@ from buildcheck.remedies.terms import (
 )
 
 __all__ = [
-    "CHANGED", "SUPPLY", "Assessment", "C", "Candidate", "Choice", "Conflict", "ContradictionError", "CostCut", "Cube",
-    "Domains", "Explanation", "Feature", "Features", "Follows", "GaveUpError", "Given", "Literal", "Nogood",
-    "NogoodStore", "Observation", "OperationCost", "Oracle", "RemedySearch", "Seen", "Solve", "cheapest", "excluded_by",
-    "infeasibility", "minimal_subset", "weakest_of_each", "widest_limits",
+    "CHANGED", "SUPPLY", "Assessment", "Assignment", "C", "Candidate", "Conflict", "ContradictionError", "CostCut",
+    "Cube", "Domains", "Explanation", "Feature", "Features", "Follows", "GaveUpError", "Given", "Literal", "Nogood",
+    "NogoodStore", "Observation", "OperationCost", "Oracle", "RemedySearch", "Seen", "Solve", "Stop", "cheapest",
+    "excluded_by", "infeasibility", "minimal_subset", "weakest_of_each", "widest_limits",
 ]  # fmt: skip

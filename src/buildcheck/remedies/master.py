@@ -24,14 +24,14 @@ class CostCut(NamedTuple):
     cubes: tuple[Cube, ...]
 
 
-class Choice(NamedTuple, Generic[C]):
+class Assignment(NamedTuple, Generic[C]):
     """The candidate of each slot, and what they cost with the cuts that they meet."""
 
     cost: int
     candidates: dict[str, C]
 
 
-def cheapest(domains: Domains[C], cuts: Iterable[CostCut]) -> Choice[C] | None:
+def cheapest(domains: Domains[C], cuts: Iterable[CostCut]) -> Assignment[C] | None:
     """The cheapest choice, or None where there is none. Of equal ones the first in the order of the candidates."""
     return _Problem(domains, list(cuts)).solve()
 
@@ -140,7 +140,7 @@ class _Problem(Generic[C]):
         with Solver("g4", bootstrap_with=self.hard) as plain:
             return bool(plain.solve())
 
-    def solve(self) -> Choice[C] | None:
+    def solve(self) -> Assignment[C] | None:
         """The cheapest assignment, None where there is none."""
         found = self._optimum()
         if found is None:
@@ -151,7 +151,7 @@ class _Problem(Generic[C]):
             slot: next(candidate for variable, candidate in classes if variable in true)
             for slot, classes in self.classes.items()
         }
-        return Choice(self.base + cost, candidates)
+        return Assignment(self.base + cost, candidates)
 
     def _optimum(self) -> tuple[Sequence[int], int] | None:
         """The variables of the cheapest model and its cost; None where there is no model."""

@@ -29,7 +29,7 @@ class Seen(NamedTuple):
     picked: Mapping[str, object]
 
 
-class Found(NamedTuple):
+class RemedyFound(NamedTuple):
     """Excluded beside a remedy that was found, so that the next one is another."""
 
     slots: frozenset[str]
@@ -41,7 +41,7 @@ class Follows(NamedTuple):
     parents: tuple[Nogood, ...]
 
 
-Derivation = Given | Seen | Found | Follows
+Derivation = Given | Seen | RemedyFound | Follows
 
 
 class Nogood(NamedTuple):
@@ -120,7 +120,7 @@ class NogoodStore(Generic[C]):
 
     def exclude(self, body: Cube) -> None:
         """No further remedy may meet this."""
-        self._found.append(Nogood(body, Found(frozenset(literal.slot for literal in body))))
+        self._found.append(Nogood(body, RemedyFound(frozenset(literal.slot for literal in body))))
 
     def exclude_more_than(self, smaller: Mapping[str, C], larger: Mapping[str, C]) -> None:
         """Whoever has the candidates of the smaller set needs none of the others."""

@@ -6,19 +6,25 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from itertools import combinations
 from typing import Generic
 
-from buildcheck.remedies.master import Choice, CostCut, cheapest
+from buildcheck.remedies.master import Assignment, CostCut, cheapest
 from buildcheck.remedies.nogoods import NogoodStore
 from buildcheck.remedies.oracle import Assessment, OperationCost, Oracle
 from buildcheck.remedies.terms import CHANGED, SUPPLY, C, Cube, Domains, Explanation, Feature, Literal
 
-Solve = Callable[[Domains[C], Iterable[CostCut]], Choice[C] | None]
+Solve = Callable[[Domains[C], Iterable[CostCut]], Assignment[C] | None]
 # The changed slots, by what they hold, and whether it comes out of a limited supply.
 Key = frozenset[tuple[str, str, bool]]
+# Told how many assignments were assessed, it says why the search has to stop; an empty text where it need not.
+Stop = Callable[[int], str]
 _WHOLE = frozenset[Feature]({CHANGED})
 
 
 class GaveUpError(Exception):
-    """The limit of assessments was reached."""
+    """The limit of assessments was reached, or what may stop the search did, for the reason that stands here."""
+
+
+def _never(_: int) -> str:
+    return ""
 
 
 class ContradictionError(Exception):
@@ -29,10 +35,13 @@ class ContradictionError(Exception):
 
 
 class RemedySearch(Generic[C]):
-    """A search with one oracle; `solve` solves the master problem."""
+    """A search with one oracle; `solve` solves the master problem. `stop` is asked before each costly step."""
 
-    def __init__(self, oracle: Oracle[C], most_assessed: int, solve: Solve[C] = cheapest) -> None:
+    def __init__(
+        self, oracle: Oracle[C], most_assessed: int, solve: Solve[C] = cheapest, stop: Stop | None = None
+    ) -> None:
         self.oracle, self.most, self.solve = oracle, most_assessed, solve
+        self.stop = stop or _never
         self.store = NogoodStore(oracle)
         self.assessed: dict[Key, Assessment[C]] = {}
         self.bound = 0
@@ -62,7 +71,13 @@ class RemedySearch(Generic[C]):
         """The assignment with nothing changed, which is assessed first. Raises StopIteration before."""
         return next(iter(self.assessed.values()))
 
-    def _choose(self, domains: Domains[C], also: Sequence[Cube] = ()) -> Choice[C] | None:
+    def _go_on(self) -> None:
+        reason = self.stop(len(self.assessed))
+        if reason:
+            raise GaveUpError(reason)
+
+    def _choose(self, domains: Domains[C], also: Sequence[Cube] = ()) -> Assignment[C] | None:
+        self._go_on()
         return self.solve(domains, [*self.store.cuts(), CostCut(None, tuple(also))])
 
     def _assess(self, picked: dict[str, C]) -> Assessment[C]:
@@ -71,6 +86,7 @@ class RemedySearch(Generic[C]):
             return self.assessed[key]
         if len(self.assessed) >= self.most:
             raise GaveUpError
+        self._go_on()
         conflicts, costs = self.oracle.assess(picked)
         cost = sum(candidate.cost for candidate in picked.values()) + sum(each.cost for each in costs)
         assessment = self.assessed[key] = Assessment(picked, tuple(conflicts), cost)
@@ -93,6 +109,7 @@ class RemedySearch(Generic[C]):
             # It may be there for lack of what was left off.
             absent: Explanation = dict.fromkeys((at for at, each in picked.items() if not each.id), frozenset())
             if store.is_new({**absent, **conflict.whole}, picked):
+                self._go_on()
                 store.learn_conflict(self.oracle.minimise(conflict, store.domains), picked, conflict)
         if assessment.conflicts and not store.excludes(picked):
             store.learn_conflict(dict.fromkeys(store.domains, _WHOLE), picked, assessment.conflicts[0])

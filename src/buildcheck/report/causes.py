@@ -15,7 +15,7 @@ from typing import NamedTuple
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level, Origin, Since
 from buildcheck.model.sentences import Said, say
-from buildcheck.report.lines import Line, wrapped
+from buildcheck.report.lines import TextLine, wrapped
 
 # What fits between two faults without hiding them from one another: our choice.
 MOST_LINES = 12
@@ -67,12 +67,12 @@ def told_groups(findings: Iterable[Finding]) -> Groups:
     }
 
 
-def cause_lines(told: Told) -> Iterator[Line]:
+def cause_lines(told: Told) -> Iterator[TextLine]:
     """The causes as text: at most as many lines in all as one fault may have."""
     for cause in told.because:
         yield from _tree_lines(cause, 0)
     if told.more:
-        yield Line(f"{' ' * _INDENT}… {told.more} more in the JSON report")
+        yield TextLine(f"{' ' * _INDENT}… {told.more} more in the JSON report")
 
 
 def _group(name: str, findings: list[Finding], told: dict[Said, str]) -> tuple[Told, ...]:
@@ -174,13 +174,13 @@ def _each(nodes: list[_Node]) -> Iterator[Cause]:
         yield from _each(node.children)
 
 
-def _tree_lines(cause: Cause, depth: int) -> Iterator[Line]:
+def _tree_lines(cause: Cause, depth: int) -> Iterator[TextLine]:
     yield from _worded(cause, depth)
     for below in cause.because:
         yield from _tree_lines(below, depth + 1)
 
 
-def _worded(cause: Cause, depth: int) -> Iterator[Line]:
+def _worded(cause: Cause, depth: int) -> Iterator[TextLine]:
     indent = _INDENT + 2 * depth
     origin = f", measured ({PurePath(cause.where).name})" if cause.origin is Origin.MEASURED else ""
     text = f"({cause.text})" if _refers(cause) else f"because {cause.text}{origin}"

@@ -10,7 +10,7 @@ from pydantic import TypeAdapter
 from buildcheck.library.problems import printable
 from buildcheck.model.choices import Choice, Choices
 from buildcheck.model.levels import Level, Verdict
-from buildcheck.report.lines import Line, head, money, wrapped
+from buildcheck.report.lines import TextLine, head, money, wrapped
 
 _MOST_NAMES = 4
 
@@ -21,27 +21,27 @@ def choices_json(found: Choices) -> str:
     return json.dumps(plain, indent=2, ensure_ascii=False) + "\n"
 
 
-def choices_lines(found: Choices) -> Iterator[Line]:
+def choices_lines(found: Choices) -> Iterator[TextLine]:
     """The answer line by line; no name from a file can send escape codes to a terminal."""
-    return (Line(printable(line.text), line.style) for line in _lines(found))
+    return (TextLine(printable(line.text), line.style) for line in _lines(found))
 
 
-def _lines(found: Choices) -> Iterator[Line]:
+def _lines(found: Choices) -> Iterator[TextLine]:
     place = found.position.replace("-", " ")
     number = len(found.fits) + len(found.undecided) + len(found.blocked)
     style = str(Verdict.FITS if found.fits else Verdict.BLOCKED)
-    yield Line(f"{len(found.fits)} of {number} parts fit as {place}.", style)
+    yield TextLine(f"{len(found.fits)} of {number} parts fit as {place}.", style)
     yield from wrapped(f"Bike: {found.bike_name} [{found.bike}]")
     yield from wrapped(f"Fitted now: {found.fitted_now or 'nothing'}")
     for verdict, title in ((Verdict.FITS, "Fits"), (Verdict.FITS_WITH_EXTRA_WORK, "Fits with extra work")):
         yield from _table(title, [choice for choice in found.fits if choice.verdict is verdict])
     yield from _table("Undecided: what could block is not known", found.undecided)
     yield from _causes(found)
-    yield Line("")
+    yield TextLine("")
     yield from wrapped("A pre-check from records. The makers' papers and a qualified mechanic have the last word.")
 
 
-def _table(title: str, choices: Sequence[Choice]) -> Iterator[Line]:
+def _table(title: str, choices: Sequence[Choice]) -> Iterator[TextLine]:
     if not choices:
         return
     yield from head(f"{title} ({len(choices)})")
@@ -53,7 +53,7 @@ def _table(title: str, choices: Sequence[Choice]) -> Iterator[Line]:
             yield from wrapped(names, 17, 17)
 
 
-def _causes(found: Choices) -> Iterator[Line]:
+def _causes(found: Choices) -> Iterator[TextLine]:
     if not found.causes:
         return
     yield from head("Why the others do not (a part may have several causes)")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterable
 
 from rich.console import Console
@@ -16,6 +17,7 @@ _STYLES = {
 
 def print_in_colour(lines: Iterable[tuple[str, str]]) -> None:
     """Print lines of (text, style); text is never read as markup, so names with [brackets] stay as they are."""
-    console = Console(soft_wrap=True, highlight=False)
+    # Left to itself rich takes COLUMNS=0 at its word and prints nothing.
+    console = Console(width=shutil.get_terminal_size().columns, soft_wrap=True, highlight=False)
     for text, style in lines:
         console.print(Text(text, style=_STYLES.get(style, "")))

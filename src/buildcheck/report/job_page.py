@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from functools import cache
@@ -46,7 +47,7 @@ class Run(NamedTuple):
     @property
     def mean_min(self) -> float:
         """All of them together, in minutes."""
-        return sum(step.minutes.mean for step in self.steps)
+        return math.fsum(step.minutes.mean for step in self.steps)
 
 
 class Alike(NamedTuple, Generic[Row]):

@@ -9,18 +9,18 @@ from buildcheck.library.problems import printable
 from buildcheck.model.job import JobCard, Reason, Step, TorqueRow
 from buildcheck.model.levels import Level
 from buildcheck.model.texts import Audience, Texts
-from buildcheck.report.lines import Line, head, wrapped
+from buildcheck.report.lines import TextLine, head, wrapped
 
 _BOX = "[ ]"
 # So many reasons are told one by one: our choice, the rest is small.
 _MOST_REASONS = 8
 
 
-def job_lines(card: JobCard, texts: Texts, audience: Audience) -> Iterator[Line]:
+def job_lines(card: JobCard, texts: Texts, audience: Audience) -> Iterator[TextLine]:
     """The whole card, line by line; no name from a file can send escape codes to a terminal."""
     view = _Mechanic(card, texts) if audience == "mechanic" else _Customer(card, texts)
     # A space that keeps a number with its unit is a plain one on a terminal.
-    return (Line(printable(line.text.replace("\N{NO-BREAK SPACE}", " ")), line.style) for line in view.lines())
+    return (TextLine(printable(line.text.replace("\N{NO-BREAK SPACE}", " ")), line.style) for line in view.lines())
 
 
 class _View:
@@ -29,11 +29,11 @@ class _View:
     def __init__(self, card: JobCard, texts: Texts) -> None:
         self.card, self.texts, self.say = card, texts, texts.label
 
-    def lines(self) -> Iterator[Line]:
+    def lines(self) -> Iterator[TextLine]:
         """All of it."""
         yield from self.top()
 
-    def top(self) -> Iterator[Line]:
+    def top(self) -> Iterator[TextLine]:
         card, say = self.card, self.say
         verdict = self.texts.verdict(card.verdict, self.audience)
         yield from wrapped(f"{say('job-card')}: {verdict}", hang=2, style=str(card.verdict))
@@ -57,7 +57,7 @@ class _View:
             key = "request-take-off" if item.take_off else "request-fit"
             yield self.say(key, position=at, part=names.get(item.position, item.fit or ""))
 
-    def parts(self) -> Iterator[Line]:
+    def parts(self) -> Iterator[TextLine]:
         card, say = self.card, self.say
         yield from head(say("parts-to-pick"))
         for part in card.parts:
@@ -68,7 +68,7 @@ class _View:
                 yield from wrapped(f"{_BOX} {part.name} ({at}): {self.texts.money(part.price)}", hang=4)
         yield from wrapped(f"{say('total-parts')}: {self.texts.money(card.parts_cost)}")
 
-    def blocking(self) -> Iterator[Line]:
+    def blocking(self) -> Iterator[TextLine]:
         """What stops the job, or could."""
         if self.card.open:
             yield from head(self.say("still-open"))
@@ -78,19 +78,19 @@ class _View:
         """One cause in words."""
         return self.texts.finding(reason.name)
 
-    def cautions(self) -> Iterator[Line]:
+    def cautions(self) -> Iterator[TextLine]:
         yield from head(self.say("cautions"))
         for caution in self.card.cautions:
             yield from wrapped(f"! {self.texts.told(caution)}", hang=2, style="caution")
 
 
-def _told(reasons: Iterable[Reason], words: Callable[[Reason], str]) -> Iterator[Line]:
+def _told(reasons: Iterable[Reason], words: Callable[[Reason], str]) -> Iterator[TextLine]:
     for text in dict.fromkeys(words(reason) for reason in reasons):
         yield from wrapped(f"* {text}", hang=2)
 
 
 class _Mechanic(_View):
-    def lines(self) -> Iterator[Line]:
+    def lines(self) -> Iterator[TextLine]:
         yield from self.top()
         yield from self.blocking()
         yield from self.parts()
@@ -108,7 +108,7 @@ class _Mechanic(_View):
             return super().reason(reason)
         return " ".join(map(self.texts.told, reason.messages))
 
-    def time(self) -> Iterator[Line]:
+    def time(self) -> Iterator[TextLine]:
         time, say, duration = self.card.time, self.say, self.texts.duration
         yield from head(say("time"))
         for key, spread in (("asked-time", time.asked), ("real-time", time.real)):
@@ -123,7 +123,7 @@ class _Mechanic(_View):
         for note in time.notes:
             yield from wrapped(f"* {self.texts.told(note)}", hang=2)
 
-    def things(self) -> Iterator[Line]:
+    def things(self) -> Iterator[TextLine]:
         """What is used up and which tools lie ready."""
         yield from head(self.say("consumables"))
         for item in self.card.consumables:
@@ -132,14 +132,14 @@ class _Mechanic(_View):
         yield from head(self.say("tools"))
         yield from wrapped(", ".join(self.texts.told(tool) for tool in self.card.tools))
 
-    def order(self) -> Iterator[Line]:
+    def order(self) -> Iterator[TextLine]:
         yield from head(self.say("order-of-work"))
         for phase, steps in groupby(self.card.steps, key=lambda step: step.phase):
-            yield Line(self.texts.phase(phase, self.audience), "head")
+            yield TextLine(self.texts.phase(phase, self.audience), "head")
             for step in steps:
                 yield from self.step(step)
 
-    def step(self, step: Step) -> Iterator[Line]:
+    def step(self, step: Step) -> Iterator[TextLine]:
         at = f" {self.texts.position(step.position)}:" if step.position else ""
         minutes = self.texts.duration(step.minutes.mean)
         if step.hold:
@@ -155,7 +155,7 @@ class _Mechanic(_View):
                 f".. {self.say('waiting', minutes=self.texts.duration(step.waits_min))}", indent=9, hang=12
             )
 
-    def torques(self) -> Iterator[Line]:
+    def torques(self) -> Iterator[TextLine]:
         if self.card.torques:
             yield from head(self.say("torques"))
         for row in self.card.torques:
@@ -180,7 +180,7 @@ class _Mechanic(_View):
             pieces.append(say("set-to", torque=number(row.set_nm, 1)))
         return f"{name}: {'; '.join(pieces)}"
 
-    def filled_in(self) -> Iterator[Line]:
+    def filled_in(self) -> Iterator[TextLine]:
         yield from head(self.say("values-to-fill-in"))
         for item in self.card.to_fill:
             at = f" ({self.texts.position(item.position)})" if item.position else ""
@@ -189,7 +189,7 @@ class _Mechanic(_View):
                 how = self.texts.measure(item.attribute, item.kind, item.how)
                 yield from wrapped(how, indent=4)
 
-    def advice(self) -> Iterator[Line]:
+    def advice(self) -> Iterator[TextLine]:
         if self.card.advice:
             yield from head(self.say("preventive"))
         for item in self.card.advice:
@@ -215,7 +215,7 @@ def torque_range(row: TorqueRow, texts: Texts) -> str:
 class _Customer(_View):
     audience = "customer"
 
-    def lines(self) -> Iterator[Line]:
+    def lines(self) -> Iterator[TextLine]:
         yield from self.top()
         yield from self.blocking()
         if self.card.steps:
@@ -225,7 +225,7 @@ class _Customer(_View):
             yield from self.work()
         yield from self.cautions()
 
-    def summary(self) -> Iterator[Line]:
+    def summary(self) -> Iterator[TextLine]:
         card, say, duration = self.card, self.say, self.texts.duration
         yield from head(say("summary-title"))
         yield from wrapped(say("summary-asked", asked=duration(card.time.asked.mean)))
@@ -236,10 +236,10 @@ class _Customer(_View):
         yield from _told(card.reasons[:_MOST_REASONS], self.reason)
         yield from wrapped(f"{say('total-work')}: {self.texts.money(card.work_cost)}")
 
-    def work(self) -> Iterator[Line]:
+    def work(self) -> Iterator[TextLine]:
         yield from head(self.say("work-for-customer"))
         for phase, steps in groupby(self.card.steps, key=lambda step: step.phase):
-            yield Line(self.texts.phase(phase, self.audience), "head")
+            yield TextLine(self.texts.phase(phase, self.audience), "head")
             for text in dict.fromkeys(
                 self.texts.operation(step.operation, self.audience, step.what) for step in steps
             ):  # fmt: skip

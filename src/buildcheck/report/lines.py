@@ -9,27 +9,27 @@ from typing import NamedTuple
 WIDTH = 80
 
 
-class Line(NamedTuple):
+class TextLine(NamedTuple):
     """One line of the report with the name of its style."""
 
     text: str
     style: str = "plain"
 
 
-def wrapped(text: str, indent: int = 0, hang: int | None = None, style: str = "plain") -> Iterator[Line]:
+def wrapped(text: str, indent: int = 0, hang: int | None = None, style: str = "plain") -> Iterator[TextLine]:
     """A paragraph, its first line indented by `indent` and the others by `hang`."""
     first, later = " " * indent, " " * (indent if hang is None else hang)
     for row in textwrap.wrap(
         text, WIDTH, initial_indent=first, subsequent_indent=later, break_long_words=False, break_on_hyphens=False
     ):
-        yield Line(row, style)
+        yield TextLine(row, style)
 
 
-def head(text: str) -> Iterator[Line]:
+def head(text: str) -> Iterator[TextLine]:
     """A heading with a blank line before it."""
-    yield Line("")
-    yield Line(text, "head")
-    yield Line("-" * len(text), "head")
+    yield TextLine("")
+    yield TextLine(text, "head")
+    yield TextLine("-" * len(text), "head")
 
 
 def money(value: float | None) -> str:

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator
 
 from buildcheck.model.findings import Cause
 from buildcheck.model.quantities import count
 from buildcheck.model.report import NewPart, Outcome, Rejected, Remedy, RemedyPart, Report, Search
-from buildcheck.report.lines import Line, head, hours, money, wrapped
+from buildcheck.report.lines import TextLine, head, hours, money, wrapped
 
 
-def remedy_lines(report: Report) -> Iterator[Line]:
+def remedy_lines(report: Report) -> Iterator[TextLine]:
     """The section on remedies; nothing where nothing blocks."""
     search = report.search
     if search.outcome is Outcome.NOT_NEEDED:
@@ -28,6 +29,8 @@ def remedy_lines(report: Report) -> Iterator[Line]:
             yield from head("Alternatives of another kind")
         for number, remedy in enumerate(others, 2):
             yield from _alternative(number, remedy, first)
+    if search.outcome is Outcome.CHEAPEST and search.limit:
+        yield from wrapped(f"Remedies of further kinds were not looked for to the end: {search.limit}.")
 
 
 def _gave_up(search: Search) -> str:
@@ -40,21 +43,21 @@ def _gave_up(search: Search) -> str:
     return f"The search stopped: {search.limit}. Any remedy costs at least {money(search.lower_bound)}.{gap}{none}"
 
 
-def _remedy(remedy: Remedy) -> Iterator[Line]:
+def _remedy(remedy: Remedy) -> Iterator[TextLine]:
     for part in remedy.parts:
         price = money(part.price) if part.id or part.price else ""
         yield from wrapped(f"{part.position:<22}{price:>14}  {part.id or part.name}", 2, 40)
-    yield Line(f"  {'parts to buy':<22}{money(remedy.parts_cost):>14}")
-    left = sum(part.price or 0.0 for part in remedy.parts if part.id is None)
+    yield TextLine(f"  {'parts to buy':<22}{money(remedy.parts_cost):>14}")
+    left = math.fsum(part.price or 0.0 for part in remedy.parts if part.id is None)
     if left:
-        yield Line(f"  {'what is left off':<22}{money(left):>14}  (what it costs to buy)")
-    yield Line(f"  {'work beyond the swap':<22}{_bench(remedy):>14}  ({hours(remedy.extra_minutes.mean)})")
-    yield Line(f"  {'in all':<22}{money(remedy.total_cost):>14}", "strong")
+        yield TextLine(f"  {'what is left off':<22}{money(left):>14}  (what it costs to buy)")
+    yield TextLine(f"  {'work beyond the swap':<22}{_bench(remedy):>14}  ({hours(remedy.extra_minutes.mean)})")
+    yield TextLine(f"  {'in all':<22}{money(remedy.total_cost):>14}", "strong")
     yield from _told(remedy, 2)
     yield from _rejected(remedy)
 
 
-def _alternative(number: int, remedy: Remedy, first: Remedy) -> Iterator[Line]:
+def _alternative(number: int, remedy: Remedy, first: Remedy) -> Iterator[TextLine]:
     """What another remedy does in another way than the first."""
     ours, theirs = _by_position(remedy), _by_position(first)
     words = []
@@ -73,21 +76,22 @@ def _alternative(number: int, remedy: Remedy, first: Remedy) -> Iterator[Line]:
     yield from _told(remedy, 2)
 
 
-def _told(remedy: Remedy, indent: int) -> Iterator[Line]:
+def _told(remedy: Remedy, indent: int) -> Iterator[TextLine]:
     if remedy.adds:
         yield from wrapped(f"It brings: {', '.join(remedy.adds)}.", indent)
     yield from wrapped(remedy.proof, indent)
 
 
 def _bench(remedy: Remedy) -> str:
-    return money(None if remedy.total_cost is None else remedy.total_cost - sum(p.price or 0.0 for p in remedy.parts))
+    parts = math.fsum(part.price or 0.0 for part in remedy.parts)
+    return money(None if remedy.total_cost is None else remedy.total_cost - parts)
 
 
 def _by_position(remedy: Remedy) -> dict[str, RemedyPart]:
     return {part.position: part for part in remedy.parts}
 
 
-def _rejected(remedy: Remedy) -> Iterator[Line]:
+def _rejected(remedy: Remedy) -> Iterator[TextLine]:
     if not remedy.rejected:
         return
     more = remedy.rejected_count - len(remedy.rejected)
@@ -108,13 +112,14 @@ def _rejected_words(other: Rejected, remedy: Remedy) -> str:
     return f"- {money(other.total_cost)}, {shown or 'the same parts'}: {', '.join(other.blocked_by)}"
 
 
-def _impossible(search: Search) -> Iterator[Line]:
+def _impossible(search: Search) -> Iterator[TextLine]:
     yield from head("Impossible with this catalogue")
     yield from _causes(search.causes, 0)
     if search.new_part is not None:
         yield from _new_part(search.new_part)
     else:
-        yield from wrapped("No single new part was found that would make it possible.")
+        stopped = f" before the search stopped: {search.limit}" if search.limit else ""
+        yield from wrapped(f"No single new part was found that would make it possible{stopped}.")
     yield from wrapped(
         f"There are {count(search.sets)} sets of parts to choose from; {search.vetted} had to be vetted whole, and "
         "what blocks rules out all others."
@@ -122,13 +127,13 @@ def _impossible(search: Search) -> Iterator[Line]:
     )
 
 
-def _causes(causes: Iterable[Cause], indent: int) -> Iterator[Line]:
+def _causes(causes: Iterable[Cause], indent: int) -> Iterator[TextLine]:
     for cause in causes:
         yield from wrapped(f"{'because ' if indent else '* '}{cause.text}", indent, indent + 2)
         yield from _causes(cause.because, indent + 2)
 
 
-def _new_part(new: NewPart) -> Iterator[Line]:
+def _new_part(new: NewPart) -> Iterator[TextLine]:
     wanted = ", ".join(f"{each.attribute} {each.value} {each.unit}".rstrip() for each in new.attributes)
     beside = "".join(f", beside {part.id or part.name} as {part.position}" for part in new.beside)
     part = f"a {new.kind} as {new.position} like {new.like}, but with {wanted}"

@@ -9,7 +9,7 @@ from buildcheck.model.levels import Level, Since, Verdict
 from buildcheck.model.report import ChangeItem, MeasureFirst, Minutes, Report, Work
 from buildcheck.report.causes import Groups, cause_lines, told_groups
 from buildcheck.report.gear_table import gear_lines
-from buildcheck.report.lines import Line, head, hours, money, wrapped
+from buildcheck.report.lines import TextLine, head, hours, money, wrapped
 from buildcheck.report.remedies import remedy_lines
 
 _VERDICTS = {
@@ -27,13 +27,13 @@ _HEADS = {
 }
 
 
-def report_lines(report: Report) -> Iterator[Line]:
+def report_lines(report: Report) -> Iterator[TextLine]:
     """The whole report, line by line; no name from a file can send escape codes to a terminal."""
-    return (Line(printable(line.text), line.style) for line in _lines(report))
+    return (TextLine(printable(line.text), line.style) for line in _lines(report))
 
 
-def _lines(report: Report) -> Iterator[Line]:
-    yield Line(f"{_VERDICTS[report.verdict]}", str(report.verdict))
+def _lines(report: Report) -> Iterator[TextLine]:
+    yield TextLine(f"{_VERDICTS[report.verdict]}", str(report.verdict))
     yield from wrapped(f"Bike: {report.bike_name} [{report.bike}]")
     for item in report.change:
         yield from wrapped(f"Change: {_change(item)}")
@@ -61,20 +61,20 @@ def _change(item: ChangeItem) -> str:
     return f"take off the {item.position}" if item.take_off else f"fit {item.fit} as {item.position}"
 
 
-def _level(report: Report, groups: Groups, level: Level) -> Iterator[Line]:
+def _level(report: Report, groups: Groups, level: Level) -> Iterator[TextLine]:
     here = {key: group for key, group in groups.items() if key[2] is level}
     if here:
         yield from head(f"{_HEADS[level]} ({sum(len(told.findings) for group in here.values() for told in group)})")
     for (name, since, _), group in here.items():
         old = bool(report.change) and since is Since.BEFORE
-        yield Line(f"* {name}{' (was there before)' if old else ''}", str(level))
+        yield TextLine(f"* {name}{' (was there before)' if old else ''}", str(level))
         for told in group:
             for finding in told.findings:
                 yield from wrapped(f"- {finding.message}", 2, 4)
             yield from cause_lines(told)
 
 
-def _measure(report: Report) -> Iterator[Line]:
+def _measure(report: Report) -> Iterator[TextLine]:
     if report.measure_first:
         yield from head("Measure first")
         for number, row in enumerate(report.measure_first, 1):
@@ -88,17 +88,17 @@ def _settles(row: MeasureFirst) -> str:
     return f"settles {row.settles} of {row.outcomes} possible outcomes"
 
 
-def _effort(work: Work) -> Iterator[Line]:
+def _effort(work: Work) -> Iterator[TextLine]:
     """The bare swap against what it really takes, in hours and in money."""
     if work.operations:
         asked, real = work.asked_minutes.mean, work.asked_minutes.mean + work.extra_minutes.mean
-        yield Line("")
-        yield Line(f"{'':<24}{'time':>14}{'at the bench':>16}")
-        yield Line(f"{'Asked work':<24}{hours(asked):>14}{money(work.asked_cost):>16}")
-        yield Line(f"{'Real work':<24}{hours(real):>14}{money(work.asked_cost + work.extra_cost):>16}", "strong")
+        yield TextLine("")
+        yield TextLine(f"{'':<24}{'time':>14}{'at the bench':>16}")
+        yield TextLine(f"{'Asked work':<24}{hours(asked):>14}{money(work.asked_cost):>16}")
+        yield TextLine(f"{'Real work':<24}{hours(real):>14}{money(work.asked_cost + work.extra_cost):>16}", "strong")
 
 
-def _work(report: Report) -> Iterator[Line]:
+def _work(report: Report) -> Iterator[TextLine]:
     work = report.work
     if not work.operations:
         return
@@ -106,15 +106,15 @@ def _work(report: Report) -> Iterator[Line]:
     if report.work_note:
         yield from wrapped(f"({report.work_note})")
     total = work.asked_minutes.mean + work.extra_minutes.mean
-    yield Line(f"Asked, the bare swap:       {hours(work.asked_minutes.mean):>12}")
-    yield Line(f"What this bike adds:        {hours(work.extra_minutes.mean):>12}   {_range(work.extra_minutes)}")
-    yield Line(f"In all:                     {hours(total):>12}", "strong")
-    yield Line("")
+    yield TextLine(f"Asked, the bare swap:       {hours(work.asked_minutes.mean):>12}")
+    yield TextLine(f"What this bike adds:        {hours(work.extra_minutes.mean):>12}   {_range(work.extra_minutes)}")
+    yield TextLine(f"In all:                     {hours(total):>12}", "strong")
+    yield TextLine("")
     for number, operation in enumerate(work.operations, 1):
         name = operation.id.partition("@")[0].replace("-", " ")
         where = (operation.position or "").replace("-", " ")
         place = "" if not where or name.endswith(where) else f": {where}"
-        yield Line(f"{number:>3}. {operation.minutes.mean:>4.0f} min  {name}{place}")
+        yield TextLine(f"{number:>3}. {operation.minutes.mean:>4.0f} min  {name}{place}")
     used: dict[tuple[str, str], float] = {}
     for operation in work.operations:
         for item in operation.consumables:
@@ -131,14 +131,14 @@ def _range(minutes: Minutes) -> str:
     return f"(8 in 10 such jobs: under {hours(minutes.p80)})"
 
 
-def _cleared(report: Report) -> Iterator[Line]:
+def _cleared(report: Report) -> Iterator[TextLine]:
     if report.cleared:
         yield from head("What the change clears")
         for finding in report.cleared:
             yield from wrapped(f"* {finding.name}: {finding.message}", 0, 2)
 
 
-def _before(report: Report) -> Iterator[Line]:
+def _before(report: Report) -> Iterator[TextLine]:
     if not report.change:
         return
     old = [f for f in report.findings if f.since is Since.BEFORE and f.level is not Level.BLOCKS]
@@ -148,7 +148,7 @@ def _before(report: Report) -> Iterator[Line]:
             yield from wrapped(f"* {finding.name} ({finding.level}): {finding.message}", 0, 2)
 
 
-def _cautions(report: Report) -> Iterator[Line]:
+def _cautions(report: Report) -> Iterator[TextLine]:
     yield from head("Cautions")
     for caution in report.cautions:
         yield from wrapped(str(caution), 0, 0)

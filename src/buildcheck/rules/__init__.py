@@ -28,7 +28,6 @@ from buildcheck.rules import (
 
 RULES: tuple[Rule, ...] = (
     completeness.position_empty,
-    completeness.part_in_wrong_position,
     brakes.brake_missing,
     brakes.brakes_share_a_lever,
     brakes.coaster_with_derailleur,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from math import dist, hypot, inf
+from math import dist, fsum, hypot, inf
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.facts import Amount
@@ -88,12 +88,12 @@ def _bar_stretch(context: Context, spacers_told: bool) -> Amount:
         _place(stem if placed or other_stem else None, column.middle + (shared.middle if placed else 0.0))
         for stem, column in zip(stems, (old, new), strict=True)
     ]
-    doubt = sum(map(_half_width, moving))
+    doubt = fsum(map(_half_width, moving))
     moved = dist(*ends) + doubt
     if not placed:
         return Amount(-moved, moved).resting_on(*moving)
     further = hypot(*ends[1]) - hypot(*ends[0])
-    return Amount(further - doubt - 2 * sum(map(_half_width, staying)), moved).resting_on(*moving, *staying)
+    return Amount(further - doubt - 2 * fsum(map(_half_width, staying)), moved).resting_on(*moving, *staying)
 
 
 _Stem = tuple[Amount, Amount, Amount]

@@ -1,4 +1,4 @@
-"""Completeness: every position that a bike needs is filled, and with a part that belongs there."""
+"""Completeness: every position that a bike needs is filled."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
-from buildcheck.model.sentences import At, Attribute, Kind, Said, Several, as_said, say
+from buildcheck.model.sentences import At, Attribute, Said, as_said, say
 from buildcheck.model.standards import PositionRow
 
 
@@ -57,23 +57,3 @@ def _not_needed(view: View, key: str, word: str) -> Test | None:
         return None
     ask = is_word if word.startswith("!") else is_not_word
     return ask(view.word(position, attribute), *word.removeprefix("!").split("|"))
-
-
-@rule(Level.BLOCKS, source="common practice, no source")
-def part_in_wrong_position(self: Rule, context: Context) -> Iterator[Finding]:
-    """A part sits in a position that takes another kind of part.
-
-    Usually two lines of a list were mixed up. Nothing else that is said of this position can be trusted.
-
-    Cure: fit it where its kind belongs; the finding names what the position takes.
-    """
-    view = context.view
-    for spot in each(view.bike.main_spots()):
-        row, kind = view.row(spot.position), spot.part.kind
-        if kind not in row.kinds:
-            text = say(
-                "{part} is of the kind {kind}; the position {position} takes {kinds}.",
-                part=spot.part.name, kind=Kind(kind), position=At(spot.position),
-                kinds=Several(tuple(map(Kind, row.kinds)), "or"),
-            )  # fmt: skip
-            yield self.tell(text, (spot.position,))

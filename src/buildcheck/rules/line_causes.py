@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from itertools import groupby
 
 import networkx as nx
@@ -9,9 +10,9 @@ import networkx as nx
 from buildcheck.fit.causes import causes_of, sum_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.facts import Amount, Answer, names_of
-from buildcheck.fit.line_graph import Step
+from buildcheck.fit.line_graph import WayStep
 from buildcheck.fit.lines import Route, lengths_along, openings_of
-from buildcheck.fit.passages import PassageGraph, build_passages
+from buildcheck.fit.passages import SLACK, PassageGraph, build_passages
 from buildcheck.fit.places import free_places
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
@@ -37,7 +38,7 @@ def way_cause(view: View, route: Route) -> Cause:
     return Cause(say("{line}: {way}", line=Word(route.line.position), way=Several(tuple(way), " > ")), causes_of(facts))
 
 
-def _mark(step: Step) -> str:
+def _mark(step: WayStep) -> str:
     """How a step is told that is not certainly open; empty for one that is."""
     if step.bore.is_yes:
         return ""
@@ -70,10 +71,11 @@ _LEADS = {
 }
 
 
-def length_cause(view: View, route: Route, more: dict[str, Amount] | None = None) -> Cause:
+def length_cause(view: View, route: Route, more: Mapping[Value, Amount] | None = None) -> Cause:
     """What the way of a line takes, part by part."""
-    named = {**lengths_along(view, route.steps), **(more or {})}
-    return sum_of(say("the way of {line}", line=Word(route.line.position)), named.items())
+    slack = say("slack for steering")
+    along = ((slack if name == SLACK else name, length) for name, length in lengths_along(view, route.steps).items())
+    return sum_of(say("the way of {line}", line=Word(route.line.position)), (*along, *(more or {}).items()))
 
 
 def reach_causes(context: Context, rider: Fitted, line: str | None = None) -> tuple[Cause, ...]:

@@ -19,7 +19,7 @@ from buildcheck.fit.threading import threading
 from buildcheck.fit.view import Same, View
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
-from buildcheck.model.sentences import Several, Value, Word, say
+from buildcheck.model.sentences import At, Said, Several, Value, say
 from buildcheck.rules.bar_geometry import bar_stretch
 from buildcheck.rules.line_causes import length_cause, reach_causes, way_cause
 from buildcheck.rules.line_facts import all_lines, must_be_threaded, read_way
@@ -53,7 +53,7 @@ def line_end_too_large(self: Rule, context: Context) -> Iterator[Finding]:
         if not test.yes:
             told: dict[str, Value] = {
                 "line": view.name(name),
-                "bores": Several(tuple(Word(way.id) for way in route.ways if way.closed), ", "),
+                "bores": Several(tuple(_bore(way) for way in route.ways if way.closed), ", "),
             }
             yield from self.judge(
                 test, (name,),
@@ -65,6 +65,10 @@ def line_end_too_large(self: Rule, context: Context) -> Iterator[Finding]:
             level = Level.EXTRA if uncut.no else Level.CAUTION
             text = say(_MUST_BE_CUT[level][cuts], line=view.name(name))
             yield self.tell(text, (name,), level=level)
+
+
+def _bore(way: Way) -> Said:
+    return say("{carrier} {place}", carrier=At(way.spot.home), place=way.passage.id)
 
 
 _MUST_BE_CUT = {
@@ -124,7 +128,7 @@ class _Need(NamedTuple):
     line: str
     length: Amount
     route: Route
-    more: dict[str, Amount]
+    more: dict[Value, Amount]
 
 
 def _why_so_long(context: Context, need: _Need) -> tuple[Cause, ...]:
@@ -157,14 +161,14 @@ def _need_of(context: Context, name: str) -> _Need:
     if route is None:
         shortest = min(context.routing.homeless[name], key=lambda route: route.needed.least)
         return _Need(name, Amount(shortest.needed.least, inf, shortest.needed.facts), shortest, {})
-    more: dict[str, Amount] = {}
+    more: dict[Value, Amount] = {}
     kinds = _kinds_in_the_open(view, route)
     if kinds:
         stretches = {counted: bar_stretch(context, counted) for counted in kinds}
         if any(stretch.facts for stretch in stretches.values()):
-            more["the bar's move"] = _stretch_of(view, route, list(stretches.values()))
+            more[say("the bar's move")] = _stretch_of(view, route, list(stretches.values()))
     if _is_hose(view, name) and must_be_threaded(context, name) and not context.is_changed(name):
-        more["ends cut off"] = Amount(0.0, CUT_LOSS_MM * len(threading(view, route).cuts))
+        more[say("ends cut off")] = Amount(0.0, CUT_LOSS_MM * len(threading(view, route).cuts))
     return _Need(name, sum(more.values(), route.needed), route, more)
 
 

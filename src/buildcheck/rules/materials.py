@@ -53,8 +53,8 @@ def metals_corrode_together(self: Rule, context: Context) -> Iterator[Finding]:
         text = say(
             "{what}: {one} touches {other}, {volts} V apart in the galvanic series where {limit} V is the usual limit; "
             "the {lesser} dissolves if water gets in.",
-            what=as_said(touch.row.what), one=Word(one), other=Word(other), volts=Exact(volts, 2), limit=NORMAL_LIMIT_V,
-            lesser=Word(less_noble(one, other)),
+            what=as_said(touch.row.what), one=Word(one), other=Word(other), volts=Exact(volts, 2),
+            limit=NORMAL_LIMIT_V, lesser=Word(less_noble(one, other)),
         )  # fmt: skip
         level = Level.CAUTION if volts > CONTROLLED_LIMIT_V and touch.row.how != "clamp" else Level.NOTE
         yield self.tell(text, touch.places, level=level)

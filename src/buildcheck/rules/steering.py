@@ -10,7 +10,7 @@ from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, Test, as_amount, is_word, worked_out
 from buildcheck.fit.support import spacers_above_stem, spacers_below_stem
-from buildcheck.fit.tape import Place
+from buildcheck.fit.tape import PositionAsked
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
@@ -121,7 +121,7 @@ def steerer_too_long(self: Rule, context: Context) -> Iterator[Finding]:
         return
     stack = top + view.total(spacers_above_stem(view), "height_mm")
     gap = worked_out(steerer_gap_mm, stack, view.amount("fork", "steerer_length_mm"))
-    tape.asked(Place(view.free_name("spacer")))  # one more above the stem would help
+    tape.asked(PositionAsked(view.free_name("spacer")))  # one more above the stem would help
     yield from self.judge(
         gap.at_least(LEAST_PRELOAD_GAP_MM).only_if(threadless),
         ("fork", "stem"),

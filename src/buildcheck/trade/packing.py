@@ -77,7 +77,7 @@ def packs_in_irregular(diameters_mm: Sequence[float], inscribed_mm: float, area_
         return True
     if radii and radii[0] > inscribed_mm / 2 + play:
         return False
-    return False if math.sqrt(sum(r * r for r in radii)) > area_radius + play else None
+    return False if math.sqrt(math.fsum(r * r for r in radii)) > area_radius + play else None
 
 
 def placement(
@@ -123,7 +123,7 @@ def _slot_family(radii: tuple[float, ...], width: float, height: float) -> _Fami
     if found is not None:
         return found
     width, height = width + play, height + play
-    if radii[0] <= height / 2 and 2 * sum(radii) <= width:
+    if radii[0] <= height / 2 and 2 * math.fsum(radii) <= width:
         return _row(radii)
     return None if _impossible(radii, width, height) else _zigzag_family(radii, width, height)
 
@@ -132,9 +132,9 @@ def _slot_family(radii: tuple[float, ...], width: float, height: float) -> _Fami
 def _round_family(radii: tuple[float, ...], wall: float) -> _Family:
     """Centres inside the circle of radius `wall` round the origin; radii thickest first."""
     count = len(radii)
-    if not radii or sum(radii) <= wall:
+    if not radii or math.fsum(radii) <= wall:
         return _row(radii)
-    if count <= 2 or radii[0] + radii[1] > wall or sum(r * r for r in radii) > wall * wall:
+    if count <= 2 or radii[0] + radii[1] > wall or math.fsum(r * r for r in radii) > wall * wall:
         return None
     known = table_count_for(count)
     if known is not None and equal_circles_ratio(known) * radii[0] <= wall:
@@ -170,7 +170,7 @@ def _ring_family(radii: tuple[float, ...], wall: float) -> _Family:
 def _zigzag_family(radii: tuple[float, ...], width: float, height: float) -> _Family:
     """Rows at every step of height, then with the two thinnest lines taken as one."""
     count = len(radii)
-    step = math.floor(min(height, 2 * sum(radii)) / HEIGHT_STEP_MM) if count <= ROWS_MAX else 0
+    step = math.floor(min(height, 2 * math.fsum(radii)) / HEIGHT_STEP_MM) if count <= ROWS_MAX else 0
     while step * HEIGHT_STEP_MM >= 2 * radii[0] and order_possible(radii, width, step * HEIGHT_STEP_MM):
         found = rows(radii, width, step * HEIGHT_STEP_MM)
         if found is not None:
@@ -183,8 +183,8 @@ def _zigzag_family(radii: tuple[float, ...], width: float, height: float) -> _Fa
 
 def _row(radii: tuple[float, ...]) -> tuple[Point, ...]:
     """Side by side on the x axis, the middle of the row at the origin."""
-    total = sum(radii)
-    return tuple((2 * sum(radii[:k]) + r - total, 0.0) for k, r in enumerate(radii))
+    total = math.fsum(radii)
+    return tuple((2 * math.fsum(radii[:k]) + r - total, 0.0) for k, r in enumerate(radii))
 
 
 def _merged(radii: tuple[float, ...], i: int, j: int, family: Callable[[tuple[float, ...]], _Family]) -> _Family:
@@ -210,9 +210,9 @@ def _impossible(radii: tuple[float, ...], width: float, height: float) -> bool:
         return False
     play = _play(width)
     wall, low, long = width / 2 + play, height + 2 * play, width + 2 * play
-    if 2 * radii[0] > low or sum(radii[:2]) > wall:
+    if 2 * radii[0] > low or math.fsum(radii[:2]) > wall:
         return True
-    if math.pi * sum(r * r for r in radii) > (long - low) * low + math.pi / 4 * low * low:
+    if math.pi * math.fsum(r * r for r in radii) > (long - low) * low + math.pi / 4 * low * low:
         return True
     if len(radii) >= 3 and three_circles_radius(*radii[:3]) > wall:
         return True

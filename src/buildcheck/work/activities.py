@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from typing import NamedTuple
@@ -134,8 +135,8 @@ def minutes_of(some: Iterable[Times]) -> Minutes:
     times = list(some)
     if not times:
         return NO_TIME
-    mean = sum(pert_mean_min(*time) for time in times)
-    variance = sum(pert_variance(*time) for time in times)
+    mean = math.fsum(pert_mean_min(*time) for time in times)
+    variance = math.fsum(pert_variance(*time) for time in times)
     p80 = normal_percentile(mean, variance, 0.8)
-    low, likely, high = (sum(column) for column in zip(*times, strict=True))
+    low, likely, high = (math.fsum(column) for column in zip(*times, strict=True))
     return Minutes(low, likely, high, round(mean, 1), round(p80, 1))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 import svg
@@ -54,7 +55,7 @@ def scale_of(bores: Sequence[SharedBore]) -> float:
 
 
 def _drawn_width(bore: SharedBore) -> float:
-    beside = 0.0 if bore.fits == "yes" else sum((_thick(line) or 0) + 1 for line in bore.lines) + 1
+    beside = 0.0 if bore.fits == "yes" else math.fsum((_thick(line) or 0) + 1 for line in bore.lines) + 1
     return max(*_sizes(bore), 6.0) + beside
 
 

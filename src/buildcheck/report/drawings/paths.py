@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from math import ceil
+from math import ceil, fsum
 from typing import NamedTuple
 
 import svg
@@ -85,7 +85,7 @@ def scale_of(paths: Sequence[LinePath]) -> float:
 
 
 def _long(path: LinePath) -> float:
-    way = sum((stretch.length.high_mm or stretch.length.low_mm or 0.0) for stretch in path.stretches)
+    way = fsum((stretch.length.high_mm or stretch.length.low_mm or 0.0) for stretch in path.stretches)
     return max(way, path.length.high_mm or path.length.low_mm or 0.0, 1.0)
 
 

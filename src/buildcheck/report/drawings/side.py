@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from itertools import groupby
 from typing import NamedTuple
 
 import svg
 
-from buildcheck.model.pictures import Place, SideView
+from buildcheck.model.pictures import SeatedPart, SideView
 from buildcheck.report.drawings.canvas import (
     GREY,
     HEAD,
@@ -45,7 +46,7 @@ class Numbered(NamedTuple):
     """A place with its number, and where it sits on the bike."""
 
     number: str
-    place: Place
+    place: SeatedPart
     seat: Seat
 
 
@@ -90,7 +91,7 @@ def _plug(position: str, seats: dict[str, Seat]) -> Seat:
     return seats[position] if hub is None else seats[position]._replace(x=hub[0], y=hub[1])
 
 
-def _seat(place: Place, index: int, count: int, rows: dict[str, str], drop: bool) -> Seat:
+def _seat(place: SeatedPart, index: int, count: int, rows: dict[str, str], drop: bool) -> Seat:
     seat = seat_of(place.row, drop)
     if place.row == "spacer":
         return _spacer(place, index, count)
@@ -100,7 +101,7 @@ def _seat(place: Place, index: int, count: int, rows: dict[str, str], drop: bool
     return seat._replace(x=seat.x + 1.6 * index, y=seat.y + 0.8 * index) if count > 1 else seat
 
 
-def _spacer(place: Place, index: int, count: int) -> Seat:
+def _spacer(place: SeatedPart, index: int, count: int) -> Seat:
     if place.on == "stem":
         return Seat(103.2, 28.3, "top", 100)
     share = (index + 0.5) / count
@@ -108,7 +109,7 @@ def _spacer(place: Place, index: int, count: int) -> Seat:
 
 
 def _between(ends: Sequence[Seat], index: int) -> Seat:
-    x, y = (sum(values) / len(ends) for values in ((end.x for end in ends), (end.y for end in ends)))
+    x, y = (math.fsum(values) / len(ends) for values in ((end.x for end in ends), (end.y for end in ends)))
     return Seat(x + 0.7 * index, y, "bottom" if y > 34 else "right")
 
 
@@ -127,7 +128,7 @@ def _marks(placed: Sequence[Numbered]) -> tuple[list[svg.Element], float]:
     return [*lines, *signs], 10.0 - min((y for _, y in spots.values()), default=10.0)
 
 
-def _wire(place: Place, seats: dict[str, Seat]) -> svg.Element:
+def _wire(place: SeatedPart, seats: dict[str, Seat]) -> svg.Element:
     """A wire from one of its devices to the other, as the crow flies."""
     ends = [_plug(end, seats) for end in place.ends if end in seats] or [seats[place.position]]
     return line((ends[0].x, ends[0].y), (ends[-1].x, ends[-1].y), GREY, 0.25, dashed=True)
@@ -185,7 +186,7 @@ def _columns(entries: Sequence[tuple[Numbered, str]], columns: int, top: float) 
     return drawn, lowest
 
 
-def _entry(place: Place, voice: Voice, short: bool) -> str:
+def _entry(place: SeatedPart, voice: Voice, short: bool) -> str:
     name = voice.position(place.position, place.row)
     if not place.part:
         return f"{name} ({voice.tell('empty')})"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 import svg
@@ -64,7 +65,7 @@ def scale_of(found: Sequence[Stack]) -> float:
 
 def _tall(stack: Stack, scale: float) -> float:
     """How high the drawing of a stack is over the head tube, with the steerer where that stands proud."""
-    items = sum(_drawn_height(item.height, scale) for item in stack.items)
+    items = math.fsum(_drawn_height(item.height, scale) for item in stack.items)
     proud = max(0.0, -(stack.gap.exact_mm or 0.0)) * scale
     return items + proud + 3
 
@@ -130,7 +131,7 @@ def _item(item: StackItem, axis: float, y: float, scale: float) -> Iterator[svg.
 def _steerer(stack: Stack, scale: float, axis: float, top: float) -> list[svg.Element]:
     """The tube inside the stack, up to where it ends under the top of the stack; open where that is not known."""
     gap = stack.gap.exact_mm
-    foot = top + sum(_drawn_height(item.height, scale) for item in stack.items) + _STUB - 1
+    foot = top + math.fsum(_drawn_height(item.height, scale) for item in stack.items) + _STUB - 1
     whole = all(item.height.exact_mm is not None for item in stack.items)
     sides = [axis - 4.0, axis + 4.0]
     if gap is None or not whole or stack.threaded is not False:

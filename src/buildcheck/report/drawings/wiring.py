@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 import networkx as nx
@@ -113,7 +114,7 @@ def _settle(branches: nx.DiGraph[str], name: str, layer: int, row: int, places: 
     free = row
     for child in children:
         free = _settle(branches, child, layer + 1, free, places)
-    middle = sum(places[child][1] for child in (children[0], children[-1])) / 2 if children else float(row)
+    middle = math.fsum(places[child][1] for child in (children[0], children[-1])) / 2 if children else float(row)
     places[name] = layer, middle
     return free if children else row + 1
 

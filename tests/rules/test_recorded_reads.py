@@ -1,0 +1,127 @@
+"""Rules read facts in ways that are recorded; what is not recorded stands in few places, each with its reason."""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+import buildcheck
+from buildcheck.fit.context import Context
+from buildcheck.fit.facts import Amount, Fact, Test
+from buildcheck.fit.view import Memo
+
+RULES = Path(buildcheck.__file__).parent / "rules"
+# What looks at facts, or at the change, without a record of it.
+UNRECORDED = {
+    "held": Fact, "least": Amount, "most": Amount, "bounded": Amount, "is_yes": Test, "is_no": Test,
+    "changed": Context, "touched": Context, "recall": Memo,
+}  # fmt: skip
+_WORDING = "which sentence it is; the test that is told has the facts"
+_A_CAUSE = "told among the causes, which only say more of what the finding rests on"
+_IN_THE_TEST = "makes a test of it, or an amount, which has the facts"
+# The file, the function and what it reads; the reason.
+ALLOWED: dict[tuple[str, str, str], str] = {
+    ("chain.py", "_axle_wanted_mm", "least"): _WORDING,
+    ("chain.py", "_axle_wanted_mm", "most"): _WORDING,
+    ("chain.py", "_even", "least"): _WORDING,
+    ("chain.py", "_even", "most"): _WORDING,
+    ("chain.py", "chain_cannot_be_tensioned", "is_no"): _WORDING,
+    ("chain.py", "chain_too_long", "bounded"): _WORDING,
+    ("chain.py", "chain_too_long", "least"): _WORDING,
+    ("chain.py", "chain_too_long", "most"): _WORDING,
+    ("cockpit.py", "_why_no_place", "is_yes"): _A_CAUSE,
+    ("crank.py", "_on_outer_circle", "held"): _IN_THE_TEST,
+    ("electronic.py", "_place_words", "is_yes"): "where else a thing can go; the test tells that it cannot stay",
+    ("headset.py", "threaded_steerer_too_long", "most"): _WORDING,
+    ("line_causes.py", "_mark", "is_no"): _A_CAUSE,
+    ("line_causes.py", "_mark", "is_yes"): _A_CAUSE,
+    ("line_causes.py", "_reach", "held"): _A_CAUSE,
+    ("line_facts.py", "_passages_facts", "recall"): "the facts themselves, which are read where it is called",
+    ("line_facts.py", "_routes_of", "least"): "which way is told of a line; whoever asks reads all ways of it",
+    ("line_facts.py", "all_routes", "recall"): "ways are read as a whole, line by line",
+    ("line_lengths.py", "_kinds_in_the_open", "recall"): "which passages run in the open; ways are read as a whole",
+    ("line_lengths.py", "_need_of", "least"): _IN_THE_TEST,
+    ("line_lengths.py", "_stretch_of", "recall"): "which ways there are; ways are read as a whole",
+    ("line_lengths.py", "_why_so_long", "least"): _A_CAUSE,
+    ("line_lengths.py", "line_too_short", "bounded"): _WORDING,
+    ("line_lengths.py", "line_too_short", "is_no"): "passes over what has another finding; the test has the facts",
+    ("lines.py", "_bore", "is_yes"): "passes over what holds; the test has the facts",
+    ("lines.py", "bend_too_tight", "is_yes"): "passes over what holds; the test has the facts",
+    ("lines.py", "bore_too_small", "is_no"): "the test of all lines has the facts of each, and each way is read",
+    ("lines.py", "bore_too_small", "is_yes"): "the test of all lines has the facts of each, and each way is read",
+    ("lines.py", "line_has_no_way", "is_no"): "the worst of several; the way of each line is read as a whole",
+    ("materials.py", "lower_torque_limit_counts", "most"): "a field of the record of limits, itself an amount",
+    ("materials.py", "torque_limits_apart", "least"): "a field of the record of limits, itself an amount",
+    ("seat.py", "_too_little", "most"): _WORDING,
+    ("seat.py", "_why_so_deep", "least"): _A_CAUSE,
+    ("seat.py", "_why_so_deep", "most"): _A_CAUSE,
+    ("seat.py", "seatpost_inserted_too_little", "least"): _WORDING,
+    ("shifting.py", "_mm", "least"): _WORDING,
+    ("shifting.py", "_mm", "most"): _WORDING,
+    ("shifting.py", "shift_step_inexact", "least"): _WORDING,
+    ("shifting.py", "shift_step_inexact", "most"): _WORDING,
+    ("steering.py", "_no_preload", "most"): _WORDING,
+    ("steering.py", "stack_below_stem", "recall"): "an amount, which has its facts",
+    ("tyres.py", "pressure_limit", "is_no"): _IN_THE_TEST,
+    ("tyres.py", "pressure_limit", "is_yes"): _IN_THE_TEST,
+}
+
+
+def unrecorded_in(source: str) -> Iterator[tuple[str, str]]:
+    """The outermost function, class or constant round each look that is not recorded, and the name of what is read."""
+    for top in ast.parse(source).body:
+        name = getattr(top, "name", "") or _assigned(top)
+        for node in ast.walk(top):
+            if isinstance(node, ast.Attribute) and node.attr in UNRECORDED:
+                yield name, node.attr
+            elif _by_name(node) in UNRECORDED:
+                yield name, _by_name(node)
+
+
+def _assigned(node: ast.stmt) -> str:
+    return ast.unparse(node.targets[0] if isinstance(node, ast.Assign) else getattr(node, "target", node))
+
+
+def _by_name(node: ast.AST) -> str:
+    """What `getattr` and `attrgetter` are given."""
+    if not isinstance(node, ast.Call) or not node.args:
+        return ""
+    function = node.func.id if isinstance(node.func, ast.Name) else getattr(node.func, "attr", "")
+    given = node.args[-1] if function == "attrgetter" else node.args[min(1, len(node.args) - 1)]
+    named = isinstance(given, ast.Constant) and isinstance(given.value, str)
+    return given.value if function in ("getattr", "attrgetter") and named else ""
+
+
+def test_what_is_not_recorded_stands_where_it_has_a_reason() -> None:
+    found = {
+        (path.relative_to(RULES).as_posix(), *look)
+        for path in sorted(RULES.rglob("*.py"))
+        for look in unrecorded_in(path.read_text(encoding="utf-8"))
+    }
+    assert found == ALLOWED.keys()
+
+
+def test_what_is_looked_for_is_there_to_be_found() -> None:
+    for name, record in UNRECORDED.items():
+        assert name in {*dir(record), *getattr(record, "__annotations__", ())}, name
+
+
+@pytest.mark.parametrize(
+    ("source", "found"),
+    [
+        ("def f(test): return test.is_yes", [("f", "is_yes")]),
+        ("def f(context): return 'stem' in context.changed", [("f", "changed")]),
+        ("def f(self, context):\n    for spot in context.view: yield lambda: spot.fact.held", [("f", "held")]),
+        ("class F:\n    def g(self): return self.amount.least", [("F", "least")]),
+        ("F = lambda test: test.is_no", [("F", "is_no")]),
+        ("F: object = lambda amount: amount.most", [("F", "most")]),
+        ("def f(fact): return getattr(fact, 'held')", [("f", "held")]),
+        ("def f(facts): return sorted(facts, key=attrgetter('held'))", [("f", "held")]),
+        ("def f(fact, amount, test): return fact.value, amount.low, test.yes, context.is_changed('stem')", []),
+    ],
+)
+def test_every_way_of_looking_is_found(source: str, found: list[tuple[str, str]]) -> None:
+    assert list(unrecorded_in(source)) == found
