@@ -159,7 +159,7 @@ class LineGraph:
 
     def _lightest(self, certain: bool) -> Light:
         """For a certain way an edge weighs what it takes at most, for a possible way what it takes at least."""
-        weights = [self._weight(edge) for edge in self.edges]
+        weights = self._weights()
         exact = all(least == most for least, most in weights)
         return Light(self._lightest_of((most if certain else least for least, most in weights)), exact)
 
@@ -170,6 +170,11 @@ class LineGraph:
             if old is None or (weight, edge.key) < (old[0], old[1].key):
                 light[edge.u][edge.v] = light[edge.v][edge.u] = (weight, edge)
         return light
+
+    def _weights(self) -> list[tuple[float, float]]:
+        """The weights of all edges, in their order."""
+        key = ("weights", self.sort, self.layout)
+        return self.view.memo.recall(key, lambda: [self._weight(edge) for edge in self.edges])
 
     def _weight(self, edge: Edge) -> tuple[float, float]:
         way = edge.way
@@ -214,8 +219,7 @@ class LineGraph:
         """Are these the steps of the cheapest way, too, if they take the most they may and all others the least?"""
         own = {(step.way.id if step.way is not None else "", step.gap) for step in steps}
         weights = []
-        for edge in self.edges:
-            least, most = self._weight(edge)
+        for edge, (least, most) in zip(self.edges, self._weights(), strict=True):
             on_it = (edge.way.id if edge.way is not None else "", edge.gap) in own
             weights.append(most + _LEAST_MM if on_it else least)
         return self._steps(Light(self._lightest_of(weights), False), start, end) == list(steps)

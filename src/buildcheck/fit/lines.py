@@ -147,8 +147,12 @@ def find_routes(view: View) -> Routing:
     if any(spot.part.passages is None for spot in bearers):  # they could lead to any end of a line
         reached = frozenset(opening for pair in ends.values() for side in pair for opening in side)
     layout = view.memo.recall(("ways", seen, reached), object)
-    laid = tuple((line_key(view, line), *map(tuple, ends[line.position]), line.position in homeless) for line in lines)
-    make = partial(_find_routes, view, lines, ends, homeless, (layout, reached))
+    keys = [line_key(view, line) for line in lines]
+    laid = tuple(
+        (key, *map(tuple, ends[line.position]), line.position in homeless)
+        for line, key in zip(lines, keys, strict=True)
+    )
+    make = partial(_find_routes, view, list(zip(lines, keys, strict=True)), ends, homeless, (layout, reached))
     return view.memo.recall(("routing", layout, laid), make)
 
 
@@ -167,15 +171,17 @@ Ends = dict[str, tuple[list[str], list[str]]]
 
 
 def _find_routes(
-    view: View, lines: list[Fitted], all_ends: Ends, homeless: set[str], on: tuple[Hashable, frozenset[str]]
-) -> Routing:
+    view: View, lines: list[tuple[Fitted, object]], all_ends: Ends, homeless: set[str],
+    on: tuple[Hashable, frozenset[str]],
+) -> Routing:  # fmt: skip
+    """The routes of lines, each given with its key."""
     layout, reached = on
     passages = view.memo.recall(("passages", layout), lambda: build_passages(view, reached))
     routing, lost = Routing({}, (), {}), []
-    graphs = {line.position: partial(_graph, view, passages, line, layout) for line in lines}
-    for line in lines:
+    graphs = {line.position: partial(_graph, view, passages, line, key, layout) for line, key in lines}
+    for line, own in lines:
         starts, ends = all_ends[line.position]
-        key = ("routes", line_key(view, line), tuple(starts), tuple(ends), layout)
+        key = ("routes", own, tuple(starts), tuple(ends), layout)
         make = partial(_between, view, graphs[line.position], starts, ends)
         found = view.memo.recall(key, make)
         if line.position in homeless and starts and ends:
@@ -188,9 +194,8 @@ def _find_routes(
     return Routing(routing.routes, tuple(lost), routing.homeless)
 
 
-def _graph(view: View, passages: PassageGraph[str], line: Fitted, layout: Hashable) -> LineGraph:
-    key = ("line-graph", line_key(view, line), layout)
-    return view.memo.recall(key, lambda: LineGraph(view, passages, line, layout))
+def _graph(view: View, passages: PassageGraph[str], line: Fitted, key: object, layout: Hashable) -> LineGraph:
+    return view.memo.recall(("line-graph", key, layout), lambda: LineGraph(view, passages, line, layout))
 
 
 LineGraphs = Mapping[str, Callable[[], LineGraph]]
