@@ -121,7 +121,13 @@ def _parts_seed(random: Random) -> Any:
 
 def _tables_seed(random: Random) -> Any:
     name, rows = random.choice(_tables())
-    return {name: _few(rows, random) if isinstance(rows, list) else rows}
+    return {name: [_renamed(row) for row in _few(rows, random)] if isinstance(rows, list) else rows}
+
+
+def _renamed(row: Any) -> Any:
+    """A row of another name, since that of a bundled one stands there twice."""
+    key = next((key for key in ("id", "name") if key in row), None) if isinstance(row, dict) else None
+    return row if key is None else {**row, key: f"{row[key]}-too"}
 
 
 def _texts_seed(random: Random) -> Any:
