@@ -192,6 +192,11 @@ def test_a_job_of_seventy_operations_is_quick() -> None:
         assert time.process_time() - begun < 0.3
 
 
+def test_a_job_card_does_without_scipy() -> None:
+    code = "import sys, buildcheck.jobs; assert 'numpy' in sys.modules; assert 'scipy' not in sys.modules"
+    subprocess.run([sys.executable, "-c", code], check=True, timeout=60)
+
+
 def test_a_swap_does_without_numpy(tmp_path: Path) -> None:
     """It has its limits of time and memory, and is worked out here, not taken from what was kept."""
     code = """

@@ -1,8 +1,8 @@
 """How long a sum of three-point estimates takes, exactly: not its mean alone, but the whole distribution.
 
 Nothing is taken as normal here. Each estimate is a beta distribution, the sum is their convolution on a fine grid, and
-operations that go slowly together are correlated by one common factor. This module needs numpy and scipy; only what
-works out a job card imports it.
+operations that go slowly together are correlated by one common factor. This module needs numpy; only what works out a
+job card imports it.
 """
 
 from __future__ import annotations
@@ -13,15 +13,12 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
-from scipy.special import betainc, betaincinv, ndtr, ndtri
 
+from buildcheck.trade.distributions import Floats, beta_chances, beta_shares, normal_chances, normal_scores
 from buildcheck.trade.pert import Times, pert_mean_min
 
 # Any two operations of one job: our assumption, no source. A bike that is seized at one bolt is slow at the next.
 DEFAULT_CORRELATION = 0.2
-
-Floats = npt.NDArray[np.float64]
 
 _CELLS = 4000
 _FFT_LENGTH = 4096  # holds the sum of any number of operations: it has at most _CELLS + 1 cells
@@ -53,6 +50,7 @@ class Total:
         if not 0 < share < 1:
             raise ValueError(f"share {share} must lie between 0 and 1, both excluded")
         return float(np.interp(share, self.chances, self.minutes))
+
 
 def spread_of(times: Sequence[Times], correlation: float = DEFAULT_CORRELATION) -> TotalSpread:
     """Mean and percentiles in minutes of a sum of estimates (low, likely, high minutes), as `total_of` has them.
@@ -113,8 +111,8 @@ def total_of(times: Sequence[Times], correlation: float = DEFAULT_CORRELATION) -
 def _together(mean: float, low: float, widths: Floats, shapes: Floats) -> Total:
     """All operations at the same percentile: their quantiles add up."""
     scores = np.concatenate(([-np.inf], np.linspace(-5, 5, 501), [np.inf]))
-    chances = ndtr(scores)
-    minutes = low + widths @ betaincinv(shapes[:, :1], shapes[:, 1:], chances)
+    chances = normal_chances(scores)
+    minutes = low + widths @ np.array([beta_shares(a, b, chances) for a, b in shapes])
     return Total(mean, minutes, chances)
 
 
@@ -124,7 +122,8 @@ def _mixed(widths: Floats, shapes: Floats, correlation: float, step: float) -> F
     row = np.repeat(np.arange(len(widths)), counts)
     column = np.arange(len(row)) - np.repeat(np.cumsum(counts) - counts, counts)
     ends = np.stack([column, np.where(column + 1 == counts[row], np.inf, column + 1)]) * step / widths[row]
-    scores = ndtri(betainc(*shapes[row].T, np.minimum(ends, 1.0)))
+    a, b = shapes[row].T
+    scores = normal_scores(beta_chances(a, b, np.minimum(ends, 1.0)))
     factors, smear = _factors(widths, correlation)
     weights = np.exp(-(factors**2) / 2)
     common, own = math.sqrt(correlation), math.sqrt(1 - correlation)
@@ -132,7 +131,7 @@ def _mixed(widths: Floats, shapes: Floats, correlation: float, step: float) -> F
     waves = np.empty((len(factors), _FFT_LENGTH // 2 + 1), dtype=complex)
     cells = np.zeros((len(widths), _FFT_LENGTH))
     for index, factor in enumerate(factors):
-        below, above = ndtr((scores - common * factor) / own)
+        below, above = normal_chances((scores - common * factor) / own)
         cells[row, column] = above - below
         means[index] = (above - below) @ column
         waves[index] = np.fft.rfft(cells).prod(axis=0)
