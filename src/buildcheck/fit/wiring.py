@@ -45,14 +45,22 @@ def build_wiring(view: View) -> nx.MultiGraph[str]:
     return graph
 
 
-def system_of(view: View, spot: Fitted) -> str | None:
+def system_of(spot: Fitted) -> str | None:
     """The electric system that a device or a wire belongs to: that of its plugs in the standards."""
+    system: str | None = spot.kept.get("(system)")
+    if system is None:
+        system = spot.kept["(system)"] = _system_of(spot)
+    return system or None
+
+
+def _system_of(spot: Fitted) -> str:
+    """The system of a part; empty where it has none."""
     plugs = [port.plug for port in spot.part.ports] or [
         getattr(spot.part, "start_plug", None),
         getattr(spot.part, "end_plug", None),
     ]
     known = sorted({plug for plug in plugs if plug is not None})
-    return plug_system(known[0]) if known else None
+    return plug_system(known[0]) if known else ""
 
 
 def plug_system(plug: str) -> str:
@@ -68,7 +76,7 @@ def systems(view: View) -> list[tuple[str, nx.MultiGraph[str]]]:
 def each_system(view: View) -> Iterator[tuple[str, nx.MultiGraph[str]]]:
     """The electric systems one by one, each with what makes it one: the sockets and plugs in it were looked at."""
     for system, graph in each(systems(view)):
-        tape.read(_system_facts(view, graph))
+        tape.read(view.local.recall(("system-facts", system), lambda: tuple(_system_facts(view, graph))))  # noqa: B023
         yield system, graph
 
 
@@ -85,11 +93,11 @@ def _systems(view: View) -> list[tuple[str, nx.MultiGraph[str]]]:
     members: dict[str, set[str]] = {}
     for name, data in whole.nodes(data=True):
         spot: Fitted | None = data.get("spot")
-        system = system_of(view, spot) if spot is not None else None
+        system = system_of(spot) if spot is not None else None
         if system is not None:
             members.setdefault(system, set()).add(name)
     for start, end, edge in whole.edges(data=True):
-        system = system_of(view, edge["wire"])
+        system = system_of(edge["wire"])
         if system is not None:
             members.setdefault(system, set()).update((start, end))
     return [(system, _part_of(whole, names)) for system, names in sorted(members.items())]

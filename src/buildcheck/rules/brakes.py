@@ -214,9 +214,12 @@ def brake_bolt_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     for bolts in each(_bolts(view)):
+        test = bolts.out.at_least(bolts.reach).only_if(bolts.applies)
+        if test.is_yes:
+            continue
         told = bolts.told(view)
         yield from self.judge(
-            bolts.out.at_least(bolts.reach).only_if(bolts.applies),
+            test,
             (bolts.position, bolts.carrier),
             fault=say(
                 "The bolts of {part} stand {out} out of the mount; their thread asks for {reach}.",

@@ -25,7 +25,7 @@ def position_empty(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: fit a part there.
     """
     view = context.view
-    for row in each(view.standards.positions.values()):
+    for row in each(row for row in view.standards.positions.values() if row.needed or row.needed_if):
         if any(True for _ in view.of_row(row.id)):
             continue
         what = as_said(row.what)

@@ -58,7 +58,7 @@ def wiring_not_connected(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     for spot in each(view.bike.main_spots()):
-        if system_of(view, spot) is None and (spot.part.ports or _perhaps_wired(view, spot)):
+        if system_of(spot) is None and (spot.part.ports or _perhaps_wired(view, spot)):
             yield from self.judge(
                 Test(Answer.UNKNOWN, (replace(ports_fact(spot), held=None),)),
                 (spot.position,),
@@ -122,7 +122,7 @@ def _cut_off(view: View, system: str, one: str, other: str) -> Answer:
     whole = build_wiring(view)
     strange = [
         (start, end, key) for start, end, key, data in whole.edges(keys=True, data=True)
-        if system_of(view, data["wire"]) not in (None, system)
+        if system_of(data["wire"]) not in (None, system)
     ]  # fmt: skip
     whole.remove_edges_from(strange)
     return Answer.UNKNOWN if nx.has_path(whole, one, other) else Answer.NO

@@ -103,6 +103,8 @@ def line_too_short(self: Rule, context: Context) -> Iterator[Finding]:
         test = length.at_least(needed)
         if not test.is_no and (homeless or need.route.blocked):
             continue  # told with the places that its end could go to, or with the part that stands in its way
+        if test.is_yes:
+            continue
         told: dict[str, Value] = {
             "line": view.name(name), "length": length.told("mm"), "needed": needed.told("mm"),
         }  # fmt: skip

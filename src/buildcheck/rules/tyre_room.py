@@ -54,12 +54,15 @@ def tyre_clearance_too_small(self: Rule, context: Context) -> Iterator[Finding]:
             continue
         beside, over = _gaps(view, end)
         enough = beside.at_least(CFR_TYRE_CLEARANCE_MM).both(over.at_least(CFR_TYRE_CLEARANCE_MM))
+        test = beside.at_least(iso).both(over.at_least(iso)) if enough.yes else enough
+        if test.is_yes:
+            continue
         told: dict[str, Value] = {
             "beside": beside.told("mm"), "over": over.told("mm"), "tyre": view.name(end.tyre),
             "holder": view.name(end.holder), "law": CFR_TYRE_CLEARANCE_MM, "iso": iso, "use": Word(view.bike.use),
         }  # fmt: skip
         yield from self.judge(
-            beside.at_least(iso).both(over.at_least(iso)) if enough.yes else enough,
+            test,
             (end.tyre, end.holder),
             level=Level.CAUTION if enough.yes else Level.BLOCKS,
             fault=say(

@@ -152,6 +152,9 @@ def pressure_above_limit(self: Rule, context: Context) -> Iterator[Finding]:
     view = context.view
     for end in ends_with_tyre(view):
         pressure, limit = view.amount(end.tyre, "pressure_bar"), pressure_limit(view, end)
+        test = pressure.at_most(limit)
+        if test.is_yes:
+            continue
         tyre, rim = view.amount(end.tyre, "pressure_max_bar"), view.amount(end.wheel, "rim_pressure_max_bar")
         told: dict[str, Value] = {
             "part": view.name(end.tyre), "pressure": pressure.told("bar"), "limit": limit.told("bar"),
@@ -166,7 +169,7 @@ def pressure_above_limit(self: Rule, context: Context) -> Iterator[Finding]:
         else:
             fault = say("The {part} is pumped to {pressure}; {limit} is the most (tyre {tyre}, rim {rim}).", **told)
         yield from self.judge(
-            pressure.at_most(limit),
+            test,
             (end.tyre, end.wheel),
             fault=fault,
             ask=say("whether the pressure stays below the limits of tyre and rim"),

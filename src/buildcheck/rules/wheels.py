@@ -60,6 +60,8 @@ def rim_brake_out_of_reach(self: Rule, context: Context) -> Iterator[Finding]:
             .both(_in_reach(view, caliper, from_below).only_if(below))
             .only_if(on_rim)
         )
+        if test.is_yes:
+            continue
         shoe = from_below if below.yes else from_above
         low, high = view.amount(caliper, "reach_min_mm"), view.amount(caliper, "reach_max_mm")
         yield from self.judge(
