@@ -137,7 +137,7 @@ def test_a_wire_to_nothing_keeps_its_edge() -> None:
 def test_a_wire_without_ends_is_no_edge() -> None:
     of = view([fitted("wire-1", part("wire"))])
     assert build_wiring(of).number_of_edges() == 0
-    assert system_of(of, of.bike["wire-1"]) is None
+    assert system_of(of.bike["wire-1"]) is None
 
 
 def test_a_wire_of_unknown_plugs_still_joins_its_ends() -> None:

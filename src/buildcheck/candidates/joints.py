@@ -11,6 +11,7 @@ from buildcheck.fit.joints import Neighbour, clash, neighbours
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.levels import Level
+from buildcheck.model.parts.base import token_of
 from buildcheck.remedies import Cube, Domains, Feature, Literal
 
 # A position, what is compared there, and what there is to choose from.
@@ -23,6 +24,7 @@ class Joints:
     def __init__(self, view: View) -> None:
         self.view = view
         self._firm: dict[str, list[Neighbour]] = {}
+        self._spots: dict[tuple[str, object], Fitted] = {}  # so that what was read off one is known
 
     def firm(self, position: str) -> list[Neighbour]:
         """The joints at a position that hold whatever else is fitted: no adapter or cover can come between."""
@@ -68,8 +70,11 @@ class Joints:
     def _spot(self, position: str, candidate: PartCandidate) -> Fitted | None:
         if candidate.part is None:
             return None
-        spot = self.view.bike.get(position)
-        return Fitted(position, position, candidate.part) if spot is None else replace(spot, part=candidate.part)
+        key = position, token_of(candidate.part)
+        if key not in self._spots:
+            spot, part = self.view.bike.get(position), candidate.part
+            self._spots[key] = Fitted(position, position, part) if spot is None else replace(spot, part=part)
+        return self._spots[key]
 
     def _clash(self, each: Neighbour, spot: Fitted, other: Fitted) -> bool:
         a, b = (spot, other) if each.at_side_a else (other, spot)

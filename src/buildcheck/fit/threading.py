@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from buildcheck.fit.facts import Answer, Test
+from buildcheck.fit.line_graph import fact_keys
 from buildcheck.fit.lines import Route, other_ways
 from buildcheck.fit.passages import Way
 from buildcheck.fit.view import Same, View
@@ -61,12 +62,16 @@ def _any_of(tests: Sequence[Test]) -> Test:
     return Test(Answer.NO, tuple(dict.fromkeys(fact for test in tests for fact in test.facts))) if best.is_no else best
 
 
+# All that is asked of a line here.
+_ASKED = ("outer_mm", "start_fitting_mm", "end_fitting_mm", "start_cuttable", "end_cuttable")
+
+
 class _Ends:
     """The ends of one line, as bores see them; what was asked before is known."""
 
     def __init__(self, view: View, line: str) -> None:
         self.view, self.line = view, line
-        self._known: dict[tuple[str, str, bool], tuple[Test, bool]] = {}
+        self.key = view.memo.recall(("ends", line, fact_keys(view, view.bike[line], _ASKED)), object)
 
     def all_pass(self, bores: Sequence[Way], point: int, cuts: tuple[str, ...]) -> Test:
         """Do the ends pass all these bores, those before the point by the start, the others by the far end?"""
@@ -81,10 +86,8 @@ class _Ends:
 
     def _passes(self, way: Way, end: str, cut: bool) -> tuple[Test, bool]:
         """Does an end pass, and is it sure that it can be cut, if it has to be?"""
-        key = (way.id, end, cut)
-        if key not in self._known:
-            self._known[key] = self._passes_anew(way, end, cut)
-        return self._known[key]
+        key = ("passes", self.key, way.id, way.spot.token, end, cut)
+        return self.view.memo.recall(key, lambda: self._passes_anew(way, end, cut))
 
     def _passes_anew(self, way: Way, end: str, cut: bool) -> tuple[Test, bool]:
         size = self.view.amount(self.line, f"{end}_fitting_mm")

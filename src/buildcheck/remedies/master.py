@@ -45,6 +45,8 @@ def _undominated(
     slot: str, candidates: Iterable[C], asked: Mapping[tuple[Feature, ...], Mapping[Hashable, Literal]]
 ) -> list[C]:
     """The cheapest candidates first, without those that meet all the literals which one that is no dearer meets."""
+    if not asked:
+        return [min(candidates, key=lambda candidate: candidate.cost)]
     every = (literal for row in asked.values() for literal in row.values())
     bits = {literal: 1 << number for number, literal in enumerate(every)}
     best: dict[int, C] = {}
