@@ -357,21 +357,5 @@ def test_a_reader_that_goes_away_changes_nothing(arguments: list[str], code: int
     assert (done.returncode, done.stderr) == (code, b"")
 
 
-def test_an_answer_that_is_kept_for_another_question_is_not_believed(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    run("check", "city-rim")
-    of_the_tests = cache_folder()
-    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
-    shutil.copytree(of_the_tests, cache_folder(), ignore=shutil.ignore_patterns("answer-*"))
-    undecided = run(*UNDECIDED)
-    (kept_undecided,) = cache_folder().glob("answer-*.json")
-    assert run(*FITS).code == 0
-    (kept_fits,) = set(cache_folder().glob("answer-*.json")) - {kept_undecided}
-    shutil.copy(kept_fits, kept_undecided)
-    assert run(*UNDECIDED) == undecided
-    assert undecided.code == 1
-
-
 def test_the_cache_is_not_where_the_users_is() -> None:
     assert cache_folder() != Path.home() / ".cache" / "buildcheck"

@@ -1,4 +1,4 @@
-"""`buildcheck swap` with terms: what they do to the remedies, how bad ones end, and that no kept answer is stale."""
+"""`buildcheck swap` with terms: what they do to the remedies, and how bad ones end."""
 
 from __future__ import annotations
 
@@ -86,32 +86,3 @@ def test_only_one_file_comes_from_standard_input() -> None:
 
 def test_terms_belong_to_a_swap() -> None:
     assert run("check", "city-rim", "--rate", "50").code == 2
-
-
-def test_an_answer_is_kept_for_its_own_terms_alone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from buildcheck import answering
-
-    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
-    worked_out: list[object] = []
-    report_for = answering.report_for
-
-    def counting(*arguments: Any) -> Any:
-        worked_out.append(arguments)
-        return report_for(*arguments)
-
-    monkeypatch.setattr(answering, "report_for", counting)
-    one, other = tmp_path / "one.csv", tmp_path / "other.csv"
-    one.write_text(f"part,quantity\n{SHIM},1\n")
-    other.write_text(f"part,quantity\n{SHIM},2\n")
-    asked = [
-        (), ("--rate", "50"), ("--rate", "51"), ("--keep", "saddle"), ("--exclude", SHIM), ("--stock", one),
-        ("--stock", other),
-    ]  # fmt: skip
-    for number, options in enumerate(asked, 1):
-        assert run(*BLOCKED, *options) == run(*BLOCKED, *options)
-        assert len(worked_out) == number
-    one.write_text(other.read_text())
-    run(*BLOCKED, "--stock", one)
-    assert len(worked_out) == len(asked) + 1
-    one.write_text("part,quantity\nnone,1\n")
-    assert run(*BLOCKED, "--stock", one).code == 2

@@ -7,7 +7,6 @@ cannot be used; 3 a fault of buildcheck itself.
 from __future__ import annotations
 
 import io
-import json
 import sys
 import traceback
 from pathlib import Path
@@ -42,7 +41,6 @@ from buildcheck.cli.output import (
     OK,
     OUR_FAULT,
     UNUSABLE,
-    is_answer,
     let_go,
     open_streams,
     saying,
@@ -51,25 +49,21 @@ from buildcheck.cli.output import (
 )
 from buildcheck.cli.parts import parts_app
 from buildcheck.cli.progress import DEFAULT_LIMIT_S, Watch
-from buildcheck.library.cache import installed, keep, kept, key_of
 from buildcheck.library.folders import (
     bike_content,
     bundled_bike,
     catalogue_contents,
-    code_files,
     schemas_folder,
     stock_content,
 )
 from buildcheck.library.problems import InputError, harmless, printable
 from buildcheck.library.writing import write_whole
 
-if TYPE_CHECKING:  # a request that was answered before needs none of these
+if TYPE_CHECKING:  # not every command needs these
     from buildcheck.model.report import Report
 
 _USAGE_ERROR: type[Exception] = typer.BadParameter.__mro__[1]  # of whichever click Typer brings
 DEMO_BIKE = "allroad-wired"
-# Some days of a workshop; each is a few kB.
-_KEPT_ANSWERS = 64
 DEMO_FIT = ("wexcombe-veil-420-100@handlebar",)
 
 app = typer.Typer(
@@ -134,26 +128,18 @@ def swap(bike: BikeArgument, fit: FitOption = None, take_off: TakeOffOption = No
 
 def _answer(path: Path, request: dict[str, list[str]], catalog: list[Path] | None, format_: Format,
             stock: Path | None = None, limit_s: float = DEFAULT_LIMIT_S) -> dict[str, Any]:  # fmt: skip
-    """The answer to a request: the one that was kept for the same code, files and words, or a new one."""
-    bike, contents = bike_content(path), catalogue_contents(catalogue_folders(catalog))
-    pieces = [] if stock is None else [stock_content(stock)]
-    # Their number is told too: a file of the catalogue could have the same name and bytes.
-    words = (*installed(), format_, json.dumps(request), f"stock {len(pieces)}")
-    key = key_of(words, code_files(), (bike, *contents, *pieces))
-    answer: dict[str, Any] | None = kept("answer", key, is_answer)
-    if answer is None:
-        from buildcheck.answering import report_for
+    """The answer to a request."""
+    from buildcheck.answering import report_for
 
-        watch = Watch(limit_s)
-        try:
-            report = report_for(bike, contents, request, pieces[0] if pieces else None, watch)
-        finally:
-            watch.clear()
-        view = {"json": _as_json(report)} if format_ is Format.JSON else _as_lines(report)
-        answer = {"code": _code(report), **view}
-        if not watch.reached:  # another time there may be more to tell
-            keep("answer", key, answer, _KEPT_ANSWERS)
-    return answer
+    bike, contents = bike_content(path), catalogue_contents(catalogue_folders(catalog))
+    pieces = None if stock is None else stock_content(stock)
+    watch = Watch(limit_s)
+    try:
+        report = report_for(bike, contents, request, pieces, watch)
+    finally:
+        watch.clear()
+    view = {"json": _as_json(report)} if format_ is Format.JSON else _as_lines(report)
+    return {"code": _code(report), **view}
 
 
 app.command()(job_command)

@@ -15,20 +15,6 @@ from buildcheck.library.writing import write_whole
 OK, NOT_SO, UNUSABLE, OUR_FAULT, INTERRUPTED = 0, 1, 2, 3, 130
 
 
-def is_answer(found: Any) -> bool:
-    """Is this the exit code with either a text or its lines, each with its style?"""
-    if not isinstance(found, dict) or found.get("code") not in (OK, NOT_SO):
-        return False
-    if found.keys() == {"code", "json"}:
-        return isinstance(found["json"], str)
-    lines = found.get("lines")
-    return found.keys() == {"code", "lines"} and isinstance(lines, list) and all(map(_is_line, lines))
-
-
-def _is_line(found: Any) -> bool:
-    return isinstance(found, list) and list(map(type, found)) == [str, str]
-
-
 def text_of(answer: dict[str, Any]) -> str:
     """The answer as one text, without colour."""
     return str(answer["json"]) if "json" in answer else "".join(f"{text}\n" for text, _ in _lines(answer))

@@ -28,13 +28,6 @@ def cache_folder() -> Path:
     return (Path(base) if base else Path(os.path.expanduser("~")) / ".cache") / "buildcheck"
 
 
-def installed() -> list[str]:
-    """What is installed beside this package, with versions: another pydantic might give another answer."""
-    folders = [Path(entry) for entry in sys.path if entry.endswith("-packages")]
-    names = {name for folder in folders if folder.is_dir() for name in os.listdir(folder) if name.endswith("-info")}
-    return [sys.version, *sorted(names)]
-
-
 def key_of(words: Iterable[str], code: Iterable[Path], contents: Iterable[Content]) -> str:
     """A key for these words, this code and these files; any change of any byte gives another one."""
     digest = hashlib.sha256()
