@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from buildcheck.choosing import choices
 from buildcheck.library.bikes import bike_of, check_position, read_change, set_facts
 from buildcheck.library.catalogue import catalogue_from
 from buildcheck.library.folders import Content
@@ -64,6 +63,8 @@ def card_for(
 
 def choices_for(bike: Content, contents: Sequence[Content], position: str, settings: Sequence[str]) -> Choices:
     """What fits a position of a bike, and why the rest does not. Raises InputError."""
+    from buildcheck.choosing import choices
+
     catalogue = catalogue_from(contents)
     loaded = set_facts(bike_of(bike, catalogue), Change(), settings, catalogue)
     check_position("POSITION", position, loaded, catalogue)
