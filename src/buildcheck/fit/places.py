@@ -101,20 +101,26 @@ def free_places(view: View, rider: Fitted) -> list[tuple[Fitted, Place]]:
 
 
 def _free_places(view: View, rider: Fitted) -> list[tuple[Fitted, Place]]:
-    family = {mount.type.partition(".")[0] for mount in rider.part.mounts}
-    taken = set()
-    for spot in view.bike.main_spots():
-        carrier = view.bike.get(spot.on)
-        if spot.part.mounts and carrier is not None and spot.position != rider.position:
-            place, _ = chosen_place(view, spot)
-            if place is not None:
-                taken.add((carrier.home, place.id))
+    places, sitting = view.layout.recall("places", lambda: _find_places(view))
+    families = {mount.type.partition(".")[0] for mount in rider.part.mounts}
+    itself = {rider.position}
     return [
         (carrier, place)
-        for carrier in sorted(view.bike.main_spots(), key=lambda spot: spot.position)
-        for place in carrier.part.places
-        if place.type.partition(".")[0] in family and (carrier.home, place.id) not in taken
+        for carrier, place in places
+        if place.type.partition(".")[0] in families and sitting.get((carrier.home, place.id), itself) == itself
     ]
+
+
+def _find_places(view: View) -> tuple[list[tuple[Fitted, Place]], dict[tuple[str, str], set[str]]]:
+    """All places, by the position of the part that has them; and for each in which something sits, what does."""
+    carriers = sorted(view.bike.main_spots(), key=lambda spot: spot.position)
+    sitting: dict[tuple[str, str], set[str]] = {}
+    for home, riders in _riders(view).items():
+        for rider in riders:
+            place, _ = chosen_place(view, rider)
+            if place is not None:
+                sitting.setdefault((home, place.id), set()).add(rider.position)
+    return [(carrier, place) for carrier in carriers for place in carrier.part.places], sitting
 
 
 def room_left(view: View, carrier: Fitted, place: Place) -> tuple[Test, list[Fitted]]:

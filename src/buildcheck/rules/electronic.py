@@ -308,6 +308,8 @@ def junction_without_place(self: Rule, context: Context) -> Iterator[Finding]:
     view = context.view
     for spot in each(view.of_kind(view.standards.kinds_that_hang("wiring"))):
         _, test = chosen_place(view, spot)
+        if test.is_yes:
+            continue
         carrier = view.bike.get(spot.on)
         told: dict[str, Value] = {"support": support_words(view, spot), "part": spot.part.name}
         free = free_places(view, spot)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from buildcheck.fit import tape
 from buildcheck.fit.context import Context
@@ -27,14 +27,24 @@ def all_lines(context: Context) -> Iterator[tuple[str, Route]]:
 
 
 def _one_by_one(view: View, routes: Mapping[str, Route]) -> Iterator[tuple[str, Route]]:
-    for name in each(sorted(filter(tape.is_sought, routes))):
-        read_way(view, name)
-        yield name, routes[name]
+    return ((name, routes[name]) for name in each_line(view, sorted(routes)))
 
 
-def read_way(view: View, line: str) -> None:
-    """The way of a line was looked at: it rests on the ways in all parts, and on the line itself."""
-    tape.read((*_passages_facts(view), *_size_facts(view, line)))
+def each_line(view: View, names: Iterable[str]) -> Iterator[str]:
+    """Lines, one by one, each with its way looked at. The ways in all parts are the same for all: read once."""
+    sought = tuple(filter(tape.is_sought, names))
+    if sought:
+        read_ways(view, ())
+    for name in each(sought):
+        tape.read(_size_facts(view, name))
+        yield name
+
+
+def read_ways(view: View, lines: Iterable[str]) -> None:
+    """The ways of these lines were looked at: they rest on the ways in all parts, and on the lines themselves."""
+    tape.read(_passages_facts(view))
+    for line in lines:
+        tape.read(_size_facts(view, line))
 
 
 def _passages_facts(view: View) -> tuple[Fact, ...]:
@@ -55,6 +65,10 @@ def _passages_fact(spot: Fitted) -> Fact:
 
 
 def _size_facts(view: View, line: str) -> tuple[Fact, ...]:
+    return view.local.recall(("line-facts", line), lambda: _find_size_facts(view, line))
+
+
+def _find_size_facts(view: View, line: str) -> tuple[Fact, ...]:
     """What is known of the line's own thickness and bend, and of where the things at its ends sit."""
     spot = view.bike[line]
     ends = (view.bike.get(end) for end in (spot.start, spot.end))
@@ -105,7 +119,7 @@ def _must_be_threaded(context: Context, name: str) -> bool:
     route = all_routes(context).get(name)
     if route is None or context.before is None:
         return False
-    read_way(context.view, name)
+    read_ways(context.view, (name,))
     closed = [way for way in route.ways if way.closed]
     if closed and context.first_changed(name, *(way.spot.home for way in closed)) is not None:
         return True

@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from math import inf
 from typing import NamedTuple
 
-from buildcheck.fit import tape
 from buildcheck.fit.causes import cause_of, causes_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
@@ -14,7 +13,6 @@ from buildcheck.fit.facts import Amount, one_of
 from buildcheck.fit.lines import Route, other_ways
 from buildcheck.fit.passages import PassageGraph, Way
 from buildcheck.fit.places import device_opening
-from buildcheck.fit.tape import each
 from buildcheck.fit.threading import threading
 from buildcheck.fit.view import Same, View
 from buildcheck.model.findings import Cause, Finding
@@ -22,7 +20,7 @@ from buildcheck.model.levels import Level
 from buildcheck.model.sentences import At, Said, Several, Value, say
 from buildcheck.rules.bar_geometry import bar_stretch
 from buildcheck.rules.line_causes import length_cause, reach_causes, way_cause
-from buildcheck.rules.line_facts import all_lines, must_be_threaded, read_way
+from buildcheck.rules.line_facts import all_lines, each_line, must_be_threaded
 
 # A hose loses up to about this much for each end that is cut off and made new: from memory, so it never blocks.
 CUT_LOSS_MM = 15.0
@@ -153,8 +151,7 @@ def _needs(context: Context) -> Iterator[_Need]:
     """What each line needs, one by one."""
     routing = context.routing
     names = (*sorted(routing.routes), *sorted(name for name, ways in routing.homeless.items() if ways))
-    for name in each(filter(tape.is_sought, names)):
-        read_way(context.view, name)
+    for name in each_line(context.view, names):
         yield context.view.once(("needed-length", name), lambda: _need_of(context, name))  # noqa: B023
 
 

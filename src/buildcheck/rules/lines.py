@@ -16,7 +16,7 @@ from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.sentences import At, Kind, Several, Value, say
 from buildcheck.rules.line_causes import cut_off_causes, way_cause
-from buildcheck.rules.line_facts import all_routes, laid_lines, read_way
+from buildcheck.rules.line_facts import all_routes, each_line, laid_lines, read_ways
 
 
 @rule(
@@ -37,8 +37,7 @@ def line_has_no_way(self: Rule, context: Context) -> Iterator[Finding]:
         lines = tuple(route.line.position for route in routes)
         tests = [step.bore for route in routes for step in route.steps if step.gap == gap]
         worst = next((test for test in tests if test.is_no), tests[0])
-        for name in lines:
-            read_way(view, name)
+        read_ways(view, lines)
         part = view.bike[gap].home
         told: dict[str, Value] = {"part": view.name(part), "lines": _listed(lines)}
         yield from self.judge(
@@ -52,8 +51,9 @@ def line_has_no_way(self: Rule, context: Context) -> Iterator[Finding]:
         for step in route.steps:
             if step.way is not None and not step.carried:
                 yield from _refused(self, view, step.way, route, step.bore)
-    for line in each(context.routing.disconnected):
-        read_way(view, line.position)
+    cut_off = {line.position: line for line in context.routing.disconnected}
+    for name in each_line(view, cut_off):
+        line = cut_off[name]
         text = say(
             "Nothing on this bike leads {line} from {start} to {end}.",
             line=At(line.position), start=At(line.start or ""), end=At(line.end or ""),
@@ -108,8 +108,7 @@ def bore_too_small(self: Rule, context: Context) -> Iterator[Finding]:
     routes = context.routing.routes
     for way, lines in each(shared_bores(routes)):
         names = tuple(line.position for line in lines)
-        for name in names:
-            read_way(view, name)
+        read_ways(view, names)
         test = bore_test(view, way, lines)
         if test.is_no and any(routes[name].other_layouts_unknown for name in names):
             test = Test(Answer.UNKNOWN, test.facts)
