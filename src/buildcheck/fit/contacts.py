@@ -48,6 +48,11 @@ def _find_touches(view: View) -> list[Touch]:
     ]  # fmt: skip
 
 
+def clamps(view: View) -> list[Touch]:
+    """Those of them at which the torque of a clamp counts."""
+    return view.layout.recall("clamps", lambda: [touch for touch in touches(view) if torque_limits(view, touch)])
+
+
 def materials(view: View, touch: Touch) -> tuple[str | None, str | None, tuple[Fact, ...]]:
     """The materials of both sides, None where unknown, and the facts that they come from."""
     sides = ((touch.a, touch.row.a, touch.row.a_is), (touch.b, touch.row.b, touch.row.b_is))

@@ -34,7 +34,7 @@ class Build:
     def routing(self) -> Routing:
         """The way of every line. What it rests on is told with each line: `line_facts`."""
         with tape.recording(None):
-            return find_routes(self.view)
+            return self.view.layout.recall("routing", lambda: find_routes(self.view))
 
     @cached_property
     def wiring(self) -> nx.MultiGraph[str]:

@@ -10,7 +10,7 @@ from buildcheck.fit import tape
 from buildcheck.fit.context import Context
 from buildcheck.fit.facts import Fact, Test
 from buildcheck.fit.joints import Joint, is_meant, joint_holds
-from buildcheck.fit.judge import Because, found, judge
+from buildcheck.fit.judge import Because, found, is_silent, judge
 from buildcheck.fit.tape import Tape
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
@@ -40,6 +40,13 @@ class Rule(NamedTuple):
         with tape.recording(Tape(sought)):
             return list(self.check(self, context))
 
+    def is_silent(self, test: Test, level: Level | None = None) -> bool:
+        """Would `judge` find nothing? To pass over what holds before it is put into words; for nothing else.
+
+        So it is not recorded: the test has the facts.
+        """
+        return test.is_yes or is_silent(test, level or self.level)
+
     def judge(
         self,
         test: Test,
@@ -49,10 +56,8 @@ class Rule(NamedTuple):
         ask: str | Said = "",
         level: Level | None = None,
         because: Because | None = None,
-    ) -> Iterator[Finding]:
+    ) -> tuple[Finding, ...]:
         """`judge` with this rule's name, level and source."""
-        if test.is_yes:
-            return iter(())
         return judge(
             self.name, level or self.level, test, positions, self.source,
             fault=as_said(fault), ask=as_said(ask), because=because,
@@ -99,12 +104,13 @@ def run(context: Context, rules: Sequence[Rule]) -> Ran:
     view = context.view
     ran = [*view.memo.recall("joint-names", lambda: sorted({row.name for row in view.standards.joints}))]
     skipped: list[tuple[str, str]] = []
-    for each in rules:
-        if each.needs_change and context.before is None:
-            skipped.append((each.name, "it compares a bike before and after a change, and nothing is changed here"))
-            continue
-        findings.extend(each.found(context))
-        ran.append(each.name)
+    with tape.recording(Tape()):
+        for each in tape.each(rules):
+            if each.needs_change and context.before is None:
+                skipped.append((each.name, "it compares a bike before and after a change, and nothing is changed here"))
+                continue
+            findings.extend(each.check(each, context))
+            ran.append(each.name)
     return Ran(tuple(sorted(findings, key=Finding.sort_key)), tuple(ran), tuple(skipped))
 
 
@@ -112,7 +118,7 @@ def run_named(context: Context, rules: Sequence[Rule], name: str) -> list[Findin
     """The findings of one name only: far cheaper than a whole vetting."""
     for each in rules:
         if each.name == name:
-            return list(each.found(context))
+            return each.found(context)
     return list(joint_findings(context, (name,)))
 
 

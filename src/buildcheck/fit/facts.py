@@ -11,7 +11,7 @@ from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 from enum import Enum
 from fnmatch import fnmatchcase
-from functools import cache
+from functools import cache, lru_cache
 from itertools import product
 from math import inf, isfinite, isnan
 from typing import Any
@@ -49,7 +49,7 @@ class Fact:
     read_off: tuple[Fact, ...] = ()  # where it was inferred: the facts of the parts that tell of it
     _evidence: Evidence | None = None
     _told: Word | Size | Several | None = None
-    _amount: Amount | None = None
+    number: Amount | None = None  # the amount, made when first asked for
     _name: frozenset[FactName] | None = None
 
     @property
@@ -277,17 +277,22 @@ def names_of(facts: Collection[Fact]) -> frozenset[FactName]:
 
 def as_amount(value: Amount | float) -> Amount:
     """A plain number as an amount without facts."""
-    return value if isinstance(value, Amount) else Amount(value, value)
+    return value if isinstance(value, Amount) else _plain(value)
+
+
+@lru_cache(maxsize=1024)
+def _plain(number: float) -> Amount:
+    return Amount(number, number)
 
 
 def amount_of(fact: Fact, minimum: float = 0.0) -> Amount:
     """The amount that a fact holds; an unknown one may be anything from `minimum` up."""
     if fact.held is None:
         return Amount(minimum, inf, (fact,))
-    if fact._amount is None:
+    if fact.number is None:
         least, most = (fact.held.low, fact.held.high) if isinstance(fact.held, Interval) else (float(fact.held),) * 2
-        fact._amount = Amount(least, most, (fact,))
-    return fact._amount
+        fact.number = Amount(least, most, (fact,))
+    return fact.number
 
 
 def largest(amounts: Collection[Amount]) -> Amount:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
 
 from buildcheck.fit import tape
 from buildcheck.fit.causes import causes_of
@@ -44,6 +44,11 @@ def _not_known(ask: Said, undecided: Iterable[Evidence]) -> Said:
     return say("Not known {ask}: {missing}.", ask=ask, missing=Several(tuple(missing), ", "))
 
 
+def is_silent(test: Test, level: Level) -> bool:
+    """Does a test of this level leave nothing to tell? A missing fact counts only where it could block."""
+    return test.held is Answer.YES or (test.held is Answer.UNKNOWN and level not in (Level.BLOCKS, Level.EXTRA))
+
+
 def judge(
     name: str,
     level: Level,
@@ -54,7 +59,7 @@ def judge(
     fault: Said,
     ask: Said,
     because: Because | None = None,
-) -> Iterator[Finding]:
+) -> tuple[Finding, ...]:
     """A finding for a test that fails or cannot be decided; nothing for one that holds.
 
     `fault` is the sentence for a failed test, `ask` what is not known if it is undecided ("whether …").
@@ -62,17 +67,14 @@ def judge(
     `because` tells the causes; left out, what could block is told by the facts of the test. The evidence is what the
     test rests on, and what was read on the way to it.
     """
-    if test.is_yes:
-        return
-    if test.held is Answer.UNKNOWN and level not in (Level.BLOCKS, Level.EXTRA):
-        return
-    if (read := tape.running()) is not None and read.sought not in (None, positions):
-        return
+    if is_silent(test, level) or ((read := tape.running()) is not None and read.sought not in (None, positions)):
+        return ()
     # What leaves the test open is among the facts of the test; what was read before it tells the rest of the story.
     undecided = () if test.is_no else tuple(item for item in evidence_of(test.facts) if item.open)
     message = fault if test.is_no else _not_known(ask, undecided)
     weaker = level if test.is_no else Level.UNKNOWN if level is Level.BLOCKS else Level.CAUTION
-    yield found(name, weaker, message, positions, test.facts, source, undecided, because, told=level is Level.BLOCKS)
+    told = level is Level.BLOCKS
+    return (found(name, weaker, message, positions, test.facts, source, undecided, because, told=told),)
 
 
 def found(

@@ -101,7 +101,7 @@ def free_places(view: View, rider: Fitted) -> list[tuple[Fitted, Place]]:
 
 
 def _free_places(view: View, rider: Fitted) -> list[tuple[Fitted, Place]]:
-    places, sitting = view.layout.recall("places", lambda: _find_places(view))
+    places, sitting = _places(view)
     families = {mount.type.partition(".")[0] for mount in rider.part.mounts}
     itself = {rider.position}
     return [
@@ -111,7 +111,14 @@ def _free_places(view: View, rider: Fitted) -> list[tuple[Fitted, Place]]:
     ]
 
 
-def _find_places(view: View) -> tuple[list[tuple[Fitted, Place]], dict[tuple[str, str], set[str]]]:
+_Places = tuple[list[tuple[Fitted, Place]], dict[tuple[str, str], set[str]]]
+
+
+def _places(view: View) -> _Places:
+    return view.layout.recall("places", lambda: _find_places(view))
+
+
+def _find_places(view: View) -> _Places:
     """All places, by the position of the part that has them; and for each in which something sits, what does."""
     carriers = sorted(view.bike.main_spots(), key=lambda spot: spot.position)
     sitting: dict[tuple[str, str], set[str]] = {}
@@ -121,6 +128,19 @@ def _find_places(view: View) -> tuple[list[tuple[Fitted, Place]], dict[tuple[str
             if place is not None:
                 sitting.setdefault((home, place.id), set()).add(rider.position)
     return [(carrier, place) for carrier in carriers for place in carrier.part.places], sitting
+
+
+def shared_places(view: View) -> list[tuple[Fitted, Place]]:
+    """The places in which more than one thing sits."""
+    return view.layout.recall("shared-places", lambda: _find_shared(view))
+
+
+def _find_shared(view: View) -> list[tuple[Fitted, Place]]:
+    _, sitting = _places(view)
+    return [
+        (carrier, place) for carrier in view.bike.main_spots() for place in carrier.part.places
+        if len(sitting.get((carrier.home, place.id), ())) > 1
+    ]  # fmt: skip
 
 
 def room_left(view: View, carrier: Fitted, place: Place) -> tuple[Test, list[Fitted]]:

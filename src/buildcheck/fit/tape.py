@@ -132,9 +132,9 @@ def each(items: Iterable[T]) -> Iterator[T]:
     if tape is None:
         yield from items
         return
-    mark = tape.mark()
-    facts, others = mark
+    facts, others = tape.facts, tape.others
+    mark = many, more = tape.mark()
     for item in items:
         yield item
-        if len(tape.facts) > facts or len(tape.others) > others:
+        if len(facts) > many or len(others) > more:
             tape.back_to(mark)

@@ -95,7 +95,7 @@ class View:
 
     def fact(self, spot: Fitted, attribute: str) -> Fact:
         """One attribute of the part in a position; inferred where the record has no value."""
-        fact = read_fact(spot, attribute)
+        fact = spot.kept.get(attribute) or read_fact(spot, attribute)
         return fact if fact.held is not None else self.inferred.get((spot.home, attribute), fact)
 
     def amount(self, position: str, attribute: str, minimum: float = 0.0) -> Amount:
@@ -104,7 +104,11 @@ class View:
         So it is for a part of a kind that has no such attribute. Raises KeyError for an empty position: ask
         `has` first where that can happen.
         """
-        return amount_of(self.fact(self.bike[position], attribute), minimum)
+        spot = self.bike.fitted[position]
+        known: Fact | None = spot.kept.get(attribute)  # the usual case: a number that was asked for before
+        if known is not None and known.number is not None:
+            return known.number
+        return amount_of(self.fact(spot, attribute), minimum)
 
     def signed(self, position: str, attribute: str) -> Amount:
         """Like `amount`, for a quantity that may be negative."""
@@ -120,15 +124,17 @@ class View:
 
     def word(self, position: str, attribute: str) -> Fact:
         """A word of a vocabulary; `value` is None where it is not known."""
-        return self.fact(self.bike[position], attribute)
+        return self.fact(self.bike.fitted[position], attribute)
 
     def size_of_word(self, position: str, attribute: str, vocabulary: str) -> Amount:
         """The size that a word stands for, such as that of a bead seat; unknown with the word, or if it has none."""
         fact = self.word(position, attribute)
-        size = next(
-            (term.value for term in self.standards.vocabularies[vocabulary].terms if term.id == fact.held), None
-        )
+        sizes = self.memo.recall(("sizes", vocabulary), lambda: self._sizes(vocabulary))
+        size = None if fact.held is None else sizes.get(fact.held)
         return Amount(0.0, inf, (fact,)) if size is None else Amount(size, size, (fact,))
+
+    def _sizes(self, vocabulary: str) -> dict[str, float | None]:
+        return {term.id: term.value for term in self.standards.vocabularies[vocabulary].terms}
 
     def has(self, position: str, *attributes: str) -> bool:
         """Is there a part in this position, of a kind that has these attributes?"""
@@ -146,6 +152,19 @@ class View:
         """The positions on this bike that belong to one row: `spacer` gives spacer-1, spacer-2 …"""
         return iter(self.layout.recall("rows", self._by_row).get(row_id, ()))
 
+    def empty_rows(self) -> list[PositionRow]:
+        """The rows of which this bike needs a part, or may need one, and has none."""
+        return self.layout.recall("empty-rows", lambda: [
+            row for row in self.standards.positions.values()
+            if (row.needed or row.needed_if) and not any(True for _ in self.of_row(row.id))
+        ])  # fmt: skip
+
+    def duties(self) -> list[tuple[str, str]]:
+        """The positions of this bike whose part has a duty, each with the attribute that tells whether it does it."""
+        return self.layout.recall("duties", lambda: [
+            (row.id, row.duty) for row in self.standards.positions.values() if row.duty and row.id in self.bike
+        ])  # fmt: skip
+
     def free_name(self, row_id: str) -> str:
         """A position of this row that is empty: where one more could go."""
         taken = set(self.of_row(row_id))
@@ -158,6 +177,15 @@ class View:
             if row is not None:
                 found.setdefault(row.id, []).append(name)
         return found
+
+    def hanging(self, *sorts: str) -> list[Fitted]:
+        """The parts that need a place to hang on, as one of these sorts."""
+        kinds = self.standards.kinds_that_hang
+        return self.layout.recall(("hanging", sorts), lambda: list(self.of_kind(kinds(*sorts))))
+
+    def noted(self) -> list[Fitted]:
+        """The parts on which something was seen."""
+        return self.layout.recall("noted", lambda: [spot for spot in self.bike.main_spots() if spot.condition])
 
     def of_kind(self, kinds: Iterable[str]) -> Iterator[Fitted]:
         """The parts of these kinds, each once."""

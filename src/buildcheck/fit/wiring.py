@@ -7,9 +7,9 @@ from collections.abc import Container, Iterator
 import networkx as nx
 
 from buildcheck.fit import tape
-from buildcheck.fit.facts import Fact
+from buildcheck.fit.facts import Fact, has_attribute
 from buildcheck.fit.tape import each
-from buildcheck.fit.view import View
+from buildcheck.fit.view import Same, View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.levels import Origin
 
@@ -26,8 +26,11 @@ def wires(view: View) -> Iterator[Fitted]:
 
 def ports_fact(spot: Fitted) -> Fact:
     """The list of sockets of a part, as one fact."""
-    sockets = tuple(f"{port.count} x {port.plug or 'unknown plug'}" for port in spot.part.ports) or ("none",)
-    return Fact(spot.home, "ports", sockets, "", Origin.STATED, spot.written_at("ports"))
+    fact: Fact | None = spot.kept.get("(ports)")
+    if fact is None:
+        sockets = tuple(f"{port.count} x {port.plug or 'unknown plug'}" for port in spot.part.ports) or ("none",)
+        fact = spot.kept["(ports)"] = Fact(spot.home, "ports", sockets, "", Origin.STATED, spot.written_at("ports"))
+    return fact
 
 
 def build_wiring(view: View) -> nx.MultiGraph[str]:
@@ -70,13 +73,30 @@ def plug_system(plug: str) -> str:
 
 def systems(view: View) -> list[tuple[str, nx.MultiGraph[str]]]:
     """Each electric system with its own graph, in a fixed order."""
-    return view.local.recall("systems", lambda: _systems(view))
+    return view.layout.recall("systems", lambda: _systems(view))
+
+
+def pieces_of(view: View, graph: nx.MultiGraph[str]) -> list[list[str]]:
+    """What hangs together in a system, the largest piece first."""
+    return view.memo.recall(("pieces", Same(graph)), lambda: _pieces_of(graph))
+
+
+def _pieces_of(graph: nx.MultiGraph[str]) -> list[list[str]]:
+    return sorted((sorted(piece) for piece in nx.connected_components(graph)), key=lambda piece: (-len(piece), piece))
+
+
+def without_system(view: View) -> list[Fitted]:
+    """The parts that have sockets or could, and of which the record does not tell to which system they belong."""
+    return view.layout.recall("without-system", lambda: [
+        spot for spot in view.bike.main_spots()
+        if system_of(spot) is None and (spot.part.ports or has_attribute(type(spot.part), "shift_system"))
+    ])  # fmt: skip
 
 
 def each_system(view: View) -> Iterator[tuple[str, nx.MultiGraph[str]]]:
     """The electric systems one by one, each with what makes it one: the sockets and plugs in it were looked at."""
     for system, graph in each(systems(view)):
-        tape.read(view.local.recall(("system-facts", system), lambda: tuple(_system_facts(view, graph))))  # noqa: B023
+        tape.read(view.layout.recall(("system-facts", system), lambda: tuple(_system_facts(view, graph))))  # noqa: B023
         yield system, graph
 
 

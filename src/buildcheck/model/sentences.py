@@ -353,6 +353,8 @@ ENGLISH = Wording(_English())
 
 def shown(value: Any) -> str:
     """A value in words: numbers without needless zeros, words joined by `or`."""
+    if isinstance(value, str):  # the usual case
+        return value
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, Interval):

@@ -43,19 +43,21 @@ def brake_missing(self: Rule, context: Context) -> Iterator[Finding]:
         caliper = end.caliper
         places = [(caliper, "brake"), (end.wheel, "hub_brake")]
         tests = [is_not_word(view.word(at, attribute), "none") for at, attribute in places if view.has(at, attribute)]
-        none = say(_NO_BRAKE[end.name])
         if not tests:
             empty = say(
                 "{brake} is empty, and there is no {wheel} with a brake in its hub",
                 brake=At(caliper), wheel=At(end.wheel),
             )  # fmt: skip
-            yield self.tell(none, (caliper,), because=lambda: (Cause(empty),))  # noqa: B023
+            yield self.tell(say(_NO_BRAKE[end.name]), (caliper,), because=lambda: (Cause(empty),))  # noqa: B023
+            continue
+        test = reduce(Test.either, tests)
+        if self.is_silent(test):
             continue
         idle = say("{brake} brakes nothing.", brake=view.name(caliper))
         yield from self.judge(
-            reduce(Test.either, tests),
+            test,
             (caliper,),
-            fault=idle if caliper in view.bike else none,
+            fault=idle if caliper in view.bike else say(_NO_BRAKE[end.name]),
             ask=say(_ANY_BRAKE[end.name]),
         )
 
@@ -101,8 +103,11 @@ def coaster_with_derailleur(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     if "rear-derailleur" in context.bike and view.has("rear-wheel", "hub_brake"):
+        test = is_not_word(view.word("rear-wheel", "hub_brake"), "coaster")
+        if self.is_silent(test):
+            return
         yield from self.judge(
-            is_not_word(view.word("rear-wheel", "hub_brake"), "coaster"),
+            test,
             ("rear-wheel", "rear-derailleur"),
             fault=say(
                 "{wheel} has a coaster brake, and its chain runs through a rear derailleur.",
@@ -141,6 +146,9 @@ def rotor_caliper_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
             sizes.append(sits_for + view.amount(caliper, "plate_flip_mm"))
         diameter = view.amount(rotor, "diameter_mm")
         fits = reduce(Test.either, [diameter.within(size, _ROTOR_TOLERANCE_MM) for size in sizes])
+        test = fits.only_if(is_word(view.word(caliper, "brake_type"), "disc"))
+        if self.is_silent(test):
+            continue
         told: dict[str, Value] = {
             "rotor": view.name(rotor), "diameter": diameter.told("mm"), "brake": view.name(caliper),
             "right": Several(tuple(dict.fromkeys(size.told("mm") for size in sizes)), "or"),
@@ -156,7 +164,7 @@ def rotor_caliper_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
                 **told,
             )
         yield from self.judge(
-            fits.only_if(is_word(view.word(caliper, "brake_type"), "disc")),
+            test,
             (rotor, caliper, bracket, carrier),
             fault=fault,
             ask=say("whether {brake} stands at the height of {rotor}", brake=told["brake"], rotor=told["rotor"]),
@@ -215,7 +223,7 @@ def brake_bolt_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     view = context.view
     for bolts in each(_bolts(view)):
         test = bolts.out.at_least(bolts.reach).only_if(bolts.applies)
-        if test.is_yes:
+        if self.is_silent(test):
             continue
         told = bolts.told(view)
         yield from self.judge(
@@ -246,8 +254,11 @@ def brake_bolt_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     for bolts in each(_bolts(view)):
-        told = bolts.told(view)
         bottoms = bolts.out.at_most(bolts.room).only_if(bolts.applies)
+        in_bounds = bolts.out.at_most(bolts.reach + _BOLT_MAJOR_MM).only_if(bolts.applies)
+        if self.is_silent(bottoms) and self.is_silent(in_bounds, Level.CAUTION):
+            continue
+        told = bolts.told(view)
         yield from self.judge(
             bottoms,
             (bolts.position, bolts.carrier),
@@ -259,7 +270,7 @@ def brake_bolt_too_long(self: Rule, context: Context) -> Iterator[Finding]:
         )  # fmt: skip
         if not bottoms.no:
             yield from self.judge(
-                bolts.out.at_most(bolts.reach + _BOLT_MAJOR_MM).only_if(bolts.applies),
+                in_bounds,
                 (bolts.position, bolts.carrier),
                 fault=say(
                     "The bolts of {part} stand {out} out of the mount; their thread asks for {reach}, and more than "
@@ -293,18 +304,21 @@ def brake_ratio_unusual(self: Rule, context: Context) -> Iterator[Finding]:
             continue
         ratio = _ratio(view, lever, caliper)
         low, high = _USUAL_RATIO
+        too_low, too_high = ratio.at_least(low).no, ratio.at_most(high).no
+        if not (too_low or too_high):
+            continue
         told: dict[str, Value] = {
             "brake": view.name(caliper), "ratio": ratio.told("times"), "lever": view.name(lever), "low": low,
             "high": high,
         }  # fmt: skip
-        if ratio.at_least(low).no:
+        if too_low:
             text = say(
                 "The pistons of {brake} have {ratio} the area of that in {lever}, one side counted; {low} to {high} "
                 "times is usual: the lever is short and hard.",
                 **told,
             )
             yield self.tell(text, (lever, caliper))
-        elif ratio.at_most(high).no:
+        else:
             travel = as_amount(master_travel_mm(ratio.low, 0.1))
             text = say(
                 "The pistons of {brake} have {ratio} the area of that in {lever}, one side counted; {low} to {high} "

@@ -65,6 +65,10 @@ def _by_ends(formula: Callable[..., float], centre: Amount, ring: Amount, sprock
 
 def _links_needed(view: View, drive: _Drive) -> Amount:
     """The least links that this bike asks for, before they are rounded up."""
+    return view.local.recall("links-needed", lambda: _work_out_links(view, drive))
+
+
+def _work_out_links(view: View, drive: _Drive) -> Amount:
     ring = largest(drive.rings)
     if "rear-derailleur" not in view.bike:
         return _by_ends(chain_links, drive.stay, ring, drive.biggest)
@@ -129,8 +133,11 @@ def chain_too_short(self: Rule, context: Context) -> Iterator[Finding]:
         return
     links, needed = links_on_bike(context), _links_needed(view, drive)
     is_new, past = chain_is_new(context), "rear-derailleur" in view.bike
+    test = links.at_least(needed)
+    if self.is_silent(test):
+        return
     yield from self.judge(
-        links.at_least(needed),
+        test,
         ("chain",),
         fault=say(
             _TOO_SHORT[is_new, past],
@@ -177,6 +184,9 @@ def chain_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     capacity = view.amount("rear-derailleur", "capacity_teeth")
     takes_up = capacity / 2 + BIG_BIG_RESERVE_LINKS + _ROUNDING_LINKS
     slack = links - drive.round_smallest()
+    test = slack.at_most(takes_up).only_if((links - 2.0).at_least(needed))
+    if self.is_silent(test):
+        return
     told: dict[str, Value] = {
         "links": links.told("links"), "slack": slack.told("links"), "takes_up": takes_up.told("links"),
     }  # fmt: skip
@@ -194,7 +204,7 @@ def chain_too_long(self: Rule, context: Context) -> Iterator[Finding]:
             **told,
         )
     yield from self.judge(
-        slack.at_most(takes_up).only_if((links - 2.0).at_least(needed)),
+        test,
         ("chain",),
         fault=fault,
         ask="whether the derailleur keeps the chain tight on the smallest wheels",
@@ -217,8 +227,11 @@ def chain_sold_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     links, needed = links_on_bike(context), _rounded_up(_links_needed(view, drive))
     if not links.known or needed.low != needed.high:
         return
+    test = links.at_most(needed)
+    if self.is_silent(test):
+        return
     yield from self.judge(
-        links.at_most(needed), ("chain",),
+        test, ("chain",),
         fault=say(
             "The new chain has {links} as it is sold; this bike needs {length}. Lay it over the biggest ring and "
             "sprocket before it is cut.",
@@ -250,6 +263,9 @@ def chain_cannot_be_tensioned(self: Rule, context: Context) -> Iterator[Finding]
     tight, loose = _links_needed(view, drive), drive.round_smallest(slot) + PLAY_LINKS
     length = (_rounded_up(tight) if chain_is_new(context) else links).at_most(loose)
     stays = growth.at_most(PLAY_LINKS / 2 * PITCH_MM)
+    test = stays.both(length)
+    if self.is_silent(test):
+        return
     if stays.is_no:
         fault = say(
             "The rear suspension lengthens the stay by {growth}, and no derailleur takes that up. Nothing else keeps "
@@ -265,7 +281,7 @@ def chain_cannot_be_tensioned(self: Rule, context: Context) -> Iterator[Finding]
     else:
         fault = _never_tight(drive, links, loose)
     yield from self.judge(
-        stays.both(length),
+        test,
         ("chain", "cassette", *(ring_positions(view) or ("crankset",))),
         fault=fault,
         ask="whether the chain can be tensioned without a derailleur",
@@ -323,8 +339,11 @@ def derailleur_capacity_exceeded(self: Rule, context: Context) -> Iterator[Findi
     step, range_ = _range(*ends), _range(big, small)
     needed = worked_out(capacity_needed_teeth, *ends, big, small)
     capacity = view.amount("rear-derailleur", "capacity_teeth")
+    test = needed.at_most(capacity)
+    if self.is_silent(test):
+        return
     yield from self.judge(
-        needed.at_most(capacity),
+        test,
         ("rear-derailleur", "cassette", *(ring_positions(view) or ("crankset",))),
         fault=say(
             "Rings that differ by {step} and sprockets that differ by {range} ask for a capacity of {asked}; the "
@@ -361,8 +380,11 @@ def chain_too_wide_for_sprockets(self: Rule, context: Context) -> Iterator[Findi
     thickness = view.amount("cassette", "sprocket_thickness_mm")
     room = pitch + pitch - thickness
     several = is_not_word(view.word("cassette", "speeds"), "1")
+    test = width.at_most(room).only_if(several)
+    if self.is_silent(test):
+        return
     yield from self.judge(
-        width.at_most(room).only_if(several),
+        test,
         ("chain", "cassette"),
         fault=say(
             "The chain is {width} wide outside; sprockets {pitch} apart leave it {room} before it touches the next "

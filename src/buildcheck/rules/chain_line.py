@@ -50,8 +50,11 @@ def chain_line_off(self: Rule, context: Context) -> Iterator[Finding]:
     front, rear, sprockets = lines
     single = sprockets.high <= 1 and ring_count(view).high <= 1
     limit = CHAIN_LINE_SINGLE_MOST_MM if single else CHAIN_LINE_MOST_MM
+    test = front.within(rear, limit)
+    if self.is_silent(test):
+        return
     yield from self.judge(
-        front.within(rear, limit),
+        test,
         ("crankset", "bottom-bracket", "rear-wheel"),
         fault=say(
             "The rings stand {front} from the middle of the bike and the sprockets {rear}; at most {limit} of "
@@ -84,8 +87,11 @@ def chain_angle_steep(self: Rule, context: Context) -> Iterator[Finding]:
         chain_angle_deg(widest_offset_mm(apart[0], rings.low, sprockets.low), stay.high),
         chain_angle_deg(widest_offset_mm(apart[1], rings.high, sprockets.high), stay.low),
     )
+    test = angle.at_most(CHAIN_ANGLE_MOST_DEG)
+    if self.is_silent(test):
+        return
     yield from self.judge(
-        angle.at_most(CHAIN_ANGLE_MOST_DEG),
+        test,
         ("crankset", "cassette", "rear-wheel"),
         fault=say(
             "In the worst gear the chain leans by {angle}; more than {limit} is steep.",
@@ -127,8 +133,11 @@ def front_derailleur_off_line(self: Rule, context: Context) -> Iterator[Finding]
     if line is None or not view.has("front-derailleur", "chainline_mm"):
         return
     made_for = view.amount("front-derailleur", "chainline_mm")
+    test = line.within(made_for, CHAIN_LINE_MOST_MM)
+    if self.is_silent(test):
+        return
     yield from self.judge(
-        line.within(made_for, CHAIN_LINE_MOST_MM),
+        test,
         ("front-derailleur", "crankset", "bottom-bracket"),
         fault=say(
             "The rings stand {line} from the middle of the bike; the front derailleur is made for {made_for}.",

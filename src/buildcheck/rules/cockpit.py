@@ -8,7 +8,7 @@ from buildcheck.fit import tape
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import is_not_word
-from buildcheck.fit.places import chosen_place, mount_facts, options, room_left, support_words
+from buildcheck.fit.places import chosen_place, options, room_left, shared_places, support_words
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
@@ -74,7 +74,7 @@ def accessory_without_place(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: a mount that suits the new bar, another place on the bike, or leave it off.
     """
-    for spot in each(context.view.of_kind(context.view.standards.kinds_that_hang("accessory"))):
+    for spot in each(context.view.hanging("accessory")):
         yield from _no_place(self, context, spot)
 
 
@@ -87,22 +87,24 @@ def place_too_full(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: move one of them, or use a mount that carries two.
     """
     view = context.view
-    for carrier in each(view.bike.main_spots()):
-        for place in each(carrier.part.places):
-            test, riders = room_left(view, carrier, place)
-            if len(riders) > 1:
-                for rider in riders:
-                    tape.read(mount_facts(rider))
-                told: dict[str, Value] = {
-                    "things": Several(tuple(rider.part.name for rider in riders), ", "), "place": Word(place.id),
-                    "carrier": view.name(carrier.position),
-                }  # fmt: skip
-                yield from self.judge(
-                    test,
-                    (carrier.position, *sorted(rider.position for rider in riders)),
-                    fault=say("{things} do not have room together in the place {place} of {carrier}.", **told),
-                    ask=say("whether {things} have room together in the place {place} of {carrier}", **told),
-                )
+    for carrier, place in each(shared_places(view)):
+        test, riders = room_left(view, carrier, place)
+        if self.is_silent(test):
+            continue
+        told: dict[str, Value] = {
+            "things": Several(tuple(rider.part.name for rider in riders), ", "), "place": Word(place.id),
+            "carrier": view.name(carrier.position),
+        }  # fmt: skip
+        yield from self.judge(
+            test,
+            (carrier.position, *sorted(rider.position for rider in riders)),
+            fault=say("{things} do not have room together in the place {place} of {carrier}.", **told),
+            ask=say("whether {things} have room together in the place {place} of {carrier}", **told),
+        )
+
+
+# What has lost its place is told by accessory-without-place and junction-without-place.
+_TOLD_ELSEWHERE = ("accessory", "wiring")
 
 
 @rule(Level.BLOCKS, source="common practice, no source")
@@ -114,16 +116,15 @@ def support_missing(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: fit a part there, move what hung on it, or take it off too.
     """
     view = context.view
-    hanging = view.standards.kinds_that_hang("accessory", "wiring")
-    for spot in each(view.bike.main_spots()):
-        if spot.part.mounts and spot.part.kind in hanging:
-            continue  # told by accessory-without-place and junction-without-place
-        if spot.on is not None and spot.on not in view.bike:
-            text = say(
-                "{part} is mounted on the {support}, and nothing is there.",
-                part=view.name(spot.position), support=At(spot.on),
-            )  # fmt: skip
-            yield self.tell(text, (spot.position, spot.on))
+    fitted = view.bike.fitted
+    for spot in each(spot for spot in view.bike.main_spots() if spot.on is not None and spot.on not in fitted):
+        if spot.on is None or (spot.part.mounts and spot.part.kind in view.standards.kinds_that_hang(*_TOLD_ELSEWHERE)):
+            continue
+        text = say(
+            "{part} is mounted on the {support}, and nothing is there.",
+            part=view.name(spot.position), support=At(spot.on),
+        )  # fmt: skip
+        yield self.tell(text, (spot.position, spot.on))
 
 
 @rule(Level.BLOCKS, source="common practice, no source")
@@ -140,9 +141,12 @@ def lever_on_wrong_side(self: Rule, context: Context) -> Iterator[Finding]:
         for side, wrong in each((("left", "right"), ("right", "left"))):
             position = f"{row_id}-{side}"
             if view.has(position, "hand"):
+                test = is_not_word(view.word(position, "hand"), wrong)
+                if self.is_silent(test):
+                    continue
                 fault, ask = _HANDED[side]
                 yield from self.judge(
-                    is_not_word(view.word(position, "hand"), wrong),
+                    test,
                     (position,),
                     fault=say(fault, lever=view.name(position)),
                     ask=say(ask, lever=view.name(position)),
@@ -171,12 +175,14 @@ def lever_without_duty(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a lever that does what its position is for.
     """
     view = context.view
-    duties = [(row.id, row.duty) for row in view.standards.positions.values() if row.duty in _IDLE]
-    for position, attribute in each(duties):
-        if view.has(position, attribute):
+    for position, attribute in each(view.duties()):
+        if attribute in _IDLE and view.has(position, attribute):
+            test = is_not_word(view.word(position, attribute), "none")
+            if self.is_silent(test):
+                continue
             fault, ask = _IDLE[attribute]
             yield from self.judge(
-                is_not_word(view.word(position, attribute), "none"),
+                test,
                 (position,),
                 fault=say(fault, lever=view.name(position)),
                 ask=say(ask, lever=view.name(position)),

@@ -25,21 +25,20 @@ def position_empty(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: fit a part there.
     """
     view = context.view
-    for row in each(row for row in view.standards.positions.values() if row.needed or row.needed_if):
-        if any(True for _ in view.of_row(row.id)):
-            continue
+    for row in each(view.empty_rows()):
         what = as_said(row.what)
         if row.needed:
             yield self.tell(say("This bike has no {what}.", what=what), (row.id,))
         for key, word in each(sorted(row.needed_if.items())):
             test = _not_needed(view, key, word)
-            if test is not None:
-                yield from self.judge(
-                    test,
-                    (row.id,),
-                    fault=say("This bike has no {what}: {reason}.", what=what, reason=_why(row, key)),
-                    ask=say("whether a {what} is needed", what=what),
-                )
+            if test is None or self.is_silent(test):
+                continue
+            yield from self.judge(
+                test,
+                (row.id,),
+                fault=say("This bike has no {what}: {reason}.", what=what, reason=_why(row, key)),
+                ask=say("whether a {what} is needed", what=what),
+            )
 
 
 def _why(row: PositionRow, key: str) -> Said:

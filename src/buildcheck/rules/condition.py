@@ -36,7 +36,7 @@ def _has_own_rule(context: Context, spot: Fitted, word: str) -> bool:
 
 def _with(context: Context, word: str) -> Iterator[Fitted]:
     """The parts on which this was seen and of which a rule of its own tells it, one by one."""
-    for spot in each(context.bike.main_spots()):
+    for spot in each(context.view.noted()):
         if word in spot.condition and _has_own_rule(context, spot, word):
             yield spot
 
@@ -89,9 +89,11 @@ def pads_worn_out(self: Rule, context: Context) -> Iterator[Finding]:
 def _worn(self: Rule, context: Context, position: str, near_mm: float) -> Iterator[Finding]:
     view = context.view
     thickness, least = view.amount(position, "thickness_mm"), view.amount(position, "thickness_min_mm")
+    holds, near = thickness.at_least(least), thickness.at_least(least + near_mm)
+    if self.is_silent(holds) and self.is_silent(near, Level.CAUTION):
+        return
     part = view.name(position)
     told: dict[str, Value] = {"part": part, "thickness": thickness.told("mm"), "least": least.told("mm")}
-    holds = thickness.at_least(least)
     yield from self.judge(
         holds,
         (position,),
@@ -99,8 +101,8 @@ def _worn(self: Rule, context: Context, position: str, near_mm: float) -> Iterat
         ask=say("whether {part} is worn to its limit", part=part),
     )
     if not holds.no:
-        near = say("{part} is {thickness} thick; its limit is {least}, which is near.", **told)
-        yield from self.judge(thickness.at_least(least + near_mm), (position,), fault=near, level=Level.CAUTION)
+        fault = say("{part} is {thickness} thick; its limit is {least}, which is near.", **told)
+        yield from self.judge(near, (position,), fault=fault, level=Level.CAUTION)
 
 
 @rule(Level.BLOCKS, source="common practice, no source")
@@ -269,7 +271,7 @@ def condition_noted(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: look at the part, and take the note out of the bike file when it no longer holds.
     """
-    for spot in each(context.bike.main_spots()):
+    for spot in each(context.view.noted()):
         words = [word for word in spot.condition if not _has_own_rule(context, spot, word)]
         if words:
             told = Several(tuple(_IN_A_SENTENCE.get(word, Word(word)) for word in words))

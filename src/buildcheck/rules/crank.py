@@ -59,8 +59,11 @@ def crank_spindle_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     found = _bearings(context.view)
     if found is None:
         return
+    test = (found.span - found.made_for).at_most(SPAN_TOLERANCE_MM).only_if(found.by_spacers)
+    if self.is_silent(test):
+        return
     yield from self.judge(
-        (found.span - found.made_for).at_most(SPAN_TOLERANCE_MM).only_if(found.by_spacers),
+        test,
         found.positions,
         fault=say(
             "The bearings measure {span} from outer face to outer face; the crank is made for {made_for}.",
@@ -83,8 +86,11 @@ def crank_play_left(self: Rule, context: Context) -> Iterator[Finding]:
     if found is None:
         return
     left = found.made_for - found.span
+    test = left.at_most(PLAY_MOST_MM).only_if(found.by_spacers)
+    if self.is_silent(test):
+        return
     yield from self.judge(
-        left.at_most(PLAY_MOST_MM).only_if(found.by_spacers),
+        test,
         found.positions,
         fault=say(
             "The bearings measure {span} from outer face to outer face; the crank is made for {made_for}, so {left} of "
@@ -110,8 +116,11 @@ def crank_arm_close_to_stay(self: Rule, context: Context) -> Iterator[Finding]:
     left = room - stays
     if left.high < 0:
         return  # told by crank-arm-hits-stay
+    test = left.at_least(2 * ARM_CLEARANCE_MM)
+    if self.is_silent(test):
+        return
     yield from self.judge(
-        left.at_least(2 * ARM_CLEARANCE_MM),
+        test,
         ("crankset", "frame"),
         fault=say(
             "Between the arms there are {room} and the stays are {stays} wide: on each side {left}, less than {least}.",
@@ -136,8 +145,11 @@ def chainring_hits_stay(self: Rule, context: Context) -> Iterator[Finding]:
         return
     limit, place = _stay_limit(view)
     biggest = largest(rings)
+    test = biggest.at_most(limit)
+    if self.is_silent(test):
+        return
     yield from self.judge(
-        biggest.at_most(limit),
+        test,
         (*ring_places(view), "frame"),
         fault=say(_HITS_STAY[place], ring=biggest.told("teeth"), limit=limit.told("teeth")),
         ask="whether the largest ring passes the chainstay",
@@ -179,11 +191,14 @@ def chainring_too_small_for_spider(self: Rule, context: Context) -> Iterator[Fin
     limit = view.amount("crankset", "ring_min_teeth")
     for ring in each(ring_positions(view)):
         teeth = view.amount(ring, "teeth")
+        test = teeth.at_least(limit).only_if(_on_outer_circle(view, ring))
+        if self.is_silent(test):
+            continue
         told: dict[str, Value] = {
             "ring": view.name(ring), "teeth": teeth.told("teeth"), "limit": limit.told("teeth"),
         }  # fmt: skip
         yield from self.judge(
-            teeth.at_least(limit).only_if(_on_outer_circle(view, ring)),
+            test,
             (ring, "crankset"),
             fault=say("{ring} has {teeth}; the spider takes {limit} or more.", **told),
             ask=say("whether the chain on {ring} clears the spider", **told),
@@ -212,8 +227,11 @@ def more_rings_than_places(self: Rule, context: Context) -> Iterator[Finding]:
     rings = ring_positions(view)
     if rings and view.has("crankset", "rings"):
         fitted, places = as_amount(len(rings)), view.amount("crankset", "rings")
+        test = fitted.at_most(places)
+        if self.is_silent(test):
+            return
         yield from self.judge(
-            fitted.at_most(places),
+            test,
             ("crankset", *rings),
             fault=say(
                 "{fitted} are fitted; the crank has places for {places}.",
@@ -249,8 +267,11 @@ def chainring_in_wrong_place(self: Rule, context: Context) -> Iterator[Finding]:
             yield self.tell(text, (only[0], rest[0]), level=Level.CAUTION)
         elif None not in words and words[0] != words[1]:
             lower, upper = sorted((one, other), key=lambda ring: _from_inside(view, ring))
+            test = lower[2].at_most(upper[2])
+            if self.is_silent(test, Level.CAUTION):
+                continue
             yield from self.judge(
-                lower[2].at_most(upper[2]),
+                test,
                 (lower[0], upper[0]),
                 level=Level.CAUTION,
                 fault=say(
@@ -269,9 +290,12 @@ def _one_place(self: Rule, view: View, one: _Ring, other: _Ring) -> Iterator[Fin
     """Two rings for one place in the set cannot be bolted beside each other."""
     places = one[1], other[1]
     known = other[1].value is not None
+    test = is_not_word(one[1], other[1].value) if known else Test(Answer.UNKNOWN, places)
+    if self.is_silent(test):
+        return
     told: dict[str, Value] = {"one": view.name(one[0]), "other": view.name(other[0]), "place": one[1].told()}
     yield from self.judge(
-        is_not_word(one[1], other[1].value) if known else Test(Answer.UNKNOWN, places),
+        test,
         (one[0], other[0]),
         fault=say("{one} and {other} are both made for the place {place}.", **told),
         ask=say("whether {one} and {other} are made for two places", **told),

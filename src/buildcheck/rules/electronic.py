@@ -16,7 +16,7 @@ from buildcheck.fit.facts import Answer, Fact, Test, matches
 from buildcheck.fit.places import chosen_place, free_places, mount_facts, options, support_words
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
-from buildcheck.fit.wiring import build_wiring, each_system, ports_fact, system_of
+from buildcheck.fit.wiring import build_wiring, each_system, pieces_of, ports_fact, system_of, without_system
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level, Origin
@@ -57,8 +57,8 @@ def wiring_not_connected(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: the wire, or the junction with free sockets, that joins the pieces again.
     """
     view = context.view
-    for spot in each(view.bike.main_spots()):
-        if system_of(spot) is None and (spot.part.ports or _perhaps_wired(view, spot)):
+    for spot in each(without_system(view)):
+        if spot.part.ports or _perhaps_wired(view, spot):
             yield from self.judge(
                 Test(Answer.UNKNOWN, (replace(ports_fact(spot), held=None),)),
                 (spot.position,),
@@ -69,9 +69,7 @@ def wiring_not_connected(self: Rule, context: Context) -> Iterator[Finding]:
                 ),
             )
     for system, graph in each_system(view):
-        pieces = sorted(
-            (sorted(piece) for piece in nx.connected_components(graph)), key=lambda piece: (-len(piece), piece)
-        )
+        pieces = pieces_of(view, graph)
         for piece in pieces[1:]:
             told: dict[str, Value] = {
                 "devices": _listed(piece), "others": _listed(pieces[0]), "system": Word(system),
@@ -138,7 +136,7 @@ def wiring_in_a_ring(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: take one wire of the ring off.
     """
     for system, graph in each_system(context.view):
-        surplus = graph.number_of_edges() - graph.number_of_nodes() + nx.number_connected_components(graph)
+        surplus = graph.number_of_edges() - graph.number_of_nodes() + len(pieces_of(context.view, graph))
         if surplus > 0 and _gravity(context.view, graph) is Level.BLOCKS:
             try:
                 ring = sorted(edge[0] for edge in nx.find_cycle(graph))
@@ -250,11 +248,14 @@ def sockets_exhausted(self: Rule, context: Context) -> Iterator[Finding]:
         for name in _device_nodes(graph):
             spot = view.bike[name]
             led = sorted((data["wire"] for _, _, data in graph.edges(name, data=True)), key=lambda w: w.position)
+            test = Test(_sockets_answer(spot, [_plug_at(wire, name) for wire in led]), (ports_fact(spot),))
+            if self.is_silent(test):
+                continue
             names = tuple(wire.position for wire in led)
             told: dict[str, Value] = {"device": view.name(name), "names": _listed(names)}
             sockets = Several(tuple(map(_sockets, spot.part.ports)))
             yield from self.judge(
-                Test(_sockets_answer(spot, [_plug_at(wire, name) for wire in led]), (ports_fact(spot),)),
+                test,
                 (name, *names),
                 fault=say(
                     "{wires} lead to {device}, which has {sockets}: {names}.",
@@ -306,9 +307,9 @@ def junction_without_place(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a junction for one of the places that the new parts offer; they are named with the finding.
     """
     view = context.view
-    for spot in each(view.of_kind(view.standards.kinds_that_hang("wiring"))):
+    for spot in each(view.hanging("wiring")):
         _, test = chosen_place(view, spot)
-        if test.is_yes:
+        if self.is_silent(test):
             continue
         carrier = view.bike.get(spot.on)
         told: dict[str, Value] = {"support": support_words(view, spot), "part": spot.part.name}

@@ -48,7 +48,9 @@ def plug_misses_clamp(self: Rule, context: Context) -> Iterator[Finding]:
     applies = carbon.both(expanding).both(threadless)
     depth = view.amount("steerer-plug", "depth_mm")
     end = view.amount("fork", "steerer_length_mm") - depth
-    misses = end.at_most(top).only_if(applies)
+    misses, supports_all = end.at_most(top).only_if(applies), end.at_most(below).only_if(applies)
+    if self.is_silent(misses) and self.is_silent(supports_all, Level.CAUTION):
+        return
     yield from self.judge(
         misses,
         ("steerer-plug", "fork", "stem"),
@@ -61,7 +63,7 @@ def plug_misses_clamp(self: Rule, context: Context) -> Iterator[Finding]:
     )  # fmt: skip
     if misses.yes:
         yield from self.judge(
-            end.at_most(below).only_if(applies),
+            supports_all,
             ("steerer-plug", "fork", "stem"),
             level=Level.CAUTION,
             fault=say(
@@ -94,7 +96,9 @@ def threaded_steerer_too_short(self: Rule, context: Context) -> Iterator[Finding
     if found is None:
         return
     gap, threaded = found
-    holds = gap.at_most(LOCKNUT_MM).only_if(threaded)
+    holds, is_usual = (gap.at_most(most).only_if(threaded) for most in (LOCKNUT_MM, USUAL_LOCKNUT_GAP_MM))
+    if self.is_silent(holds) and self.is_silent(is_usual, Level.CAUTION):
+        return
     yield from self.judge(
         holds,
         ("fork", "headset-upper"),
@@ -108,7 +112,7 @@ def threaded_steerer_too_short(self: Rule, context: Context) -> Iterator[Finding
     )  # fmt: skip
     if holds.yes:
         yield from self.judge(
-            gap.at_most(USUAL_LOCKNUT_GAP_MM).only_if(threaded),
+            is_usual,
             ("fork", "headset-upper"),
             level=Level.CAUTION,
             fault=say(
@@ -132,11 +136,14 @@ def threaded_steerer_too_long(self: Rule, context: Context) -> Iterator[Finding]
     if found is None:
         return
     gap, threaded = found
+    test = gap.at_least(LEAST_LOCKNUT_GAP_MM).only_if(threaded)
+    if self.is_silent(test):
+        return
     told: dict[str, Value] = {
         "gap": gap.told("mm"), "height": (-gap).told("mm"), "least": as_amount(LEAST_LOCKNUT_GAP_MM).told("mm"),
     }  # fmt: skip
     yield from self.judge(
-        gap.at_least(LEAST_LOCKNUT_GAP_MM).only_if(threaded),
+        test,
         ("fork", "headset-upper"),
         fault=say(_NUT_RESTS[gap.most < 0], **told),
         ask="whether the locknut can set the bearings",
@@ -174,8 +181,11 @@ def quill_has_too_little_room(self: Rule, context: Context) -> Iterator[Finding]
     if quill is None or not view.has("fork", "steerer_length_mm"):
         return
     mark, steerer = view.amount("stem", "quill_insertion_min_mm"), view.amount("fork", "steerer_length_mm")
+    test = steerer.at_least(mark).only_if(quill)
+    if self.is_silent(test):
+        return
     yield from self.judge(
-        steerer.at_least(mark).only_if(quill),
+        test,
         ("stem", "fork"),
         fault=say(
             "The quill has to be {mark} in the steerer, which is {steerer} long.",
@@ -200,8 +210,11 @@ def quill_mark_too_low(self: Rule, context: Context) -> Iterator[Finding]:
         return
     mark, diameter = view.amount("stem", "quill_insertion_min_mm"), view.amount("stem", "quill_mm")
     least = worked_out(lambda size: least_quill_mark_mm(size) if isfinite(size) else inf, diameter)
+    test = mark.at_least(least).only_if(quill)
+    if self.is_silent(test):
+        return
     yield from self.judge(
-        mark.at_least(least).only_if(quill),
+        test,
         ("stem",),
         fault=say(
             "The mark of the quill is {mark} from its lower end; {count} diameters are {least}.",
@@ -227,6 +240,8 @@ def headset_bearing_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
         bore = view.size_of_word("frame", end, "headset-seat")
         if bore.known and of_pattern(seat, "IS*").yes:
             goes_in = outer.at_most(bore + BEARING_LARGER_MM).both(outer.at_least(bore - BEARING_SMALLER_MM))
+            if self.is_silent(goes_in):
+                continue
             yield from self.judge(
                 goes_in,
                 (position, "frame"),

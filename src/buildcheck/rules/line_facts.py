@@ -48,7 +48,7 @@ def read_ways(view: View, lines: Iterable[str]) -> None:
 
 
 def _passages_facts(view: View) -> tuple[Fact, ...]:
-    return view.local.recall("passages-facts", lambda: _find_passages_facts(view))
+    return view.layout.recall("passages-facts", lambda: _find_passages_facts(view))
 
 
 def _find_passages_facts(view: View) -> tuple[Fact, ...]:
@@ -65,7 +65,7 @@ def _passages_fact(spot: Fitted) -> Fact:
 
 
 def _size_facts(view: View, line: str) -> tuple[Fact, ...]:
-    return view.local.recall(("line-facts", line), lambda: _find_size_facts(view, line))
+    return view.layout.recall(("line-facts", line), lambda: _find_size_facts(view, line))
 
 
 def _find_size_facts(view: View, line: str) -> tuple[Fact, ...]:
@@ -107,6 +107,9 @@ def _routes_of(context: Context) -> dict[str, Route]:
 
 def must_be_threaded(context: Context, name: str) -> bool:
     """Does the change mean that this line goes through a closed bore anew?"""
+    if context.before is None:
+        tape.asked(Threaded(name))
+        return False
     own = Tape()
     with tape.recording(own):
         threaded = _must_be_threaded(context, name)
@@ -117,7 +120,7 @@ def must_be_threaded(context: Context, name: str) -> bool:
 
 def _must_be_threaded(context: Context, name: str) -> bool:
     route = all_routes(context).get(name)
-    if route is None or context.before is None:
+    if route is None:
         return False
     read_ways(context.view, (name,))
     closed = [way for way in route.ways if way.closed]

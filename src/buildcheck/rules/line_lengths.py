@@ -101,7 +101,7 @@ def line_too_short(self: Rule, context: Context) -> Iterator[Finding]:
         test = length.at_least(needed)
         if not test.is_no and (homeless or need.route.blocked):
             continue  # told with the places that its end could go to, or with the part that stands in its way
-        if test.is_yes:
+        if self.is_silent(test):
             continue
         told: dict[str, Value] = {
             "line": view.name(name), "length": length.told("mm"), "needed": needed.told("mm"),
@@ -168,7 +168,8 @@ def _need_of(context: Context, name: str) -> _Need:
             more[say("the bar's move")] = _stretch_of(view, route, list(stretches.values()))
     if _is_hose(view, name) and must_be_threaded(context, name) and not context.is_changed(name):
         more[say("ends cut off")] = Amount(0.0, CUT_LOSS_MM * len(threading(view, route).cuts))
-    return _Need(name, sum(more.values(), route.needed), route, more)
+    needed = view.memo.recall(("needed", Same(route)), lambda: route.needed)
+    return _Need(name, sum(more.values(), needed), route, more)
 
 
 def _stretch_of(view: View, route: Route, either: Sequence[Amount]) -> Amount:

@@ -117,7 +117,7 @@ def bore_too_small(self: Rule, context: Context) -> Iterator[Finding]:
 
 
 def _bore(self: Rule, context: Context, way: Way, names: tuple[str, ...], test: Test) -> Iterator[Finding]:
-    if test.is_yes:
+    if self.is_silent(test):
         return
     view, routes = context.view, context.routing.routes
     thick = (view.amount(name, "outer_mm").told("mm") for name in names)
@@ -165,14 +165,15 @@ def bend_too_tight(self: Rule, context: Context) -> Iterator[Finding]:
     view = context.view
     for name, route in laid_lines(context):
         for step in route.steps:
-            if step.way is not None and not step.bend.is_yes:
-                part = step.way.spot.home
-                fault = say(
-                    "{part} bends {line} to a radius of {radius}; it takes {least}.",
-                    part=view.name(part), line=At(name), radius=step.way.bend_radius().told("mm"),
-                    least=view.amount(name, "bend_radius_min_mm").told("mm"),
-                )  # fmt: skip
-                yield from self.judge(step.bend, (part, name), fault=fault)
+            if step.way is None or self.is_silent(step.bend):
+                continue
+            part = step.way.spot.home
+            fault = say(
+                "{part} bends {line} to a radius of {radius}; it takes {least}.",
+                part=view.name(part), line=At(name), radius=step.way.bend_radius().told("mm"),
+                least=view.amount(name, "bend_radius_min_mm").told("mm"),
+            )  # fmt: skip
+            yield from self.judge(step.bend, (part, name), fault=fault)
 
 
 @rule(Level.BLOCKS, source="common practice, no source")

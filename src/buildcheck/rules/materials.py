@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from buildcheck.fit.contacts import ANTI_SEIZE, CARBON_PASTE, Touch, compound_between, materials, torque_limits, touches
+from buildcheck.fit.contacts import (
+    ANTI_SEIZE,
+    CARBON_PASTE,
+    Touch,
+    clamps,
+    compound_between,
+    materials,
+    torque_limits,
+    touches,
+)
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import is_not_word, is_word
@@ -106,14 +115,14 @@ def torque_limits_apart(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a stem, post or lever whose clamp asks for less, or a part that bears more. Paste does not make up for it.
     """
     view = context.view
-    for touch in each(touches(view)):
+    for touch in each(clamps(view)):
         found = torque_limits(view, touch)
         if found is None:
             continue
         least, borne, other = found.least, found.borne, found.other
         material = view.word(other, touch.row.a if other == touch.a else touch.row.b)
         test = least.at_most(borne)
-        if test.is_yes:
+        if self.is_silent(test):
             continue
         told: dict[str, Value] = {
             "what": as_said(touch.row.what), "part": view.name(other), "least": least.told("N·m"),

@@ -86,6 +86,8 @@ def seatpost_inserted_too_little(self: Rule, context: Context) -> Iterator[Findi
     frame = view.amount("frame", "seatpost_insertion_min_mm")
     two = worked_out(least_insertion_mm, view.amount("seatpost", "diameter_mm"))
     holds = inserted.at_least(mark).both(inserted.at_least(frame)).both(inserted.at_least(two))
+    if self.is_silent(holds):
+        return
     needed = max((mark, frame, two), key=lambda amount: amount.least)
     by = "mark" if needed is mark else "frame" if needed is frame else "diameters"
     yield from self.judge(
@@ -139,8 +141,11 @@ def seatpost_reaches_too_deep(self: Rule, context: Context) -> Iterator[Finding]
     if inserted is None:
         return
     limit = view.amount("frame", "seatpost_insertion_max_mm")
+    test = inserted.at_most(limit)
+    if self.is_silent(test):
+        return
     yield from self.judge(
-        inserted.at_most(limit),
+        test,
         ("seatpost", "frame", "saddle"),
         fault=say(
             "{inserted} of the seat post would be in the seat tube at this rider's saddle height; the frame has room "
@@ -167,8 +172,11 @@ def dropper_too_tall(self: Rule, context: Context) -> Iterator[Finding]:
         return
     travel = view.amount("seatpost", "travel_mm")
     least = view.amount("seatpost", "lowest_mm") + travel
+    test = least.at_most(rails).only_if(travel.at_least(LEAST_TRAVEL_MM))
+    if self.is_silent(test):
+        return
     yield from self.judge(
-        least.at_most(rails).only_if(travel.at_least(LEAST_TRAVEL_MM)),
+        test,
         ("seatpost", "frame", "saddle"),
         fault=say(
             "The dropper post holds the saddle rails at least {least} above the seat tube when it is up; this rider "
@@ -205,8 +213,11 @@ def shim_without_wall(self: Rule, context: Context) -> Iterator[Finding]:
     for position, (inner, outer) in each(sleeves):
         if view.has(position, inner, outer):
             inside, outside = view.amount(position, inner), view.amount(position, outer)
+            test = (inside + LEAST_SHIM_STEP_MM).at_most(outside)
+            if self.is_silent(test):
+                continue
             yield from self.judge(
-                (inside + LEAST_SHIM_STEP_MM).at_most(outside),
+                test,
                 (position,),
                 fault=say(
                     "{part} is {inside} inside and {outside} outside: there is no wall between the two.",

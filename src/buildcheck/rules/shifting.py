@@ -71,8 +71,11 @@ def cassette_stack_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     if found is None:
         return
     left, closed, spacers = found
+    test = left.at_most(BODY_TOLERANCE_MM).only_if(closed)
+    if self.is_silent(test):
+        return
     yield from self.judge(
-        left.at_most(BODY_TOLERANCE_MM).only_if(closed),
+        test,
         ("cassette", *spacers, view.free_name("freehub-spacer"), "rear-wheel"),
         fault=say(
             "Cassette and spacers leave {left} of the freehub body empty, so the lockring holds nothing; at most "
@@ -98,8 +101,11 @@ def cassette_stack_too_long(self: Rule, context: Context) -> Iterator[Finding]:
         return
     left, closed, spacers = found
     over = -left
+    test = over.at_most(BODY_TOLERANCE_MM).only_if(closed)
+    if self.is_silent(test):
+        return
     yield from self.judge(
-        over.at_most(BODY_TOLERANCE_MM).only_if(closed),
+        test,
         ("cassette", *spacers, "rear-wheel"),
         fault=say(
             "Cassette and spacers stand {over} beyond the freehub body, so the lockring does not engage; at most "
@@ -146,6 +152,9 @@ def shift_step_inexact(self: Rule, context: Context) -> Iterator[Finding]:
         return
     step, pitch, _, start = found
     error = worked_out(step_error, step, pitch)
+    test = error.within(0.0, STEP_ERROR_WARN)
+    if self.is_silent(test):
+        return
     least = _least(error.least, error.most)
     told: dict[str, Value] = {"step": _mm(step), "pitch": _mm(pitch), "error": round(100 * least, 1)}
     if least > STEP_ERROR_MOST:
@@ -161,7 +170,7 @@ def shift_step_inexact(self: Rule, context: Context) -> Iterator[Finding]:
             **told,
         )
     yield from self.judge(
-        error.within(0.0, STEP_ERROR_WARN),
+        test,
         ("rear-derailleur", start, "cassette"),
         fault=fault,
     )
@@ -182,8 +191,11 @@ def shift_errors_add_up(self: Rule, context: Context) -> Iterator[Finding]:
     step, pitch, speeds, start = found
     error = worked_out(lambda count, *sizes: added_error_mm(int(count), *sizes), speeds, step, pitch)
     least = _least(error.low, error.high)
+    test = Amount(least, max(abs(error.low), abs(error.high))).at_most(pitch / 2)
+    if self.is_silent(test):
+        return
     yield from self.judge(
-        Amount(least, max(abs(error.low), abs(error.high))).at_most(pitch / 2),
+        test,
         ("rear-derailleur", start, "cassette"),
         fault=say(
             "Over {sprockets} the clicks are {off} off in all; half the distance of two sprockets is {half}.",
@@ -205,8 +217,11 @@ def front_derailleur_ring_too_large(self: Rule, context: Context) -> Iterator[Fi
     if not rings or not view.has("front-derailleur", "ring_max_teeth"):
         return
     biggest, limit = largest(rings), view.amount("front-derailleur", "ring_max_teeth")
+    test = biggest.at_most(limit)
+    if self.is_silent(test):
+        return
     yield from self.judge(
-        biggest.at_most(limit),
+        test,
         ("front-derailleur", *ring_places(view)),
         fault=say(
             "The largest ring has {ring}; the front derailleur is made for {limit} at most.",
@@ -230,8 +245,11 @@ def front_derailleur_ring_too_small(self: Rule, context: Context) -> Iterator[Fi
     if not rings or not view.has("front-derailleur", "ring_min_teeth"):
         return
     biggest, limit = largest(rings), view.amount("front-derailleur", "ring_min_teeth")
+    test = biggest.at_least(limit)
+    if self.is_silent(test):
+        return
     yield from self.judge(
-        biggest.at_least(limit),
+        test,
         ("front-derailleur", *ring_places(view)),
         fault=say(
             "The largest ring has {ring}; the cage of the front derailleur is curved for {limit} or more.",
@@ -255,8 +273,11 @@ def ring_difference_too_large(self: Rule, context: Context) -> Iterator[Finding]
         return
     difference = largest(rings) - smallest(rings)
     limit = view.amount("front-derailleur", "difference_max_teeth")
+    test = difference.at_most(limit)
+    if self.is_silent(test):
+        return
     yield from self.judge(
-        difference.at_most(limit),
+        test,
         ("front-derailleur", *ring_places(view)),
         fault=say(
             "The rings differ by {difference}; the front derailleur takes {limit}.",

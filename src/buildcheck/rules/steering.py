@@ -91,8 +91,11 @@ def steerer_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     if top is None or threadless is None:
         return
     gap = worked_out(steerer_gap_mm, top, view.amount("fork", "steerer_length_mm"))
+    test = gap.at_most(MAX_STEERER_GAP_MM).only_if(threadless)
+    if self.is_silent(test):
+        return
     yield from self.judge(
-        gap.at_most(MAX_STEERER_GAP_MM).only_if(threadless),
+        test,
         ("fork", "stem"),
         fault=say(
             "The top of the stem stands {gap} above the top of the steerer; at most {limit} is allowed.",
@@ -122,8 +125,11 @@ def steerer_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     stack = top + view.total(spacers_above_stem(view), "height_mm")
     gap = worked_out(steerer_gap_mm, stack, view.amount("fork", "steerer_length_mm"))
     tape.asked(PositionAsked(view.free_name("spacer")))  # one more above the stem would help
+    test = gap.at_least(LEAST_PRELOAD_GAP_MM).only_if(threadless)
+    if self.is_silent(test):
+        return
     yield from self.judge(
-        gap.at_least(LEAST_PRELOAD_GAP_MM).only_if(threadless),
+        test,
         ("fork", "stem"),
         fault=_no_preload(gap),
         ask="whether the top cap can set the bearings",
@@ -164,8 +170,11 @@ def spacer_stack_too_high(self: Rule, context: Context) -> Iterator[Finding]:
     total = view.total(spacers, "height_mm")
     limit = view.amount("fork", "spacers_below_max_mm")
     carbon = is_word(view.word("fork", "steerer_material"), "carbon")
+    allowed, usual = total.at_most(limit), total.at_most(USUAL_CARBON_SPACERS_MM)
+    if self.is_silent(allowed) and self.is_silent(usual, Level.CAUTION):
+        return
     yield from self.judge(
-        total.at_most(limit),
+        allowed,
         ("fork", *spacers),
         fault=say(
             "{total} of spacers stand below the stem; this fork allows {limit}.",
@@ -176,7 +185,7 @@ def spacer_stack_too_high(self: Rule, context: Context) -> Iterator[Finding]:
     )  # fmt: skip
     if carbon.yes and not limit.known:
         yield from self.judge(
-            total.at_most(USUAL_CARBON_SPACERS_MM),
+            usual,
             ("fork", *spacers),
             level=Level.CAUTION,
             fault=say(
@@ -202,8 +211,11 @@ def spacers_above_stem_too_high(self: Rule, context: Context) -> Iterator[Findin
         return
     limit = view.amount("fork", "spacers_above_max_mm")
     total = view.total(spacers, "height_mm")
+    test = total.at_most(limit)
+    if self.is_silent(test):
+        return
     yield from self.judge(
-        total.at_most(limit),
+        test,
         ("fork", *spacers),
         fault=say(
             "{total} of spacers stand above the stem; this fork allows {limit}.",
@@ -227,8 +239,11 @@ def steering_turn_limited(self: Rule, context: Context) -> Iterator[Finding]:
     if not view.has("stem", "steering_angle_deg") or view.word("stem", "steering_angle_deg").value is None:
         return
     turn = view.amount("stem", "steering_angle_deg")
+    test = turn.at_least(MIN_STEERING_ANGLE_DEG)
+    if self.is_silent(test):
+        return
     yield from self.judge(
-        turn.at_least(MIN_STEERING_ANGLE_DEG), ("stem",),
+        test, ("stem",),
         fault=say(
             "The steering is stopped at {turn} to each side; {usual} is usual.",
             turn=turn.told("degrees"), usual=as_amount(MIN_STEERING_ANGLE_DEG).told("degrees"),
@@ -249,8 +264,11 @@ def bar_width_out_of_bounds(self: Rule, context: Context) -> Iterator[Finding]:
     if not view.has("handlebar", "width_mm"):
         return
     width = view.amount("handlebar", "width_mm")
+    test = width.at_least(MIN_BAR_WIDTH_MM).both(width.at_most(MAX_BAR_WIDTH_MM))
+    if self.is_silent(test):
+        return
     yield from self.judge(
-        width.at_least(MIN_BAR_WIDTH_MM).both(width.at_most(MAX_BAR_WIDTH_MM)), ("handlebar",),
+        test, ("handlebar",),
         fault=say(
             "The handlebar is {width} wide; {least} to {most} is usual.",
             width=width.told("mm"), least=as_amount(MIN_BAR_WIDTH_MM).bare(),

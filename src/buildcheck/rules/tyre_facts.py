@@ -18,12 +18,20 @@ def bead_seat(view: View, position: str) -> Amount:
 
 def inflated_width(view: View, end: End) -> Amount:
     """The width of a tyre on the rim it sits on."""
+    return view.local.recall(("inflated-width", end.name), lambda: _inflated_width(view, end))
+
+
+def _inflated_width(view: View, end: End) -> Amount:
     width, rim = view.amount(end.tyre, "width_mm"), view.amount(end.wheel, "rim_inner_mm")
     return spanned(inflated_width_mm, width, rim, view.amount(end.tyre, "design_rim_mm"))
 
 
 def tyre_radius(view: View, end: End) -> Amount:
     """Distance from the axle to the tread."""
+    return view.local.recall(("tyre-radius", end.name), lambda: _tyre_radius(view, end))
+
+
+def _tyre_radius(view: View, end: End) -> Amount:
     return spanned(tyre_radius_mm, bead_seat(view, end.tyre), view.amount(end.tyre, "width_mm"))
 
 

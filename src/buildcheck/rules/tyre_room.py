@@ -55,7 +55,8 @@ def tyre_clearance_too_small(self: Rule, context: Context) -> Iterator[Finding]:
         beside, over = _gaps(view, end)
         enough = beside.at_least(CFR_TYRE_CLEARANCE_MM).both(over.at_least(CFR_TYRE_CLEARANCE_MM))
         test = beside.at_least(iso).both(over.at_least(iso)) if enough.yes else enough
-        if test.is_yes:
+        level = Level.CAUTION if enough.yes else Level.BLOCKS
+        if self.is_silent(test, level):
             continue
         told: dict[str, Value] = {
             "beside": beside.told("mm"), "over": over.told("mm"), "tyre": view.name(end.tyre),
@@ -64,7 +65,7 @@ def tyre_clearance_too_small(self: Rule, context: Context) -> Iterator[Finding]:
         yield from self.judge(
             test,
             (end.tyre, end.holder),
-            level=Level.CAUTION if enough.yes else Level.BLOCKS,
+            level=level,
             fault=say(
                 "{beside} beside and {over} over the {tyre} are left in the {holder}; 16 CFR 1512.11 asks for {law} "
                 "mm, and ISO 4210-2 for {iso} mm on a {use} bicycle.",
@@ -92,12 +93,15 @@ def tyre_swells_past_limit(self: Rule, context: Context) -> Iterator[Finding]:
         if not marked.at_most(limit).yes:
             continue
         width = inflated_width(view, end)
+        test = width.at_most(limit)
+        if self.is_silent(test):
+            continue
         fault = say(
             "The {tyre}, marked {marked}, becomes {width} wide on this rim; the {holder} allows {limit}.",
             tyre=view.name(end.tyre), marked=marked.told("mm"), width=width.told("mm"),
             holder=view.name(end.holder), limit=limit.told("mm"),
         )  # fmt: skip
-        yield from self.judge(width.at_most(limit), (end.tyre, end.holder), fault=fault)
+        yield from self.judge(test, (end.tyre, end.holder), fault=fault)
 
 
 def _mudguards(view: View) -> Iterator[str]:
@@ -124,8 +128,11 @@ def mudguards_too_narrow(self: Rule, context: Context) -> Iterator[Finding]:
             if not view.has(end.tyre, "width_mm"):
                 continue
             width = view.amount(end.tyre, "width_mm")
+            test = width.at_most(limit).only_if(mudguards)
+            if self.is_silent(test):
+                continue
             yield from self.judge(
-                width.at_most(limit).only_if(mudguards),
+                test,
                 (name, end.tyre),
                 fault=say(
                     "The {tyre} is {width} wide; under the {mudguards} run {limit} at most.",
@@ -152,11 +159,13 @@ def mudguards_of_another_size(self: Rule, context: Context) -> Iterator[Finding]
             if not view.has(end.tyre, "bead_seat_mm"):
                 continue
             seat = view.word(end.tyre, "bead_seat_mm")
+            test = same_word(seat, made_for).only_if(is_word(view.word(name, "use"), "mudguards"))
+            if self.is_silent(test):
+                continue
             fault = say(
                 "The {mudguards} is made for wheels of {made_for}; the {tyre} sits on {seat}.",
                 mudguards=view.name(name), made_for=made_for.told(), tyre=view.name(end.tyre), seat=seat.told(),
             )  # fmt: skip
-            test = same_word(seat, made_for).only_if(is_word(view.word(name, "use"), "mudguards"))
             yield from self.judge(test, (name, end.tyre), fault=fault)
 
 
@@ -191,11 +200,13 @@ def toe_clearance_small(self: Rule, context: Context) -> Iterator[Finding]:
     if not room.known:
         return
     legal = not room.at_least(CFR_TOE_CLEARANCE_MM).no
+    test = room.at_least(ISO_TOE_CLEARANCE_MM if legal else CFR_TOE_CLEARANCE_MM)
+    level = Level.NOTE if legal else Level.CAUTION
+    if self.is_silent(test, level):
+        return
     fault = say(
         "{room} are left between the pedal's centre and the {tyre}; 16 CFR 1512.17 asks for {law} mm without toe "
         "clips, and ISO 4210-2 for {iso} mm.",
         room=room.told("mm"), tyre=view.name(FRONT.tyre), law=CFR_TOE_CLEARANCE_MM, iso=ISO_TOE_CLEARANCE_MM,
     )  # fmt: skip
-    test = room.at_least(ISO_TOE_CLEARANCE_MM if legal else CFR_TOE_CLEARANCE_MM)
-    level = Level.NOTE if legal else Level.CAUTION
     yield from self.judge(test, (FRONT.tyre, "crankset"), level=level, fault=fault)

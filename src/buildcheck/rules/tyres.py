@@ -41,9 +41,13 @@ def rim_holds_other_tyres(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     for end in ends_with_tyre(view):
-        kind, wheel = view.word(end.wheel, "rim_type"), view.name(end.wheel)
+        kind = view.word(end.wheel, "rim_type")
+        glued, wired = is_not_word(kind, "tubular"), is_not_word(kind, "straight-side-wired")
+        if self.is_silent(glued) and self.is_silent(wired, Level.CAUTION):
+            continue
+        wheel = view.name(end.wheel)
         yield from self.judge(
-            is_not_word(kind, "tubular"),
+            glued,
             (end.tyre, end.wheel),
             fault=say(
                 "The rim of the {wheel} is for glued tyres; the {tyre} has a bead.",
@@ -56,8 +60,7 @@ def rim_holds_other_tyres(self: Rule, context: Context) -> Iterator[Finding]:
             "of the tyre is a wire.",
             wheel=wheel,
         )
-        test = is_not_word(kind, "straight-side-wired")
-        yield from self.judge(test, (end.tyre, end.wheel), level=Level.CAUTION, fault=old)
+        yield from self.judge(wired, (end.tyre, end.wheel), level=Level.CAUTION, fault=old)
 
 
 @rule(Level.BLOCKS, source="ISO 5775-2 (ETRTO), quoted by CyclingTips; the word of the tyre's maker")
@@ -72,8 +75,11 @@ def straight_side_not_allowed(self: Rule, context: Context) -> Iterator[Finding]
     view = context.view
     for end in ends_with_tyre(view):
         straight = is_word(view.word(end.wheel, "rim_type"), "straight-side")
+        test = is_word(view.word(end.tyre, "straight_side_ok"), "yes").only_if(straight)
+        if self.is_silent(test):
+            continue
         yield from self.judge(
-            is_word(view.word(end.tyre, "straight_side_ok"), "yes").only_if(straight),
+            test,
             (end.tyre, end.wheel),
             fault=say(
                 "The {wheel} has a straight-side rim; the maker of the {tyre} does not allow the tyre on one.",
@@ -122,12 +128,15 @@ def tyre_width_unusual(self: Rule, context: Context) -> Iterator[Finding]:
         if not rim.known or (least.known and most.known):
             continue
         low, high = usual_tyre_range_mm(rim.low)[0], usual_tyre_range_mm(rim.high)[1]
+        test = width.at_least(low).both(width.at_most(high))
+        if self.is_silent(test):
+            continue
         fault = say(
             "The {tyre} is {width} wide; on a rim of {rim} inner width {low} to {high} mm are usual, and the rim's own "
             "range is not on record.",
             tyre=view.name(end.tyre), width=width.told("mm"), rim=rim.told("mm"), low=low, high=high,
         )  # fmt: skip
-        yield from self.judge(width.at_least(low).both(width.at_most(high)), (end.tyre, end.wheel), fault=fault)
+        yield from self.judge(test, (end.tyre, end.wheel), fault=fault)
 
 
 def pressure_limit(view: View, end: End) -> Amount:
@@ -153,7 +162,7 @@ def pressure_above_limit(self: Rule, context: Context) -> Iterator[Finding]:
     for end in ends_with_tyre(view):
         pressure, limit = view.amount(end.tyre, "pressure_bar"), pressure_limit(view, end)
         test = pressure.at_most(limit)
-        if test.is_yes:
+        if self.is_silent(test):
             continue
         tyre, rim = view.amount(end.tyre, "pressure_max_bar"), view.amount(end.wheel, "rim_pressure_max_bar")
         told: dict[str, Value] = {
@@ -270,12 +279,15 @@ def valve_hardly_reached(self: Rule, context: Context) -> Iterator[Finding]:
         valve, depth = view.amount(end.tube, "valve_length_mm"), view.amount(end.wheel, "rim_depth_mm")
         if not valve.at_least(depth).yes:
             continue
+        test = valve.at_least(depth + VALVE_FOR_PUMP_MM)
+        if self.is_silent(test):
+            continue
         fault = say(
             "The valve of the {tube} is {valve} long and the rim {depth} deep; {grip} mm should stand out for the "
             "pump.",
             tube=view.name(end.tube), valve=valve.told("mm"), depth=depth.told("mm"), grip=VALVE_FOR_PUMP_MM,
         )  # fmt: skip
-        yield from self.judge(valve.at_least(depth + VALVE_FOR_PUMP_MM), (end.tube, end.wheel), fault=fault)
+        yield from self.judge(test, (end.tube, end.wheel), fault=fault)
 
 
 @rule(Level.CAUTION, source="common practice, from memory")
@@ -289,11 +301,14 @@ def valve_loose_in_hole(self: Rule, context: Context) -> Iterator[Finding]:
     view = context.view
     for end in _with_tube(view):
         valve, hole = view.amount(end.tube, "valve_mm"), view.amount(end.wheel, "valve_hole_mm")
+        test = hole.at_most(valve + MOST_VALVE_PLAY_MM)
+        if self.is_silent(test):
+            continue
         fault = say(
             "The valve of the {tube} is {valve} thick; the hole in the rim is {hole}. Put a sleeve in.",
             tube=view.name(end.tube), valve=valve.told("mm"), hole=hole.told("mm"),
         )  # fmt: skip
-        yield from self.judge(hole.at_most(valve + MOST_VALVE_PLAY_MM), (end.tube, end.wheel), fault=fault)
+        yield from self.judge(test, (end.tube, end.wheel), fault=fault)
 
 
 @rule(Level.CAUTION, source="common practice, from memory")
@@ -311,6 +326,8 @@ def tape_width_unsuitable(self: Rule, context: Context) -> Iterator[Finding]:
             continue
         tape, rim = view.amount(end.tube, "tape_width_mm"), view.amount(end.wheel, "rim_inner_mm")
         suits = tape.at_least(rim).both(tape.at_most(rim + MOST_TAPE_EXTRA_MM))
+        if self.is_silent(suits):
+            continue
         fault = say(
             "The tape of the {kit} is {tape} wide; the rim's bed is {rim}, and up to {extra} mm more suit.",
             kit=view.name(end.tube), tape=tape.told("mm"), rim=rim.told("mm"), extra=MOST_TAPE_EXTRA_MM,

@@ -51,6 +51,8 @@ def rim_brake_out_of_reach(self: Rule, context: Context) -> Iterator[Finding]:
         if not (view.has(caliper, "reach_max_mm") and view.has(wheel, "bead_seat_mm") and view.has(carrier, drop_name)):
             continue
         on_rim = is_word(view.word(caliper, "brake_type"), "rim")
+        if on_rim.no:
+            continue
         mount, drop, radius = view.word(caliper, "mount"), view.amount(carrier, drop_name), _track_radius(view, wheel)
         below = is_word(mount, "rim-posts")
         from_above, from_below = drop - radius, radius - drop
@@ -60,7 +62,7 @@ def rim_brake_out_of_reach(self: Rule, context: Context) -> Iterator[Finding]:
             .both(_in_reach(view, caliper, from_below).only_if(below))
             .only_if(on_rim)
         )
-        if test.is_yes:
+        if self.is_silent(test):
             continue
         shoe = from_below if below.yes else from_above
         low, high = view.amount(caliper, "reach_min_mm"), view.amount(caliper, "reach_max_mm")
@@ -95,8 +97,11 @@ def rotor_adapter_impossible(self: Rule, context: Context) -> Iterator[Finding]:
         adapter = end.rotor_adapter
         if view.has(adapter, "side_a", "side_b"):
             splined = is_word(view.word(adapter, "side_a"), "splined-lockring")
+            test = is_not_word(view.word(adapter, "side_b"), "six-bolt").only_if(splined)
+            if self.is_silent(test):
+                continue
             yield from self.judge(
-                is_not_word(view.word(adapter, "side_b"), "six-bolt").only_if(splined),
+                test,
                 (adapter,),
                 fault=say(
                     "{adapter} is to hold a splined rotor on a six-bolt hub, and no adapter does that.",
