@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping
 from functools import partial
 
-from buildcheck.candidates.entailment import Again, Entailment, FindingReason, only
+from buildcheck.candidates.entailment import Again, Entailment, FindingReason, TrialBikes, only
 from buildcheck.candidates.evidence import positions_named, stays_with_fewer_ways
 from buildcheck.candidates.features import PART, WAYS, PartCandidate, Within
 from buildcheck.candidates.lengths import OfLengths, other_lengths, with_every_way
@@ -58,16 +58,19 @@ class ExplanationMinimiser:
 
     def __init__(self, again: Again, settled: Callable[[str], bool]) -> None:
         self.again, self.settled = again, settled
+        self._bikes = TrialBikes()
         self._left_out: dict[tuple[str, str], frozenset[str]] = {}
         self._of_no_help: dict[tuple[str, str], frozenset[str]] = {}
         self._limits: dict[object, Interval] = {}
         self._lengths: dict[tuple[str, str], dict[str, int]] = {}
+        # The same parts each time, so that what was worked out with them for one finding is known for the next.
         self._every_way: dict[tuple[str, object], Part] = {}
+        self._other_lengths: dict[tuple[str, object], list[OfLengths]] = {}
         self._proven: set[object] = set()
 
     def minimise(self, reason: FindingReason, domains: Domains[PartCandidate]) -> Explanation:
         """What is enough for a reason: with what it may be there for lack of, cut down at the open positions."""
-        trial = Entailment(reason, self.again, self.settled)
+        trial = Entailment(reason, self.again, self.settled, self._bikes)
         self._prove(reason, trial)
         return {**self._absences(reason, trial), **reason.whole, **self._needed(reason, domains, trial)}
 
@@ -153,7 +156,7 @@ class ExplanationMinimiser:
         """Parts whose ways have any of the lengths in their domain, at those positions at which the finding stays."""
         bike, key = trial.context.bike, trial.finding.key
         tries = {
-            position: other_lengths(bike[position].part, domains[position])
+            position: self._lengths_at(position, bike[position].part, domains[position])
             for position, names in needs.items() if "passages" in names and position in bike
         }  # fmt: skip
         found = weakest_of_each(
@@ -163,6 +166,12 @@ class ExplanationMinimiser:
         )
         self._lengths[key].update(found)
         return {at: tries[at][number] for at, number in found.items()}
+
+    def _lengths_at(self, position: str, part: Part, domain: Collection[PartCandidate]) -> list[OfLengths]:
+        key = position, token_of(part)
+        if key not in self._other_lengths:
+            self._other_lengths[key] = other_lengths(part, domain)
+        return self._other_lengths[key]
 
     def _widened(
         self,
@@ -177,8 +186,7 @@ class ExplanationMinimiser:
         if PART in names:
             return names, own
         part = trial.context.view.memo.recall(("only", token_of(own), names), partial(only, own, names))
-        if not trial.still_entailed({**parts, position: part}):
-            raise LessonError(trial.finding)
+        widened = False
         for name in sorted(name for name in names if isinstance(name, str)):
             value, sizes = getattr(part, name, None), sizes_of(name)
             if isinstance(value, Interval) and len(sizes) >= _MANY_SIZES:
@@ -191,9 +199,13 @@ class ExplanationMinimiser:
                 hint = self._limits.get(key, value)
                 low, high = widest_limits((value.low, value.high), sizes, (hint.low, hint.high), stays)
                 self._limits[key] = Interval(low, high)
+                widened = widened or (low, high) != (value.low, value.high)
                 part = part.model_copy(update={name: Interval(low, high)})
                 found.discard(name)
                 found.add(Within(name, low, high))
+        # What holds within wider limits was tried; the part itself has to be only where nothing could be widened.
+        if not widened and not trial.still_entailed({**parts, position: part}):
+            raise LessonError(trial.finding)
         return frozenset(found), part
 
     def _absences(self, reason: FindingReason, trial: Entailment) -> Explanation:
