@@ -210,7 +210,9 @@ def _graph(view: View, passages: PassageGraph[str], line: Fitted, key: object, l
 LineGraphs = Mapping[str, Callable[[], LineGraph]]
 
 
-def _between(view: View, make: Callable[[], LineGraph], starts: Iterable[str], ends: Iterable[str]) -> tuple[Route, ...]:
+def _between(
+    view: View, make: Callable[[], LineGraph], starts: Iterable[str], ends: Iterable[str]
+) -> tuple[Route, ...]:
     """The cheapest way for each pair of openings that the line's ends may come to sit at."""
     graph = make()
     ways = ((start, end, graph.cheapest(start, end)) for start, end in product(starts, ends))
