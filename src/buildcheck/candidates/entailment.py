@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Container, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 
@@ -12,7 +12,7 @@ from buildcheck.fit.context import Context
 from buildcheck.fit.lines import laid_for_sure
 from buildcheck.fit.view import Memo, Same, View
 from buildcheck.library.records import fields_of
-from buildcheck.model.bikes import Bike, Fitted
+from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Finding
 from buildcheck.model.parts import Part
 from buildcheck.model.parts.base import token_of
@@ -33,6 +33,39 @@ class FindingReason:
     whole: Explanation
 
 
+class TrialBikes:
+    """The bikes on which trials are made, each made once: findings of one vetting are tried on the same ones.
+
+    What was worked out on one, such as the ways of its lines, is then known. Those of the latest vetting are kept.
+    """
+
+    def __init__(self) -> None:
+        self._of: Context | None = None
+        self._made: dict[frozenset[tuple[str, object]], Context] = {}
+
+    def with_parts(self, context: Context, parts: Mapping[str, Part]) -> Context:
+        """The bike of a vetting with these parts in place of those at their positions."""
+        if context is not self._of:
+            self._of, self._made = context, {}
+        key = frozenset((position, token_of(part)) for position, part in parts.items())
+        if key not in self._made:
+            memo = context.view.memo
+            fitted = {
+                name: _with_part(memo, spot, parts[spot.home]) if spot.home in parts else spot
+                for name, spot in context.bike.fitted.items()
+            }
+            self._made[key] = changed_context(context, fitted, parts)
+        return self._made[key]
+
+
+def changed_context(context: Context, fitted: Mapping[str, Fitted], unread: Container[str] = ()) -> Context:
+    """The vetting's bike with other parts fitted; nothing is inferred of the parts at some positions."""
+    old = context.view
+    inferred = {key: fact for key, fact in old.inferred.items() if key[0] not in unread}
+    bike = context.bike.with_fitted(fitted)
+    return Context(View(bike, old.standards, inferred, old.memo), context.before)
+
+
 class Entailment:
     """Of one finding of a vetted bike: is it there, too, with other parts, and by no more than its explanation?
 
@@ -40,9 +73,11 @@ class Entailment:
     to a position: what it rests on there does not matter.
     """
 
-    def __init__(self, reason: FindingReason, again: Again, settled: Callable[[str], bool]) -> None:
+    def __init__(
+        self, reason: FindingReason, again: Again, settled: Callable[[str], bool], bikes: TrialBikes
+    ) -> None:
         self.context, self.finding, self.whole = reason.context, reason.finding, reason.whole
-        self.again, self.settled = again, settled
+        self.again, self.settled, self.bikes = again, settled, bikes
         self.by_way = goes_by_the_way(self.finding, self.whole)
 
     def still_entailed(self, parts: Mapping[str, Part]) -> bool:
@@ -53,12 +88,7 @@ class Entailment:
         """
         if not parts:
             return True
-        bike, memo = self.context.bike, self.context.view.memo
-        fitted = {
-            name: _with_part(memo, spot, parts[spot.home]) if spot.home in parts else spot
-            for name, spot in bike.fitted.items()
-        }
-        context = self._on(bike.with_fitted(fitted), parts)
+        context = self.bikes.with_parts(self.context, parts)
         found = self.again(context, self.finding)
         return (
             found is not None
@@ -72,8 +102,7 @@ class Entailment:
 
     def named_with(self, back: Mapping[str, Fitted]) -> frozenset[str]:
         """Of old parts that come back to their positions those on which the finding then rests; all if it is gone."""
-        bike = self.context.bike
-        context = self._on(bike.with_fitted({**bike.fitted, **back}), {})
+        context = changed_context(self.context, {**self.context.bike.fitted, **back})
         found = self.again(context, self.finding)
         if found is None:
             return frozenset(back)
@@ -81,11 +110,6 @@ class Entailment:
         if not all(self._may_rest_on(at, names) for at, names in named.items() if at not in back):
             return frozenset(back)
         return frozenset(back) & {*named, *found.positions}
-
-    def _on(self, bike: Bike, parts: Mapping[str, Part]) -> Context:
-        old = self.context.view
-        inferred = {key: fact for key, fact in old.inferred.items() if key[0] not in parts}
-        return Context(View(bike, old.standards, inferred, old.memo), self.context.before)
 
 
 def _with_part(memo: Memo, spot: Fitted, part: Part) -> Fitted:

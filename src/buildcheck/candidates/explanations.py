@@ -6,10 +6,11 @@ needed if the finding stays when the fact is unknown: then it stays whatever the
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from functools import partial
 
-from buildcheck.candidates.entailment import Again, Entailment, FindingReason, only
+from buildcheck.candidates.entailment import Again, Entailment, FindingReason, TrialBikes, only
 from buildcheck.candidates.evidence import positions_named, stays_with_fewer_ways
 from buildcheck.candidates.features import PART, WAYS, PartCandidate, Within
 from buildcheck.candidates.lengths import OfLengths, other_lengths, with_every_way
@@ -25,11 +26,14 @@ from buildcheck.remedies import (
     Domains,
     Explanation,
     Features,
+    Limits,
+    first_limits,
     minimal_subset,
     weakest_of_each,
     widest_limits,
 )
 
+SizesOf = Callable[[str], list[float]]  # of a domain, by the name of the size
 _NOTHING: Features = frozenset()
 _NO_HINT: frozenset[str] = frozenset()
 # With fewer sizes in a domain than this, trying one after the other is quicker than finding the limits.
@@ -58,16 +62,19 @@ class ExplanationMinimiser:
 
     def __init__(self, again: Again, settled: Callable[[str], bool]) -> None:
         self.again, self.settled = again, settled
+        self._bikes = TrialBikes()
         self._left_out: dict[tuple[str, str], frozenset[str]] = {}
         self._of_no_help: dict[tuple[str, str], frozenset[str]] = {}
-        self._limits: dict[object, Interval] = {}
+        self._limits: dict[object, Limits] = {}
         self._lengths: dict[tuple[str, str], dict[str, int]] = {}
+        # The same parts each time, so that what was worked out with them for one finding is known for the next.
         self._every_way: dict[tuple[str, object], Part] = {}
+        self._other_lengths: dict[tuple[str, object], list[OfLengths]] = {}
         self._proven: set[object] = set()
 
     def minimise(self, reason: FindingReason, domains: Domains[PartCandidate]) -> Explanation:
         """What is enough for a reason: with what it may be there for lack of, cut down at the open positions."""
-        trial = Entailment(reason, self.again, self.settled)
+        trial = Entailment(reason, self.again, self.settled, self._bikes)
         self._prove(reason, trial)
         return {**self._absences(reason, trial), **reason.whole, **self._needed(reason, domains, trial)}
 
@@ -90,24 +97,49 @@ class ExplanationMinimiser:
             if not trial.by_way and _can_be_unknown(context, position, needs[position])
             and not (stays_with_fewer_ways(finding) and _could_lead_anywhere(context, position, needs[position]))
         )  # fmt: skip
+        as_before = self._as_before(trial, needs, droppable, domains)
+        if as_before is not None:
+            return as_before
         left_out = self._unneeded(trial, droppable)
-        found: dict[str, Features] = {
-            position: _always_known(context, position, names) | names & {CHANGED} if position in left_out else names
-            for position, names in needs.items()
-        }  # fmt: skip
-        parts = _all_unknown(context, left_out)
+        cut = _Cut.by(trial, needs, left_out)
         if stays_with_fewer_ways(finding):
-            for position, part in self._of_any_ways(trial, parts, found, domains).items():
-                found[position] = found[position] - {"passages"} | {WAYS}
-                parts[position] = part
-        for position, other in self._of_other_lengths(trial, parts, found, domains).items():
-            found[position] = found[position] - {"passages"} | {other.name}
-            parts[position] = other.part
+            cut.take_ways(self._of_any_ways(trial, cut, domains))
+        cut.take_lengths(self._of_other_lengths(trial, cut, domains))
         for position in finding.positions:
             if position in droppable - left_out:
                 sizes = partial(_sizes, domains[position])
-                found[position], parts[position] = self._widened(trial, parts, position, needs[position], sizes)
-        return found
+                cut.needs[position], cut.parts[position] = self._widened(trial, cut, position, needs[position], sizes)
+        return cut.needs
+
+    def _as_before(
+        self, trial: Entailment, needs: Explanation, droppable: frozenset[str], domains: Domains[PartCandidate]
+    ) -> Explanation | None:
+        """What was enough for the last finding of its name at its place, if that is enough for this one, too.
+
+        It is what step by step would come to where each step finds that it holds, in one trial instead of several.
+        """
+        finding = trial.finding
+        if finding.key not in self._left_out:
+            return None
+        left_out = self._left_out[finding.key] & droppable
+        cut = _Cut.by(trial, needs, left_out)
+        if stays_with_fewer_ways(finding):
+            able = self._with_any_ways(trial, cut, domains)
+            cut.take_ways({position: parts[0] for position, parts in able.items()})
+        hint = self._lengths.get(finding.key, {})
+        tries = self._tries_of_lengths(trial, cut, domains)
+        cut.take_lengths({at: rows[min(hint.get(at, 0), len(rows) - 1)] for at, rows in tries.items() if rows})
+        for position in finding.positions:
+            if position in droppable - left_out and PART not in needs[position]:
+                sizes = partial(_sizes, domains[position])
+                cut.needs[position], cut.parts[position] = self._as_wide(trial, position, needs[position], sizes)
+        if not trial.still_entailed(cut.parts):
+            return None
+        for position in finding.positions:
+            for each in cut.needs.get(position, _NOTHING):
+                if isinstance(each, Within):
+                    self._limits[finding.key, position, each.attribute] = each.low, each.high
+        return cut.needs
 
     def _unneeded(self, trial: Entailment, droppable: frozenset[str]) -> frozenset[str]:
         """The positions of which the finding needs to know nothing."""
@@ -126,20 +158,23 @@ class ExplanationMinimiser:
     def _holds(trial: Entailment, unknown: frozenset[str], but_for: frozenset[str]) -> bool:
         return trial.still_entailed(_all_unknown(trial.context, unknown - but_for))
 
-    def _of_any_ways(
-        self, trial: Entailment, parts: Mapping[str, Part], needs: Explanation, domains: Domains[PartCandidate]
-    ) -> dict[str, Part]:
+    def _of_any_ways(self, trial: Entailment, cut: _Cut, domains: Domains[PartCandidate]) -> dict[str, Part]:
         """Parts with all the ways that any in their domain has, at those positions at which that does not help."""
-        bike, key = trial.context.bike, trial.finding.key
-        able = {
-            position: [self._with_every_way(position, bike[position].part, domains[position])]
-            for position, names in needs.items()
-            if "passages" in names and position in bike and bike[position].part.passages is not None
-            and position in self._of_no_help.get(key, needs)
-        }  # fmt: skip
-        found = weakest_of_each(able, {}, lambda some: trial.still_entailed({**parts, **some}))
-        self._of_no_help[key] = frozenset(found)
+        able = self._with_any_ways(trial, cut, domains)
+        found = weakest_of_each(able, {}, lambda some: trial.still_entailed({**cut.parts, **some}))
+        self._of_no_help[trial.finding.key] = frozenset(found)
         return {at: able[at][number] for at, number in found.items()}
+
+    def _with_any_ways(
+        self, trial: Entailment, cut: _Cut, domains: Domains[PartCandidate]
+    ) -> dict[str, Sequence[Part]]:
+        bike, key = trial.context.bike, trial.finding.key
+        return {
+            position: [self._with_every_way(position, bike[position].part, domains[position])]
+            for position, names in cut.needs.items()
+            if "passages" in names and position in bike and bike[position].part.passages is not None
+            and position in self._of_no_help.get(key, cut.needs)
+        }  # fmt: skip
 
     def _with_every_way(self, position: str, part: Part, domain: Collection[PartCandidate]) -> Part:
         key = position, token_of(part)
@@ -147,53 +182,70 @@ class ExplanationMinimiser:
             self._every_way[key] = with_every_way(part, domain)
         return self._every_way[key]
 
-    def _of_other_lengths(
-        self, trial: Entailment, parts: Mapping[str, Part], needs: Explanation, domains: Domains[PartCandidate]
-    ) -> dict[str, OfLengths]:
+    def _of_other_lengths(self, trial: Entailment, cut: _Cut, domains: Domains[PartCandidate]) -> dict[str, OfLengths]:
         """Parts whose ways have any of the lengths in their domain, at those positions at which the finding stays."""
-        bike, key = trial.context.bike, trial.finding.key
-        tries = {
-            position: other_lengths(bike[position].part, domains[position])
-            for position, names in needs.items() if "passages" in names and position in bike
-        }  # fmt: skip
+        tries = self._tries_of_lengths(trial, cut, domains)
+        hint = self._lengths.setdefault(trial.finding.key, {})
         found = weakest_of_each(
             tries,
-            self._lengths.setdefault(key, {}),
-            lambda some: trial.still_entailed({**parts, **{at: other.part for at, other in some.items()}}),
+            hint,
+            lambda some: trial.still_entailed({**cut.parts, **{at: other.part for at, other in some.items()}}),
         )
-        self._lengths[key].update(found)
+        hint.update(found)
         return {at: tries[at][number] for at, number in found.items()}
 
+    def _tries_of_lengths(
+        self, trial: Entailment, cut: _Cut, domains: Domains[PartCandidate]
+    ) -> dict[str, list[OfLengths]]:
+        bike = trial.context.bike
+        return {
+            position: self._lengths_at(position, bike[position].part, domains[position])
+            for position, names in cut.needs.items() if "passages" in names and position in bike
+        }  # fmt: skip
+
+    def _lengths_at(self, position: str, part: Part, domain: Collection[PartCandidate]) -> list[OfLengths]:
+        key = position, token_of(part)
+        if key not in self._other_lengths:
+            self._other_lengths[key] = other_lengths(part, domain)
+        return self._other_lengths[key]
+
     def _widened(
-        self,
-        trial: Entailment,
-        parts: Mapping[str, Part],
-        position: str,
-        names: Features,
-        sizes_of: Callable[[str], list[float]],
+        self, trial: Entailment, cut: _Cut, position: str, names: Features, sizes_of: SizesOf
     ) -> tuple[Features, Part]:
         """The same for one part, a size of many with the limits within which the finding stays."""
-        own, found = trial.context.bike[position].part, set(names)
+        found = set(names)
         if PART in names:
-            return names, own
-        part = trial.context.view.memo.recall(("only", token_of(own), names), partial(only, own, names))
-        if not trial.still_entailed({**parts, position: part}):
+            return names, trial.context.bike[position].part
+        part = _only_at(trial.context, position, names)
+        widened = False
+        for name, value, sizes in _of_many_sizes(part, names, sizes_of):
+
+            def stays(limits: Limits, of: Part = part, name: str = name) -> bool:
+                return trial.still_entailed({**cut.parts, position: _of_size(of, name, limits)})
+
+            key = (trial.finding.key, position, name)
+            limits = widest_limits(value, sizes, self._limits.get(key, value), stays)
+            self._limits[key] = limits
+            widened = widened or limits != value
+            part = _of_size(part, name, limits)
+            found.discard(name)
+            found.add(Within(name, *limits))
+        # What holds within wider limits was tried; the part itself has to be only where nothing could be widened.
+        if not widened and not trial.still_entailed({**cut.parts, position: part}):
             raise LessonError(trial.finding)
-        for name in sorted(name for name in names if isinstance(name, str)):
-            value, sizes = getattr(part, name, None), sizes_of(name)
-            if isinstance(value, Interval) and len(sizes) >= _MANY_SIZES:
+        return frozenset(found), part
 
-                def stays(limits: tuple[float, float], of: Part = part, name: str = name) -> bool:
-                    wider = of.model_copy(update={name: Interval(*limits)})
-                    return trial.still_entailed({**parts, position: wider})
-
-                key = (trial.finding.key, position, name)
-                hint = self._limits.get(key, value)
-                low, high = widest_limits((value.low, value.high), sizes, (hint.low, hint.high), stays)
-                self._limits[key] = Interval(low, high)
-                part = part.model_copy(update={name: Interval(low, high)})
-                found.discard(name)
-                found.add(Within(name, low, high))
+    def _as_wide(
+        self, trial: Entailment, position: str, names: Features, sizes_of: SizesOf
+    ) -> tuple[Features, Part]:
+        """As `_widened`, with the limits that it tries first."""
+        found = set(names)
+        part = _only_at(trial.context, position, names)
+        for name, value, sizes in _of_many_sizes(part, names, sizes_of):
+            limits = first_limits(value, sizes, self._limits.get((trial.finding.key, position, name), value))
+            part = _of_size(part, name, limits)
+            found.discard(name)
+            found.add(Within(name, *limits))
         return frozenset(found), part
 
     def _absences(self, reason: FindingReason, trial: Entailment) -> Explanation:
@@ -207,6 +259,54 @@ class ExplanationMinimiser:
         # Evidence is enough by itself: where it does not name what came back, it matters neither there nor gone.
         named = others & trial.named_with(back) if back else others
         return dict.fromkeys((lost[name].home for name in (lost.keys() - others) | named), _NOTHING)
+
+
+@dataclass
+class _Cut:
+    """How far the explanation of a finding is cut down, and the parts with which it was tried."""
+
+    needs: dict[str, Features]
+    parts: dict[str, Part]
+
+    @classmethod
+    def by(cls, trial: Entailment, needs: Explanation, left_out: Collection[str]) -> _Cut:
+        """With nothing known of the parts at some positions."""
+        context = trial.context
+        kept: dict[str, Features] = {
+            position: _always_known(context, position, names) | names & {CHANGED} if position in left_out else names
+            for position, names in needs.items()
+        }  # fmt: skip
+        return cls(kept, _all_unknown(context, left_out))
+
+    def take_ways(self, found: Mapping[str, Part]) -> None:
+        """What ways these have does not matter."""
+        for position, part in found.items():
+            self.needs[position] = self.needs[position] - {"passages"} | {WAYS}
+            self.parts[position] = part
+
+    def take_lengths(self, found: Mapping[str, OfLengths]) -> None:
+        """Of the ways of these the lengths may be others."""
+        for position, other in found.items():
+            self.needs[position] = self.needs[position] - {"passages"} | {other.name}
+            self.parts[position] = other.part
+
+
+def _only_at(context: Context, position: str, names: Features) -> Part:
+    """The part at a position with nothing known but what is named, and its lists."""
+    part = context.bike[position].part
+    return context.view.memo.recall(("only", token_of(part), names), partial(only, part, names))
+
+
+def _of_many_sizes(part: Part, names: Features, sizes_of: SizesOf) -> Iterator[tuple[str, Limits, list[float]]]:
+    """The sizes of a part, among those named, of which its domain has so many that limits are worth while."""
+    for name in sorted(name for name in names if isinstance(name, str)):
+        value = getattr(part, name, None)
+        if isinstance(value, Interval) and len(sizes := sizes_of(name)) >= _MANY_SIZES:
+            yield name, (value.low, value.high), sizes
+
+
+def _of_size(part: Part, name: str, limits: Limits) -> Part:
+    return part.model_copy(update={name: Interval(*limits)})
 
 
 def _sizes(domain: Collection[PartCandidate], name: str) -> list[float]:

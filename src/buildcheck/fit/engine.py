@@ -9,7 +9,7 @@ from typing import NamedTuple
 from buildcheck.fit import tape
 from buildcheck.fit.context import Context
 from buildcheck.fit.facts import Fact, Test
-from buildcheck.fit.joints import Joint, is_meant, joint_holds
+from buildcheck.fit.joints import Joint, is_meant, joint_holds, joints_named
 from buildcheck.fit.judge import Because, found, is_silent, judge
 from buildcheck.fit.tape import Tape
 from buildcheck.fit.view import View
@@ -153,7 +153,7 @@ def joint_findings(
     if names is None:
         doubtful = view.layout.recall("joints in doubt", lambda: _in_doubt(view, context.joints))
     else:
-        doubtful = _in_doubt(view, (joint for joint in context.joints if joint.row.name in names))
+        doubtful = _in_doubt(view, joints_named(view, names))  # not all others first
     for joint, test in doubtful:
         with tape.recording(Tape(sought)):
             yield from list(_joint_finding(context, joint, test))

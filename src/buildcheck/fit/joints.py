@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterator
+from collections.abc import Callable, Collection, Hashable, Iterator
 from functools import partial
 from typing import Any, NamedTuple
 
@@ -87,9 +87,9 @@ def rows_by_position(standards: Standards) -> dict[str, list[JointRow]]:
     return table
 
 
-def each_joint(view: View) -> Iterator[Joint]:
-    """Every joint of a bike, position by position."""
-    for spot, row in _rows(view):
+def each_joint(view: View, names: Collection[str] | None = None) -> Iterator[Joint]:
+    """Every joint of a bike, position by position; of some rows if their names are given."""
+    for spot, row in _rows(view, names):
         sides = _sides(view, row, spot)
         if sides is not None:
             adapter = view.bike.get(row.adapter.replace("{at}", spot.position)) if row.adapter else None
@@ -97,9 +97,12 @@ def each_joint(view: View) -> Iterator[Joint]:
             yield Joint(row, *sides, adapter, ("joint", row.name, *((side.home, side.token) for side in met)))
 
 
-def _rows(view: View) -> Iterator[tuple[Fitted, JointRow]]:
-    """Each filled position with each row that is about it."""
+def _rows(view: View, names: Collection[str] | None = None) -> Iterator[tuple[Fitted, JointRow]]:
+    """Each filled position with each row that is about it, or each of these names."""
     table = view.memo.recall("joint-rows", lambda: rows_by_position(view.standards))
+    if names is not None:
+        kept = {at: [row for row in rows if row.name in names] for at, rows in table.items()}
+        table = {at: rows for at, rows in kept.items() if rows}
     for name, spot in view.bike.fitted.items():
         for row in table.get(view.row(name).id, ()):
             yield spot, row
@@ -108,6 +111,11 @@ def _rows(view: View) -> Iterator[tuple[Fitted, JointRow]]:
 def find_joints(view: View) -> tuple[Joint, ...]:
     """All joints of a bike, in an order that does not depend on the order of the file."""
     return view.layout.recall("joints", lambda: tuple(sorted(each_joint(view), key=_place_of)))
+
+
+def joints_named(view: View, names: Collection[str]) -> list[Joint]:
+    """The joints of some rows, in the order in which `find_joints` has them."""
+    return sorted(each_joint(view, names), key=_place_of)
 
 
 def _place_of(joint: Joint) -> tuple[str, str, str]:

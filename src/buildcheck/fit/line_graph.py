@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from heapq import heappop, heappush
-from itertools import count
+from itertools import count, islice
 from math import inf
 from typing import NamedTuple
 
 import networkx as nx
 
 from buildcheck.fit.facts import Answer, Fact, Test
-from buildcheck.fit.passages import Way, way_length
+from buildcheck.fit.passages import Way, way_length, ways_token
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.levels import Origin
@@ -152,6 +152,7 @@ class LineGraph:
         self.layout, self.key = layout, line_key(view, line)
         self.edges = view.memo.recall(("edges", layout), lambda: _edges_of(passages))
         self.light = self._light(certain=True)
+        self._first_open: dict[tuple[str, str, int], tuple[OpenWay, ...]] = {}
 
     def _light(self, certain: bool) -> Light:
         key = ("light", self.sort, certain, self.layout)
@@ -178,7 +179,7 @@ class LineGraph:
 
     def _weight(self, edge: Edge) -> tuple[float, float]:
         way = edge.way
-        part = way.spot.token if way is not None else None
+        part = ways_token(self.view, way.spot) if way is not None else None
         # A passage along the stack is as long as the spacers under the stem make it.
         stack = self.layout if way is not None and way.passage.along_stack else None
         name = ("weight", self.sort, edge.key, part, stack)
@@ -200,7 +201,7 @@ class LineGraph:
         """What one edge means for this line; the same part and the same line give the same answer."""
         way, gap = edge.way, edge.gap
         spot = way.spot if way is not None else self.view.bike[gap or ""]
-        key = ("step", self.key, gap, spot.home, spot.token, way.id if way is not None else "")
+        key = ("step", self.key, gap, ways_token(self.view, spot), way.passage.id if way is not None else "")
         return self.view.memo.recall(key, lambda: step_for(self.view, self.line, way, gap))
 
     def cheapest(self, start: str, end: str) -> list[WayStep] | None:
@@ -235,6 +236,13 @@ class LineGraph:
         """The edges that are not known to be closed to this line."""
         doors = ((edge, _door(self.step(edge))) for edge in self.edges)
         return tuple((edge, door) for edge, door in doors if not door.step.open_to_line.is_no)
+
+    def first_open(self, start: str, end: str, most: int) -> tuple[OpenWay, ...]:
+        """The first of `all_open`, kept for those who ask again."""
+        key = start, end, most
+        if key not in self._first_open:
+            self._first_open[key] = tuple(islice(self.all_open(start, end), most))
+        return self._first_open[key]
 
     def all_open(self, start: str, end: str) -> Iterator[OpenWay]:
         """Every simple way that is not known to be blocked, those that are certainly open first."""

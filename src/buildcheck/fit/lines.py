@@ -11,9 +11,9 @@ from typing import NamedTuple
 
 from buildcheck.fit.facts import Amount, Test
 from buildcheck.fit.line_graph import LineGraph, OpenWay, WayStep, fact_keys, line_key, way_over
-from buildcheck.fit.passages import PassageGraph, Way, build_passages, way_length, way_lengths
+from buildcheck.fit.passages import PassageGraph, Way, build_passages, way_length, way_lengths, ways_token
 from buildcheck.fit.places import device_opening, free_places
-from buildcheck.fit.view import Same, View
+from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.parts import PART_KINDS
 from buildcheck.model.parts.lines import Line
@@ -125,22 +125,36 @@ def _height(view: View, position: str) -> Amount:
     return Amount(0.0, 0.0)
 
 
-def openings_of(view: View, position: str | None) -> list[str]:
-    """The openings at which a line's end may come to sit."""
-    opening = None if position is None else device_opening(view, position)
+class _LineEnd(NamedTuple):
+    """The openings at which one end of a line may come to sit; has the thing there a place to live?"""
+
+    openings: tuple[str, ...]
+    has_place: bool
+
+
+def _line_end(view: View, position: str | None) -> _LineEnd:
+    if position is None:
+        return _LineEnd((), True)
+    opening = device_opening(view, position)
     if opening is not None:
-        return [opening]
+        return _LineEnd((opening,), True)
     spot = view.bike.get(position)
     if spot is None:
-        return []
-    return sorted({place.opening for _, place in free_places(view, spot) if place.opening is not None})
+        return _LineEnd((), False)
+    return _LineEnd(tuple(sorted({at.opening for _, at in free_places(view, spot) if at.opening is not None})), False)
+
+
+def openings_of(view: View, position: str | None) -> tuple[str, ...]:
+    """The openings at which a line's end may come to sit."""
+    return _line_end(view, position).openings
 
 
 def find_routes(view: View) -> Routing:
     """Lay every line, then see that those which share a bore fit through it together."""
     lines = sorted(view.of_kind(LINE_KINDS), key=lambda spot: spot.position)
-    ends = {line.position: (openings_of(view, line.start), openings_of(view, line.end)) for line in lines}
-    homeless = {line.position for line in lines if not (_has_place(view, line.start) and _has_place(view, line.end))}
+    both = [(line.position, _line_end(view, line.start), _line_end(view, line.end)) for line in lines]
+    ends = {name: (start.openings, end.openings) for name, start, end in both}
+    homeless = {name for name, start, end in both if not (start.has_place and end.has_place)}
     bearers = carriers(view)
     seen: Hashable = tuple(sorted(_as_lines_see(view, spot) for spot in bearers))
     reached: frozenset[str] = frozenset()
@@ -149,7 +163,7 @@ def find_routes(view: View) -> Routing:
     layout = view.memo.recall(("ways", seen, reached), object)
     keys = [line_key(view, line) for line in lines]
     laid = tuple(
-        (key, *map(tuple, ends[line.position]), line.position in homeless)
+        (key, *ends[line.position], line.position in homeless)
         for line, key in zip(lines, keys, strict=True)
     )
     make = partial(_find_routes, view, list(zip(lines, keys, strict=True)), ends, homeless, (layout, reached))
@@ -158,16 +172,11 @@ def find_routes(view: View) -> Routing:
 
 def _as_lines_see(view: View, spot: Fitted) -> tuple[Hashable, ...]:
     """All that the ways of lines depend on in a part that could give one; its position, the first, is unique."""
-    part, told = spot.part, ("passages" in spot.measured, spot.written_at("passages"))
     sizes = fact_keys(view, spot, _HEIGHTS) if view.row(spot.position).stacked else ()
-    return (spot.position, spot.home, spot.on or "", type(part), Same(part.passages), *told, *sizes)
+    return (spot.position, spot.on or "", type(spot.part), ways_token(view, spot), *sizes)
 
 
-def _has_place(view: View, position: str | None) -> bool:
-    return position is None or device_opening(view, position) is not None
-
-
-Ends = dict[str, tuple[list[str], list[str]]]
+Ends = dict[str, tuple[tuple[str, ...], tuple[str, ...]]]
 
 
 def _find_routes(
@@ -181,7 +190,7 @@ def _find_routes(
     graphs = {line.position: partial(_graph, view, passages, line, key, layout) for line, key in lines}
     for line, own in lines:
         starts, ends = all_ends[line.position]
-        key = ("routes", own, tuple(starts), tuple(ends), layout)
+        key = ("routes", own, starts, ends, layout)
         make = partial(_between, view, graphs[line.position], starts, ends)
         found = view.memo.recall(key, make)
         if line.position in homeless and starts and ends:
@@ -201,7 +210,9 @@ def _graph(view: View, passages: PassageGraph[str], line: Fitted, key: object, l
 LineGraphs = Mapping[str, Callable[[], LineGraph]]
 
 
-def _between(view: View, make: Callable[[], LineGraph], starts: list[str], ends: list[str]) -> tuple[Route, ...]:
+def _between(
+    view: View, make: Callable[[], LineGraph], starts: Iterable[str], ends: Iterable[str]
+) -> tuple[Route, ...]:
     """The cheapest way for each pair of openings that the line's ends may come to sit at."""
     graph = make()
     ways = ((start, end, graph.cheapest(start, end)) for start, end in product(starts, ends))
@@ -225,7 +236,8 @@ def shared_bores(routes: dict[str, Route]) -> list[tuple[Way, list[Fitted]]]:
 
 def bore_test(view: View, way: Way, lines: list[Fitted]) -> Test:
     """Do these lines fit through one bore together?"""
-    key = ("bore", way.id, *((line.position, line.token) for line in lines), way.spot.token)
+    outers = ((line.position, fact_keys(view, line, ("outer_mm",))) for line in lines)
+    key = ("bore", way.passage.id, ways_token(view, way.spot), *outers)
     return view.memo.recall(
         key, lambda: way.holds(tuple(view.amount(line.position, "outer_mm") for line in lines))
     )
@@ -342,7 +354,7 @@ def _choices(routing: Routing, graphs: LineGraphs, crowded: frozenset[str]) -> d
     every = {
         name: [
             _Lie(route.line, way)
-            for way in islice(graphs[name]().all_open(route.start, route.end), _MOST_LAYOUTS + 1)
+            for way in graphs[name]().first_open(route.start, route.end, _MOST_LAYOUTS + 1)
         ]
         for name, route in routing.routes.items() if not route.blocked
     }  # fmt: skip

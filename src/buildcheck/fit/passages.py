@@ -16,7 +16,7 @@ import networkx as nx
 
 from buildcheck.fit.facts import Amount, Answer, Fact, Test, amount_of
 from buildcheck.fit.support import spacers_below_stem
-from buildcheck.fit.view import View
+from buildcheck.fit.view import Same, View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.levels import Origin
 from buildcheck.model.parts import Bore, Passage
@@ -81,6 +81,18 @@ class Way(NamedTuple):
         if _packs(bore.shape, thin, [size.most for size in sizes]) is False:
             return Test(Answer.NO, facts)
         return Test(Answer.UNKNOWN, facts)
+
+
+def ways_token(view: View, spot: Fitted) -> object:
+    """Stands for the ways of a part where it sits, one for all parts that do not differ in these.
+
+    Most parts that the search tries are copies of one part of which less is known.
+    """
+    token = spot.kept.get("(ways)")
+    if token is None:
+        seen = (spot.home, Same(spot.part.passages), "passages" in spot.measured, spot.written_at("passages"))
+        token = spot.kept["(ways)"] = view.memo.recall(("ways of", seen), object)
+    return token
 
 
 def _packs(shape: str, outers: list[float], sizes: list[float]) -> bool | None:

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from buildcheck.fit.facts import Answer, Test
 from buildcheck.fit.line_graph import fact_keys
 from buildcheck.fit.lines import Route, other_ways
-from buildcheck.fit.passages import Way
+from buildcheck.fit.passages import Way, ways_token
 from buildcheck.fit.view import Same, View
 
 _YES = Test(Answer.YES, ())
@@ -86,7 +86,7 @@ class _Ends:
 
     def _passes(self, way: Way, end: str, cut: bool) -> tuple[Test, bool]:
         """Does an end pass, and is it sure that it can be cut, if it has to be?"""
-        key = ("passes", self.key, way.id, way.spot.token, end, cut)
+        key = ("passes", self.key, way.passage.id, ways_token(self.view, way.spot), end, cut)
         return self.view.memo.recall(key, lambda: self._passes_anew(way, end, cut))
 
     def _passes_anew(self, way: Way, end: str, cut: bool) -> tuple[Test, bool]:

@@ -15,7 +15,7 @@ optimization problems, Operations Research 61, 2013); logic-based Benders decomp
 Programming 96, 2003); RC2 (Ignatiev, Morgado, Marques-Silva, JSAT 11, 2019); QuickXplain (Junker, AAAI 2004).
 """
 
-from buildcheck.remedies.explain import minimal_subset, weakest_of_each, widest_limits
+from buildcheck.remedies.explain import Limits, first_limits, minimal_subset, weakest_of_each, widest_limits
 from buildcheck.remedies.infeasible import infeasibility
 from buildcheck.remedies.master import Assignment, CostCut, cheapest, excluded_by
 from buildcheck.remedies.nogoods import Follows, Given, Nogood, NogoodStore, Observation, Seen
@@ -36,7 +36,7 @@ from buildcheck.remedies.terms import (
 
 __all__ = [
     "CHANGED", "SUPPLY", "Assessment", "Assignment", "C", "Candidate", "Conflict", "ContradictionError", "CostCut",
-    "Cube", "Domains", "Explanation", "Feature", "Features", "Follows", "GaveUpError", "Given", "Literal", "Nogood",
-    "NogoodStore", "Observation", "OperationCost", "Oracle", "RemedySearch", "Seen", "Solve", "Stop", "cheapest",
-    "excluded_by", "infeasibility", "minimal_subset", "weakest_of_each", "widest_limits",
+    "Cube", "Domains", "Explanation", "Feature", "Features", "Follows", "GaveUpError", "Given", "Limits", "Literal",
+    "Nogood", "NogoodStore", "Observation", "OperationCost", "Oracle", "RemedySearch", "Seen", "Solve", "Stop",
+    "cheapest", "excluded_by", "first_limits", "infeasibility", "minimal_subset", "weakest_of_each", "widest_limits",
 ]  # fmt: skip

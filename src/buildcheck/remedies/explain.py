@@ -7,7 +7,7 @@ Should one not be, the answer is coarser, but what is returned was itself tried.
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Callable, Hashable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
 from typing import TypeVar
 
 T = TypeVar("T", bound=Hashable)
@@ -77,14 +77,26 @@ def weakest_of_each(
 
 def widest_limits(value: Limits, ends: Sequence[float], hint: Limits, holds: Callable[[Limits], bool]) -> Limits:
     """The widest limits around a value, with ends among these sorted ones, within which something holds."""
-    for other in (hint, (ends[0], ends[-1])):
-        limits = min(value[0], other[0]), max(value[1], other[1])
-        if limits != value and holds(limits):
+    for limits in _first_tries(value, ends, hint):
+        if holds(limits):
             return limits
     above = [end for end in ends if end > value[1]]
     high = _last(above, lambda end: holds((value[0], end)), value[1])
     below = [end for end in reversed(ends) if end < value[0]]
     return _last(below, lambda end: holds((end, high)), value[0]), high
+
+
+def first_limits(value: Limits, ends: Sequence[float], hint: Limits) -> Limits:
+    """The limits that `widest_limits` tries first; the value itself if there is nothing wider to try."""
+    return next(_first_tries(value, ends, hint), value)
+
+
+def _first_tries(value: Limits, ends: Sequence[float], hint: Limits) -> Iterator[Limits]:
+    """What the hint says, then all that there is; each at least as wide as the value."""
+    for other in (hint, (ends[0], ends[-1])):
+        limits = min(value[0], other[0]), max(value[1], other[1])
+        if limits != value:
+            yield limits
 
 
 def _last(ends: Sequence[float], holds: Callable[[float], bool], otherwise: float) -> float:

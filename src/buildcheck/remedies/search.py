@@ -55,8 +55,8 @@ class RemedySearch(Generic[C]):
                 continue
             known = _key(picked) in self.assessed
             assessment = self._assess(picked)
-            if assessment.conflicts or not known:
-                continue  # first learn what it costs
+            if assessment.conflicts or (assessment.cost > choice.cost and not known):
+                continue  # what it costs beyond that is learned now: is it still the cheapest?
             if assessment.cost < choice.cost:
                 raise ContradictionError(f"{sorted(picked)} cost {assessment.cost}, and {choice.cost} was learned")
             smaller = self._smaller(assessment)
