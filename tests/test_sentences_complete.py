@@ -1,4 +1,7 @@
-"""German says every sentence, unit, attribute and plain word, and its job cards have no English beside names."""
+"""German says every sentence, unit, attribute and plain word, and its job cards have no English beside names.
+
+`rules/test_cases.py` asks the same of what every firing case finds.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +9,6 @@ import ast
 import re
 from collections.abc import Iterable, Iterator
 from functools import cache
-from pathlib import Path
 from typing import get_args
 
 import html5lib
@@ -14,7 +16,6 @@ import pytest
 from pydantic import BaseModel
 
 from buildcheck.jobs import Agreed, job_card
-from buildcheck.library.cases import bike_and_change, read_case
 from buildcheck.library.texts import load_texts
 from buildcheck.model.bikes import Bike, BikeFile
 from buildcheck.model.findings import Cause
@@ -26,7 +27,6 @@ from buildcheck.model.texts import Audience, placeholders
 from buildcheck.report.drawings import LABELS, drawings_of
 from buildcheck.report.job_page import job_page
 from buildcheck.report.job_text import job_lines
-from buildcheck.vetting import Vetting
 from laws.bench import bike, catalogue, change, vetting, with_facts
 from sentences import SOURCE, of_wording, templates
 from test_texts_complete import leaves, raw
@@ -56,7 +56,6 @@ JOBS = {
     "hardtail-brake": ("trail-hardtail", ("brackwater-rift-2@front-caliper",), {}),
     "vintage-bar": ("vintage-quill", ("tolverne-brae-420@handlebar",), {}),
 }  # fmt: skip
-CASES = sorted((Path(__file__).parent / "cases").glob("*/fires-*.yaml"))
 WORDS = re.compile(r"[^\W\d_]{2,}")
 
 
@@ -224,21 +223,6 @@ def test_a_german_page_has_no_english_word(name: str, reader: Audience) -> None:
     drawings = drawings_of(card(name).pictures, *words)
     own = own_positions(bike(JOBS[name][0]))
     assert foreign(html_words(job_page(card(name), GERMAN, reader, drawings)), own) == []
-
-
-# ---------------------------------------------------------------- what rules and joints say
-
-
-@pytest.mark.parametrize("path", CASES, ids=lambda path: f"{path.parent.name}/{path.stem}")
-def test_what_a_case_finds_is_said_in_german_and_why(path: Path) -> None:
-    of, asked = bike_and_change(read_case(path), catalogue())
-    own = [part.name for part, _ in of.own_parts.values()]
-    own += own_positions(of)
-    for finding in Vetting(of, catalogue()).findings_named(asked, path.parent.name):
-        told = GERMAN.told(finding.message)
-        assert foreign(told, own) == [], told
-        for cause in every(finding.because):
-            assert GERMAN.told(cause.text)
 
 
 def every(causes: Iterable[Cause]) -> Iterator[Cause]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import cache
 from itertools import chain
 
 import pytest
@@ -57,8 +58,11 @@ def texts(request: pytest.FixtureRequest) -> Texts:
     return load_texts(request.param, strict=True)
 
 
+@cache
 def raw(language: str) -> dict[str, dict[str, object]]:
-    return yaml.load((bundled_folder() / "texts" / f"{language}.yaml").read_text(encoding="utf-8"), yaml.BaseLoader)
+    """The file of a language as it is written; everybody gets the same one, to be read only."""
+    text = (bundled_folder() / "texts" / f"{language}.yaml").read_text(encoding="utf-8")
+    return yaml.load(text, getattr(yaml, "CBaseLoader", yaml.BaseLoader))
 
 
 def leaves(value: object, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], str]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -10,7 +11,7 @@ from buildcheck.library.bikes import load_bike, read_change, set_facts
 from buildcheck.library.catalogue import Catalogue, load
 from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level, Verdict
+from buildcheck.model.levels import Level, Since, Verdict
 from buildcheck.vetting import Vetting, verdict_of
 
 BIKES = (
@@ -63,9 +64,15 @@ def context_of(of: Bike, asked: Change = NOTHING) -> Context:
 
 
 def findings_of(of: Bike, asked: Change = NOTHING) -> tuple[Finding, ...]:
-    """Vetted as it stands, or after a change."""
-    bench = vetting(of)
-    return bench._vet(asked)[0].findings if asked != NOTHING else bench.check().findings
+    """Vetted as it stands, or after a change; without the search for what to measure first, too."""
+    return found_by(vetting(of), asked)
+
+
+def found_by(bench: Vetting, asked: Change = NOTHING) -> tuple[Finding, ...]:
+    """The same for a vetting that is there already."""
+    if asked != NOTHING:
+        return bench.vetted(asked).findings
+    return tuple(replace(finding, since=Since.BEFORE) for finding in bench.ran_before.findings)
 
 
 def verdict(of: Bike, asked: Change = NOTHING) -> Verdict:

@@ -6,6 +6,7 @@ The vettings here go by the words of --set and through every rule; the values ar
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from math import inf
 from typing import Any
 
@@ -13,12 +14,14 @@ from hypothesis import assume, given, note
 from hypothesis import strategies as st
 
 from buildcheck.library.bikes import set_facts
+from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Since, Verdict
 from buildcheck.model.parts.base import Bore, Part, Passage
 from buildcheck.model.quantities import Interval, parse_interval, plain_interval
 from buildcheck.model.report import MeasureFirst
 from buildcheck.model.slots import paths_of
-from laws.bench import NOTHING, catalogue, findings_of, verdict, vetting
+from buildcheck.vetting import verdict_of
+from laws.bench import NOTHING, catalogue, findings_of, vetting
 from laws.strategies import Job, doubts, jobs, pool_of, set_slots
 
 Told = dict[tuple[str, str], Any]
@@ -48,9 +51,8 @@ def asked(job: Job) -> tuple[MeasureFirst, ...]:
     return vetting(job.bike).measure_first(job.change)
 
 
-def verdict_with(job: Job, facts: Told) -> Verdict:
-    after = told(job, facts)
-    return verdict(after.bike, after.change)
+def found_in(job: Job) -> Sequence[Finding]:
+    return findings_of(job.bike, job.change)
 
 
 @st.composite
@@ -58,8 +60,7 @@ def undecided(draw: st.DrawFn) -> Job:
     """A bike or a change that facts are missing for, and nothing blocks."""
     true = draw(jobs())
     job = Job(set_slots(true.bike, draw(doubts(true.bike))), true.change)
-    assume(verdict(job.bike, job.change) is Verdict.UNDECIDED)
-    assume(open_facts(job))
+    assume(open_facts(job, found_in(job)))
     return job
 
 
@@ -67,12 +68,11 @@ def slot_of(row: MeasureFirst) -> tuple[str, str]:
     return row.position, row.attribute
 
 
-def pool(job: Job, slot: tuple[str, str]) -> list[Any]:
+def pool(part: Part, slot: tuple[str, str], found: Sequence[Finding]) -> list[Any]:
     """What a fact could be: what the catalogue's parts have, and sizes between the limits that are known."""
-    part = part_of(job, slot[0])
     path = paths_of(part, slot[1])[0]
     known = [
-        limits for finding in findings_of(job.bike, job.change) for item in finding.undecided
+        limits for finding in found for item in finding.undecided
         if (item.position, item.attribute) == slot and (limits := parse_interval(item.value, -inf, "")) is not None
     ]  # fmt: skip
     if known:
@@ -94,21 +94,24 @@ def sizes_of(bore: Bore) -> list[Interval | None]:
     return [getattr(bore, name) for name in names.get(bore.shape, [])]
 
 
-def open_facts(job: Job) -> list[tuple[str, str]]:
+def open_facts(job: Job, found: Sequence[Finding]) -> list[tuple[str, str]]:
     """The facts that still leave something undecided, if nothing blocks."""
-    if verdict(job.bike, job.change) is not Verdict.UNDECIDED:
-        return []
     changed = job.change != NOTHING
-    counting = [f for f in findings_of(job.bike, job.change) if not changed or f.since is Since.CHANGE]
+    if verdict_of(found, changed=changed) is not Verdict.UNDECIDED:
+        return []
+    counting = [finding for finding in found if not changed or finding.since is Since.CHANGE]
     return [(item.position, item.attribute) for finding in counting for item in finding.undecided]
 
 
 @given(data=st.data())
 def test_with_every_answer_the_verdict_is_decided(data: st.DataObject) -> None:
     job = data.draw(undecided(), label="job")
-    rows = asked(job)
-    note(f"{[slot_of(row) for row in rows]}")
+    slots = [slot_of(row) for row in asked(job)]
+    note(f"{slots}")
+    found = found_in(job)
+    pools = {slot: pool(part_of(job, slot[0]), slot, found) for slot in slots}
     for _ in range(3):
-        facts = {slot_of(row): data.draw(st.sampled_from(pool(job, slot_of(row)))) for row in rows}
+        facts = {slot: data.draw(st.sampled_from(values)) for slot, values in pools.items()}
         note(f"{facts}")
-        assert open_facts(told(job, facts)) == []
+        after = told(job, facts)
+        assert open_facts(after, found_in(after)) == []

@@ -12,15 +12,11 @@ from typing import Any
 
 import pytest
 
-from buildcheck.library.bikes import load_bike
-from buildcheck.library.catalogue import Catalogue
-from buildcheck.library.folders import bundled_bike
 from buildcheck.library.records import fields_of
 from buildcheck.model.bikes import Bike, Fitted
 from buildcheck.model.parts import Part
 from buildcheck.model.quantities import Interval
-from buildcheck.vetting import Vetting
-from laws.bench import BIKES
+from laws.bench import BIKES, bike, catalogue, verdict, vetting
 
 # The sweep over all bikes takes minutes; `make prove` does it all, every run one of them.
 SWEPT = BIKES if os.environ.get("HYPOTHESIS_PROFILE") == "prove" else ("city-rim",)
@@ -32,9 +28,9 @@ NOT_SWEPT = {
 }  # fmt: skip
 
 
-def values(catalogue: Catalogue, record: type[Part], name: str) -> list[Any]:
+def values(record: type[Part], name: str) -> list[Any]:
     """What the catalogue's parts of one kind have there; for numbers also some beyond them."""
-    found = {repr(value): value for part in parts(catalogue, record) if (value := getattr(part, name)) is not None}
+    found = {repr(value): value for part in parts(record) if (value := getattr(part, name)) is not None}
     numbers = [value for value in found.values() if isinstance(value, Interval)]
     if numbers:
         low, high = min(value.low for value in numbers), max(value.high for value in numbers)
@@ -42,28 +38,27 @@ def values(catalogue: Catalogue, record: type[Part], name: str) -> list[Any]:
     return list(found.values())
 
 
-def parts(catalogue: Catalogue, record: type[Part]) -> Iterator[Part]:
-    return (part for part in map(catalogue.part, catalogue.ids) if type(part) is record)
+def parts(record: type[Part]) -> Iterator[Part]:
+    return (part for part in map(catalogue().part, catalogue().ids) if type(part) is record)
 
 
-def with_value(bike: Bike, spot: Fitted, name: str, value: Any) -> Bike:
+def with_value(of: Bike, spot: Fitted, name: str, value: Any) -> Bike:
     part = spot.part.model_copy(update={name: value})
-    homes = {key: replace(old, part=part) if old.home == spot.home else old for key, old in bike.fitted.items()}
-    return bike.with_fitted(homes)
+    homes = {key: replace(old, part=part) if old.home == spot.home else old for key, old in of.fitted.items()}
+    return of.with_fitted(homes)
 
 
 @pytest.mark.parametrize("name", SWEPT)
-def test_what_fits_without_a_fact_fits_with_every_value_of_it(name: str, catalogue: Catalogue) -> None:
-    bike = load_bike(bundled_bike(name), catalogue)
+def test_what_fits_without_a_fact_fits_with_every_value_of_it(name: str) -> None:
+    of = bike(name)
     swept = 0
-    for spot in bike.main_spots():
+    for spot in of.main_spots():
         for attribute in sorted(fields_of(type(spot.part)).keys() - NOT_SWEPT):
-            vetting = Vetting(with_value(bike, spot, attribute, None), catalogue)
-            inferred = (spot.position, attribute) in vetting.inferred
-            if inferred or not vetting.check().verdict.startswith("fits"):
+            unknown = with_value(of, spot, attribute, None)
+            if (spot.position, attribute) in vetting(unknown).inferred or not verdict(unknown).startswith("fits"):
                 continue
             swept += 1
-            for value in values(catalogue, type(spot.part), attribute):
-                verdict = Vetting(with_value(bike, spot, attribute, value), catalogue).check().verdict
-                assert verdict.startswith("fits"), (spot.position, attribute, value)
+            for value in values(type(spot.part), attribute):
+                told = verdict(with_value(of, spot, attribute, value))
+                assert told.startswith("fits"), (spot.position, attribute, value)
     assert swept > 50

@@ -125,7 +125,7 @@ def test_the_table_keeps_to_80_columns(name: str) -> None:
     of = bike(name)
     before = gears(of)
     vague = tuple(replace(gear, development_m=Interval(9.5, 10.25), gain_ratio=None) for gear in gears(hub_bike()))
-    report = replace(swap(of, change(of, "tolverne-alder-110@stem")), gears=Gears(before, vague))
+    report = replace(Vetting(of, catalogue()).check(), gears=Gears(before, vague))
     text = text_of(report)
     table = text[text.index("Gears\n") : text.index("Cautions\n")]
     assert max(len(line) for line in table.splitlines()) <= WIDTH

@@ -3,21 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from pathlib import Path
 
 import pytest
 
 from buildcheck.fit.facts import Amount
 from buildcheck.fit.lines import lengths_along
 from buildcheck.model.findings import Cause, Finding
-from buildcheck.model.levels import Level, Origin
+from buildcheck.model.levels import Origin
 from buildcheck.report.causes import cause_lines, told_groups
 from laws.bench import BIKES, bike, change, context_of, findings_of, with_facts
-from rules.test_cases import FILES, findings_of_case
 
 # What they say is the whole cause: there is no part, or no word of one, that could be named as evidence.
 _PLAIN = {"line-end-missing", "position-empty", "support-missing"}
-_FIRING = [path for path in FILES if path.name.startswith("fires-")]
 
 
 def _facts(causes: Iterable[Cause]) -> Iterator[Cause]:
@@ -34,14 +31,12 @@ def _told(findings: Iterable[Finding]) -> str:
     return " ".join(line.text.strip() for group in groups for told in group for line in cause_lines(told))
 
 
-@pytest.mark.parametrize("path", _FIRING, ids=lambda path: f"{path.parent.name}/{path.stem}")
-def test_what_blocks_or_could_tells_its_causes_and_they_are_evidence(path: Path) -> None:
-    for finding in findings_of_case(path):
-        if finding.level in (Level.BLOCKS, Level.UNKNOWN) and finding.name == path.parent.name:
-            assert finding.because or finding.name in _PLAIN
-            places = {item.where for item in finding.evidence}
-            if finding.name != "junction-without-place":  # it also tells where else the wires would reach
-                assert {cause.where for cause in _facts(finding.because) if cause.where} <= places
+def hold_causes_to_evidence(finding: Finding) -> None:
+    """The finding tells causes, and each fact in them is evidence; `test_cases.py` asks it of every firing case."""
+    assert finding.because or finding.name in _PLAIN
+    places = {item.where for item in finding.evidence}
+    if finding.name != "junction-without-place":  # it also tells where else the wires would reach
+        assert {cause.where for cause in _facts(finding.because) if cause.where} <= places
 
 
 @pytest.mark.parametrize("name", BIKES)

@@ -1,4 +1,4 @@
-"""Every case of tests/cases, each one file and one test, and the rules about rules.
+"""Every case of tests/cases, each one file that is vetted once for all tests of it, and the rules about rules.
 
 What a case says is told in `buildcheck.library.cases`.
 """
@@ -7,33 +7,67 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import pytest
 
 from buildcheck.library.cases import bike_and_change, read_case
+from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.findings import Finding
+from buildcheck.model.levels import Level
 from buildcheck.rules import RULES
 from buildcheck.rules.pages import pages
-from buildcheck.vetting import Vetting
-from laws.bench import catalogue
+from laws.bench import catalogue, findings_of
+from laws.test_evidence import hold_to_the_law, with_own_parts
+from rules.test_because import hold_causes_to_evidence
+from test_sentences_complete import GERMAN, every, foreign, own_positions
 
 CASES = Path(__file__).parent.parent / "cases"
 KEYS = {"bike", "use", "without", "parts", "own_parts", "set", "fit", "take_off", "expect"}
 EXPECT_KEYS = {"level", "position", "since", "says"}
 RULE_NAMES = [rule.name for rule in RULES]
 ROW_NAMES = sorted({row.name for row in catalogue().standards.joints})
+PAGES = pages(catalogue().standards)
 FILES = sorted(CASES.glob("*/*.yaml"))
+FIRING, SILENT = (sorted(CASES.glob(f"*/{sort}-*.yaml")) for sort in ("fires", "silent"))
+
+
+def _id(path: Path) -> str:
+    return f"{path.parent.name}/{path.stem}"
 
 
 def _read(path: Path) -> dict[str, Any]:
     return read_case(path).said
 
 
-def findings_of_case(path: Path) -> tuple[Finding, ...]:
-    """What the vetting finds on the bike of a case, after its change if it has one."""
+class Vetted(NamedTuple):
+    """A case with what is found on its bike, after its change if it has one."""
+
+    path: Path
+    bike: Bike
+    change: Change
+    found: tuple[Finding, ...]
+
+    @property
+    def named(self) -> list[Finding]:
+        """The findings that the case is about."""
+        return [finding for finding in self.found if finding.name == self.path.parent.name]
+
+
+def _vetted(path: Path) -> Vetted:
     bike, change = bike_and_change(read_case(path), catalogue())
-    return Vetting(bike, catalogue()).findings(change)
+    return Vetted(path, bike, change, findings_of(bike, change))
+
+
+# Of the module, so that all tests of a case stand together and its bike is vetted once.
+@pytest.fixture(scope="module", params=FIRING, ids=_id)
+def firing(request: pytest.FixtureRequest) -> Vetted:
+    return _vetted(request.param)
+
+
+@pytest.fixture(scope="module", params=SILENT, ids=_id)
+def silent(request: pytest.FixtureRequest) -> Vetted:
+    return _vetted(request.param)
 
 
 def _as_expected(finding: Finding, expect: dict[str, Any]) -> bool:
@@ -45,19 +79,44 @@ def _as_expected(finding: Finding, expect: dict[str, Any]) -> bool:
     )
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda path: f"{path.parent.name}/{path.stem}")
-def test_case(path: Path) -> None:
-    case = _read(path)
+def test_case_fires(firing: Vetted) -> None:
+    expect = _read(firing.path)["expect"]
+    assert {"level"} <= expect.keys() <= EXPECT_KEYS
+    assert any(_as_expected(finding, expect) for finding in firing.named), firing.named
+
+
+def test_what_blocks_or_could_tells_its_causes_and_they_are_evidence(firing: Vetted) -> None:
+    for finding in firing.named:
+        if finding.level in (Level.BLOCKS, Level.UNKNOWN):
+            hold_causes_to_evidence(finding)
+
+
+def test_the_evidence_of_what_blocks_is_enough(firing: Vetted) -> None:
+    hold_to_the_law(with_own_parts(firing.bike, firing.change), firing.found)
+
+
+def test_what_a_case_finds_is_said_in_german_and_why(firing: Vetted) -> None:
+    own = [*(part.name for part, _ in firing.bike.own_parts.values()), *own_positions(firing.bike)]
+    for finding in firing.named:
+        told = GERMAN.told(finding.message)
+        assert foreign(told, own) == [], told
+        for cause in every(finding.because):
+            assert GERMAN.told(cause.text)
+
+
+def test_case_is_silent(silent: Vetted) -> None:
+    assert "expect" not in _read(silent.path)
+    assert not silent.named
+
+
+@pytest.mark.parametrize("path", FILES, ids=_id)
+def test_a_case_is_written_as_all_are(path: Path) -> None:
     assert path.read_text(encoding="utf-8").startswith("# "), "the first line tells the situation at the bench"
-    assert case.keys() <= KEYS
-    found = [finding for finding in findings_of_case(path) if finding.name == path.parent.name]
-    if path.name.startswith("silent-"):
-        assert "expect" not in case
-        assert not found
-    else:
-        assert path.name.startswith("fires-")
-        assert {"level"} <= case["expect"].keys() <= EXPECT_KEYS
-        assert any(_as_expected(finding, case["expect"]) for finding in found), found
+    assert _read(path).keys() <= KEYS
+
+
+def test_each_case_fires_or_is_silent() -> None:
+    assert sorted([*FIRING, *SILENT]) == FILES
 
 
 def test_each_case_folder_belongs_to_a_rule() -> None:
@@ -81,7 +140,7 @@ def test_each_level_of_a_rule_has_a_firing_case() -> None:
 
 @pytest.mark.parametrize("name", [*RULE_NAMES, *ROW_NAMES])
 def test_each_rule_is_documented(name: str) -> None:
-    page = pages(catalogue().standards)[name]
+    page = PAGES[name]
     assert page.fault.endswith("."), "the first line is the fault, in one sentence"
     assert page.cure, "the cure is missing"
     assert page.source, "the source is missing"
@@ -90,7 +149,7 @@ def test_each_rule_is_documented(name: str) -> None:
 
 @pytest.mark.parametrize("name", [*RULE_NAMES, *ROW_NAMES])
 def test_each_page_says_why(name: str) -> None:
-    assert pages(catalogue().standards)[name].why
+    assert PAGES[name].why
 
 
 def test_names_are_kebab_case_and_used_once() -> None:
