@@ -48,9 +48,14 @@ def _find_touches(view: View) -> list[Touch]:
     ]  # fmt: skip
 
 
-def clamps(view: View) -> list[Touch]:
-    """Those of them at which the torque of a clamp counts."""
-    return view.layout.recall("clamps", lambda: [touch for touch in touches(view) if torque_limits(view, touch)])
+def clamps(view: View) -> list[tuple[Touch, TorqueLimits]]:
+    """Those of them at which the torque of a clamp counts, with its limits."""
+    return view.layout.recall("clamps", lambda: _find_clamps(view))
+
+
+def _find_clamps(view: View) -> list[tuple[Touch, TorqueLimits]]:
+    found = ((touch, torque_limits(view, touch)) for touch in touches(view))
+    return [(touch, limits) for touch, limits in found if limits is not None]
 
 
 def materials(view: View, touch: Touch) -> tuple[str | None, str | None, tuple[Fact, ...]]:

@@ -340,9 +340,9 @@ def is_word(fact: Fact, *words: str) -> Test:
 
 def is_not_word(fact: Fact, *words: str) -> Test:
     """Is this another word than all of these?"""
-    test = is_word(fact, *words)
-    other = {Answer.YES: Answer.NO, Answer.NO: Answer.YES}
-    return Test(other.get(test.held, Answer.UNKNOWN), test.facts)
+    if fact.held is None:
+        return Test(Answer.UNKNOWN, (fact,))
+    return Test(Answer.NO if shown(fact.held) in words else Answer.YES, (fact,))
 
 
 def same_word(a: Fact, b: Fact) -> Test:

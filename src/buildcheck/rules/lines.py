@@ -186,11 +186,11 @@ def line_end_missing(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     for line in each(view.of_kind(LINE_KINDS)):
-        told: dict[str, Value] = {"line": view.name(line.position)}
         if line.start is None or line.end is None:
-            yield self.tell(say("{line} does not say where it runs from and to.", **told), (line.position,))
+            text = say("{line} does not say where it runs from and to.", line=view.name(line.position))
+            yield self.tell(text, (line.position,))
             continue
         for end in (line.start, line.end):
             if end not in view.bike:
-                text = say("{line} leads to {end}, and nothing is there.", **told, end=At(end))
+                text = say("{line} leads to {end}, and nothing is there.", line=view.name(line.position), end=At(end))
                 yield self.tell(text, (line.position, end))

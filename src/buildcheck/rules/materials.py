@@ -115,15 +115,12 @@ def torque_limits_apart(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a stem, post or lever whose clamp asks for less, or a part that bears more. Paste does not make up for it.
     """
     view = context.view
-    for touch in each(clamps(view)):
-        found = torque_limits(view, touch)
-        if found is None:
-            continue
+    for touch, found in each(clamps(view)):
         least, borne, other = found.least, found.borne, found.other
-        material = view.word(other, touch.row.a if other == touch.a else touch.row.b)
         test = least.at_most(borne)
         if self.is_silent(test):
             continue
+        material = view.word(other, touch.row.a if other == touch.a else touch.row.b)
         told: dict[str, Value] = {
             "what": as_said(touch.row.what), "part": view.name(other), "least": least.told("N·m"),
             "borne": borne.told("N·m"),

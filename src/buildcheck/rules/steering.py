@@ -45,6 +45,7 @@ def _stack_below_stem(view: View) -> Amount | None:
     return sum((height for _, height in _heights(view)), Amount(0.0, 0.0))
 
 
+_COVER = say("cover")
 _STACK = (
     (say("lower bearing"), "headset-lower", "stack_mm"),
     (say("head tube"), "frame", "head_tube_length_mm"),
@@ -55,7 +56,7 @@ _STACK = (
 def _heights(view: View) -> Iterator[tuple[Value, Amount]]:
     """What stands on the crown race seat under the stem, from below."""
     yield from ((name, view.amount(position, attribute)) for name, position, attribute in _STACK)
-    yield say("cover"), view.added("headset-cover", "height_mm")
+    yield _COVER, view.added("headset-cover", "height_mm")
     yield from ((Word(spacer), view.amount(spacer, "height_mm")) for spacer in spacers_below_stem(view))
 
 

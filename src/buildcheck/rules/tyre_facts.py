@@ -16,9 +16,13 @@ def bead_seat(view: View, position: str) -> Amount:
     return view.size_of_word(position, "bead_seat_mm", "bead-seat")
 
 
+def _tokens(view: View, *positions: str) -> Iterator[tuple[str, object]]:
+    return ((spot.home, spot.token) for spot in map(view.bike.__getitem__, positions))
+
+
 def inflated_width(view: View, end: End) -> Amount:
     """The width of a tyre on the rim it sits on."""
-    return view.local.recall(("inflated-width", end.name), lambda: _inflated_width(view, end))
+    return view.memo.recall(("inflated-width", *_tokens(view, end.tyre, end.wheel)), lambda: _inflated_width(view, end))
 
 
 def _inflated_width(view: View, end: End) -> Amount:
@@ -28,7 +32,7 @@ def _inflated_width(view: View, end: End) -> Amount:
 
 def tyre_radius(view: View, end: End) -> Amount:
     """Distance from the axle to the tread."""
-    return view.local.recall(("tyre-radius", end.name), lambda: _tyre_radius(view, end))
+    return view.memo.recall(("tyre-radius", *_tokens(view, end.tyre)), lambda: _tyre_radius(view, end))
 
 
 def _tyre_radius(view: View, end: End) -> Amount:
