@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Container, Mapping
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, partial
 
 from buildcheck.candidates.evidence import goes_by_the_way, named_by
 from buildcheck.candidates.features import PART
@@ -41,24 +41,34 @@ class TrialBikes:
 
     def __init__(self) -> None:
         self._of: Context | None = None
-        self._made: dict[frozenset[tuple[str, object]], Context] = {}
+        self._made = Memo()
 
     def with_parts(self, context: Context, parts: Mapping[str, Part]) -> Context:
         """The bike of a vetting with these parts in place of those at their positions."""
-        if context is not self._of:
-            self._of, self._made = context, {}
-        key = frozenset((position, token_of(part)) for position, part in parts.items())
-        if key not in self._made:
-            memo = context.view.memo
+        memo = context.view.memo
+
+        def make() -> Context:
             fitted = {
                 name: _with_part(memo, spot, parts[spot.home]) if spot.home in parts else spot
                 for name, spot in context.bike.fitted.items()
             }
-            self._made[key] = changed_context(context, fitted, parts)
-        return self._made[key]
+            return _changed(context, fitted, parts)
+
+        key = frozenset((position, token_of(part)) for position, part in parts.items())
+        return self._made_of(context).recall(("parts", key), make)
+
+    def with_back(self, context: Context, back: Mapping[str, Fitted]) -> Context:
+        """The bike of a vetting with these old parts back at their positions."""
+        make = partial(_changed, context, {**context.bike.fitted, **back})
+        return self._made_of(context).recall(("back", frozenset(back)), make)
+
+    def _made_of(self, context: Context) -> Memo:
+        if context is not self._of:
+            self._of, self._made = context, Memo()
+        return self._made
 
 
-def changed_context(context: Context, fitted: Mapping[str, Fitted], unread: Container[str] = ()) -> Context:
+def _changed(context: Context, fitted: Mapping[str, Fitted], unread: Container[str] = ()) -> Context:
     """The vetting's bike with other parts fitted; nothing is inferred of the parts at some positions."""
     old = context.view
     inferred = {key: fact for key, fact in old.inferred.items() if key[0] not in unread}
@@ -102,7 +112,7 @@ class Entailment:
 
     def named_with(self, back: Mapping[str, Fitted]) -> frozenset[str]:
         """Of old parts that come back to their positions those on which the finding then rests; all if it is gone."""
-        context = changed_context(self.context, {**self.context.bike.fitted, **back})
+        context = self.bikes.with_back(self.context, back)
         found = self.again(context, self.finding)
         if found is None:
             return frozenset(back)

@@ -160,10 +160,14 @@ class ExplanationMinimiser:
 
     def _of_any_ways(self, trial: Entailment, cut: _Cut, domains: Domains[PartCandidate]) -> dict[str, Part]:
         """Parts with all the ways that any in their domain has, at those positions at which that does not help."""
-        able = self._with_any_ways(trial, cut, domains)
-        found = weakest_of_each(able, {}, lambda some: trial.still_entailed({**cut.parts, **some}))
+        able, found = self._with_any_ways(trial, cut, domains), dict[str, Part]()
+        # Where the finding is itself comes last: there more ways help most often, and all others are tried at once.
+        for last in (False, True):
+            some = {at: parts for at, parts in able.items() if (at in trial.finding.positions) is last}
+            numbers = weakest_of_each(some, {}, lambda more: trial.still_entailed({**cut.parts, **found, **more}))
+            found.update({at: some[at][number] for at, number in numbers.items()})
         self._of_no_help[trial.finding.key] = frozenset(found)
-        return {at: able[at][number] for at, number in found.items()}
+        return found
 
     def _with_any_ways(
         self, trial: Entailment, cut: _Cut, domains: Domains[PartCandidate]

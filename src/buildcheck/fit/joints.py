@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Hashable, Iterator
+from collections.abc import Callable, Collection, Hashable, Iterator, Mapping
 from functools import partial
 from typing import Any, NamedTuple
 
@@ -87,6 +87,11 @@ def rows_by_position(standards: Standards) -> dict[str, list[JointRow]]:
     return table
 
 
+def _only_named(table: Mapping[str, list[JointRow]], names: Collection[str]) -> dict[str, list[JointRow]]:
+    kept = {at: [row for row in rows if row.name in names] for at, rows in table.items()}
+    return {at: rows for at, rows in kept.items() if rows}
+
+
 def each_joint(view: View, names: Collection[str] | None = None) -> Iterator[Joint]:
     """Every joint of a bike, position by position; of some rows if their names are given."""
     for spot, row in _rows(view, names):
@@ -99,10 +104,9 @@ def each_joint(view: View, names: Collection[str] | None = None) -> Iterator[Joi
 
 def _rows(view: View, names: Collection[str] | None = None) -> Iterator[tuple[Fitted, JointRow]]:
     """Each filled position with each row that is about it, or each of these names."""
-    table = view.memo.recall("joint-rows", lambda: rows_by_position(view.standards))
+    table = every = view.memo.recall("joint-rows", lambda: rows_by_position(view.standards))
     if names is not None:
-        kept = {at: [row for row in rows if row.name in names] for at, rows in table.items()}
-        table = {at: rows for at, rows in kept.items() if rows}
+        table = view.memo.recall(("joint-rows", frozenset(names)), lambda: _only_named(every, names))
     for name, spot in view.bike.fitted.items():
         for row in table.get(view.row(name).id, ()):
             yield spot, row

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Hashable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
-from functools import partial
+from dataclasses import dataclass, field, replace
+from functools import cached_property, partial
 from itertools import islice, product
 from math import inf
 from typing import NamedTuple
 
+from buildcheck.fit import tape
 from buildcheck.fit.facts import Amount, Test
 from buildcheck.fit.line_graph import LineGraph, OpenWay, WayStep, fact_keys, line_key, way_over
 from buildcheck.fit.passages import PassageGraph, Way, build_passages, way_length, way_lengths, ways_token
@@ -25,24 +26,40 @@ _HEIGHTS = ("height_mm", "stack_mm")
 _MOST_LAYOUTS = 400
 
 
-class Route(NamedTuple):
+@dataclass(frozen=True, eq=False)
+class Route:
     """The way of one line: of those that are certainly open the one that takes least at most.
 
-    `length` is what this way takes; `possible` is the shortest way that is not known to be closed and `least`
-    what that takes, so that a line shorter than it is too short whatever is still to be found out.
+    `cheapest` are the steps of that way; `steps` those of the way that the line takes beside the others. Its lengths
+    are worked out for whoever asks: most trials of the search for remedies lay all lines to look at one.
     """
 
     line: Fitted
     start: str
     end: str
     steps: tuple[WayStep, ...]
-    length: Amount
-    possible: tuple[WayStep, ...]
-    least: Amount
+    cheapest: tuple[WayStep, ...]
     graph: LineGraph
     other_layouts_unknown: bool = False
 
-    @property
+    @cached_property
+    def length(self) -> Amount:
+        """What this way takes."""
+        return _length(self.graph.view, self.steps)
+
+    @cached_property
+    def possible(self) -> tuple[WayStep, ...]:
+        """The shortest way that is not known to be closed."""
+        with tape.recording(None):
+            shortest = self.graph.shortest_possible(self.start, self.end)
+        return tuple(shortest) if shortest else self.cheapest
+
+    @cached_property
+    def least(self) -> Amount:
+        """What that takes: a line shorter than it is too short whatever is still to be found out."""
+        return self.length if self.possible is self.steps else _length(self.graph.view, self.possible)
+
+    @cached_property
     def needed(self) -> Amount:
         """The length that the line must have: at least by any way, at most by this one if it is certainly open."""
         doubts = [step.bore for step in (*self.steps, *self.possible) if not step.open_to_line.is_yes]
@@ -50,17 +67,17 @@ class Route(NamedTuple):
         facts = (*self.length.facts, *self.least.facts, *(fact for test in doubts for fact in test.facts))
         return Amount(min(self.least.least, self.length.least), high, facts)
 
-    @property
+    @cached_property
     def certain(self) -> bool:
         """True where every step is certainly open."""
         return all(step.open_to_line.is_yes for step in self.steps)
 
-    @property
+    @cached_property
     def ways(self) -> tuple[Way, ...]:
         """The passages on it."""
         return tuple(step.way for step in self.steps if step.way is not None)
 
-    @property
+    @cached_property
     def blocked(self) -> bool:
         """True where no way at all is open to the line."""
         return any(step.open_to_line.is_no for step in self.steps)
@@ -75,11 +92,9 @@ class Routing:
     homeless: dict[str, tuple[Route, ...]] = field(default_factory=dict)
 
 
-def _route(view: View, graph: LineGraph, start: str, end: str, steps: list[WayStep]) -> Route:
-    possible = graph.shortest_possible(start, end) or steps
-    length = _length(view, steps)
-    least = length if possible is steps else _length(view, possible)
-    return Route(graph.line, start, end, tuple(steps), length, tuple(possible), least, graph)
+def _route(graph: LineGraph, start: str, end: str, steps: Iterable[WayStep]) -> Route:
+    cheapest = tuple(steps)
+    return Route(graph.line, start, end, cheapest, cheapest, graph)
 
 
 def other_ways(route: Route) -> Iterator[tuple[Way, ...]]:
@@ -90,7 +105,8 @@ def other_ways(route: Route) -> Iterator[tuple[Way, ...]]:
 
 
 def _length(view: View, steps: Iterable[WayStep]) -> Amount:
-    return sum((_step_length(view, step) for step in steps), Amount(0.0, 0.0))
+    with tape.recording(None):  # what the way of a line rests on is told with the line, not by who asks first
+        return sum((_step_length(view, step) for step in steps), Amount(0.0, 0.0))
 
 
 def _step_length(view: View, step: WayStep) -> Amount:
@@ -191,7 +207,7 @@ def _find_routes(
     for line, own in lines:
         starts, ends = all_ends[line.position]
         key = ("routes", own, starts, ends, layout)
-        make = partial(_between, view, graphs[line.position], starts, ends)
+        make = partial(_between, graphs[line.position], starts, ends)
         found = view.memo.recall(key, make)
         if line.position in homeless and starts and ends:
             routing.homeless[line.position] = found
@@ -210,13 +226,11 @@ def _graph(view: View, passages: PassageGraph[str], line: Fitted, key: object, l
 LineGraphs = Mapping[str, Callable[[], LineGraph]]
 
 
-def _between(
-    view: View, make: Callable[[], LineGraph], starts: Iterable[str], ends: Iterable[str]
-) -> tuple[Route, ...]:
+def _between(make: Callable[[], LineGraph], starts: Iterable[str], ends: Iterable[str]) -> tuple[Route, ...]:
     """The cheapest way for each pair of openings that the line's ends may come to sit at."""
     graph = make()
     ways = ((start, end, graph.cheapest(start, end)) for start, end in product(starts, ends))
-    return tuple(_route(view, graph, start, end, steps) for start, end, steps in ways if steps is not None)
+    return tuple(_route(graph, start, end, steps) for start, end, steps in ways if steps is not None)
 
 
 def carriers(view: View) -> list[Fitted]:
@@ -344,9 +358,9 @@ def _lay_together(view: View, routing: Routing, graphs: LineGraphs) -> None:
             best, kept = rank, layout
     for name, lie in zip(choices, kept, strict=False):  # none where nothing is better than what there was
         route = routing.routes[name]
-        routing.routes[name] = route._replace(steps=lie.way.steps, length=_length(view, lie.way.steps))
+        routing.routes[name] = replace(route, steps=lie.way.steps)
     if best.full and tried > _MOST_LAYOUTS:
-        routing.routes.update({n: r._replace(other_layouts_unknown=True) for n, r in routing.routes.items()})
+        routing.routes.update({n: replace(r, other_layouts_unknown=True) for n, r in routing.routes.items()})
 
 
 def _choices(routing: Routing, graphs: LineGraphs, crowded: frozenset[str]) -> dict[str, list[_Lie]]:

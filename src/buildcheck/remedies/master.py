@@ -7,7 +7,7 @@ Solved by RC2 of PySAT (Ignatiev, Morgado, Marques-Silva: RC2, an efficient MaxS
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from typing import Generic, NamedTuple
 
 from pysat.examples.rc2 import RC2Stratified
@@ -15,6 +15,9 @@ from pysat.formula import WCNF
 from pysat.solvers import Solver
 
 from buildcheck.remedies.terms import C, Cube, Domains, Feature, Literal
+
+# Stands for the variable of what always holds: SAT solvers count variables from 1.
+_ALWAYS = 0
 
 
 class CostCut(NamedTuple):
@@ -33,44 +36,90 @@ class Assignment(NamedTuple, Generic[C]):
 
 def cheapest(domains: Domains[C], cuts: Iterable[CostCut]) -> Assignment[C] | None:
     """The cheapest choice, or None where there is none. Of equal ones the first in the order of the candidates."""
-    return _Problem(domains, list(cuts)).solve()
+    return Master[C]().cheapest(domains, cuts)
 
 
 def excluded_by(domains: Domains[C], cubes: Sequence[Cube]) -> bool:
     """Do these cubes leave no choice at all?"""
-    return not _Problem(domains, [CostCut(None, tuple(cubes))]).feasible()
+    return not _Problem(domains, [CostCut(None, tuple(cubes))], _Slot).feasible()
 
 
-def _undominated(
-    slot: str, candidates: Iterable[C], asked: Mapping[tuple[Feature, ...], Mapping[Hashable, Literal]]
-) -> list[C]:
-    """The cheapest candidates first, without those that meet all the literals which one that is no dearer meets."""
-    if not asked:
-        return [min(candidates, key=lambda candidate: candidate.cost)]
-    every = (literal for row in asked.values() for literal in row.values())
-    bits = {literal: 1 << number for number, literal in enumerate(every)}
-    best: dict[int, C] = {}
-    for candidate in candidates:
-        met = 0
-        for features, values in asked.items():
-            literal = values.get(candidate.values(slot, features))
-            met |= 0 if literal is None else bits[literal]
-        if met not in best or candidate.cost < best[met].cost:
-            best[met] = candidate
-    kept: dict[int, C] = {}
-    for met, candidate in sorted(best.items(), key=lambda row: row[1].cost):
-        if not any(less & met == less for less in kept):
-            kept[met] = candidate
-    return list(kept.values())
+class Master(Generic[C]):
+    """Solves the problems of one search, which differ in a few cuts: what candidates show is looked at once."""
+
+    def __init__(self) -> None:
+        self._slots: dict[str, _Slot[C]] = {}
+
+    def cheapest(self, domains: Domains[C], cuts: Iterable[CostCut]) -> Assignment[C] | None:
+        """See the function of this name."""
+        return _Problem(domains, list(cuts), self._slot).solve()
+
+    def _slot(self, slot: str, candidates: Sequence[C]) -> _Slot[C]:
+        found = self._slots.get(slot)
+        if found is None:
+            found = self._slots[slot] = _Slot(slot, candidates)
+        # Asked for some candidates of a slot only, it does not forget what it knows of all.
+        return found if found.candidates is candidates else _Slot(slot, candidates)
+
+
+# The literals that cuts ask of one slot, by their features and values.
+_Asked = Mapping[tuple[Feature, ...], Mapping[Hashable, Literal]]
+
+
+class _Slot(Generic[C]):
+    """Which literals each candidate of a slot meets, as the bits of a number."""
+
+    def __init__(self, slot: str, candidates: Sequence[C]) -> None:
+        self.slot, self.candidates = slot, candidates
+        self._met = [0] * len(candidates)
+        self._bits: dict[tuple[Feature, ...], dict[Hashable, int]] = {}
+        self._next = 1
+
+    def bits(self, asked: _Asked) -> dict[Literal, int]:
+        """The bit of each literal. Candidates are looked at for those that were not asked before."""
+        for features, literals in asked.items():
+            known = self._bits.setdefault(features, {})
+            new = {value: self._new_bit() for value in literals if value not in known}
+            if new:
+                known.update(new)
+                for number, candidate in enumerate(self.candidates):
+                    self._met[number] |= new.get(candidate.values(self.slot, features), 0)
+        return {
+            literal: self._bits[features][value]
+            for features, literals in asked.items() for value, literal in literals.items()
+        }  # fmt: skip
+
+    def _new_bit(self) -> int:
+        bit, self._next = self._next, self._next << 1
+        return bit
+
+    def undominated(self, asked: Iterable[int]) -> dict[int, C]:
+        """The cheapest candidates first, without those that meet all the literals which one that is no dearer meets.
+
+        Each with the bits of the literals that it meets, of those that are asked.
+        """
+        mask = sum(asked)
+        best: dict[int, C] = {}
+        for met, candidate in zip(self._met, self.candidates, strict=True):
+            met &= mask
+            if met not in best or candidate.cost < best[met].cost:
+                best[met] = candidate
+        kept: dict[int, C] = {}
+        for met, candidate in sorted(best.items(), key=lambda row: row[1].cost):
+            if not any(less & met == less for less in kept):
+                kept[met] = candidate
+        return kept
 
 
 class _Problem(Generic[C]):
-    def __init__(self, domains: Domains[C], cuts: list[CostCut]) -> None:
+    def __init__(
+        self, domains: Domains[C], cuts: list[CostCut], slot_of: Callable[[str, Sequence[C]], _Slot[C]]
+    ) -> None:
         self.wcnf = WCNF()
         self.hard: list[list[int]] = self.wcnf.hard  # its own way of adding a clause looks at every literal
         self.variables = 0
         self.base = 0
-        self.literals: dict[Literal, int | None] = {}
+        self.literals: dict[Literal, int] = {}
         asked: dict[str, dict[tuple[Feature, ...], dict[Hashable, Literal]]] = {slot: {} for slot in domains}
         for cut in cuts:
             for cube in cut.cubes:
@@ -78,16 +127,14 @@ class _Problem(Generic[C]):
                     asked[literal.slot].setdefault(literal.features, {})[literal.values] = literal
         self.classes: dict[str, list[tuple[int, C]]] = {}
         for slot, candidates in domains.items():
-            worth = _undominated(slot, candidates, asked[slot])
-            self.classes[slot] = classes = [(self._new(), candidate) for candidate in worth]
+            known = slot_of(slot, candidates)
+            bits = known.bits(asked[slot])
+            worth = {self._new(): row for row in known.undominated(bits.values()).items()}
+            self.classes[slot] = classes = [(variable, candidate) for variable, (_, candidate) in worth.items()]
             self.hard.append([variable for variable, _ in classes])
             self._price(classes)
-            for features, literals in asked[slot].items():
-                shown: dict[Hashable, list[int]] = {}
-                for variable, candidate in classes:
-                    shown.setdefault(candidate.values(slot, features), []).append(variable)
-                for value, literal in literals.items():
-                    self._show(literal, shown.get(value, []), len(classes))
+            for literal, bit in bits.items():
+                self._show(literal, [variable for variable, (met, _) in worth.items() if met & bit], len(classes))
         for cut in cuts:
             self._cut(cut)
         self.wcnf.nv = self.variables
@@ -111,12 +158,12 @@ class _Problem(Generic[C]):
                 self.hard.append([-variable, step])
 
     def _show(self, literal: Literal, variables: list[int], classes: int) -> None:
-        """A variable that is true where a literal holds; none where it always does, no entry where it never does.
+        """A variable that is true where a literal holds; `_ALWAYS` where it always does, no entry where it never does.
 
         `variables` are those of the classes that show it.
         """
         if len(variables) == classes:
-            self.literals[literal] = None
+            self.literals[literal] = _ALWAYS
         elif variables:
             self.literals[literal] = holds = variables[0] if len(variables) == 1 else self._new()
             self.hard += [[-variable, holds] for variable in variables if variable != holds]
@@ -124,9 +171,10 @@ class _Problem(Generic[C]):
     def _cut(self, cut: CostCut) -> None:
         paid = None
         for cube in cut.cubes:
-            if any(literal not in self.literals for literal in cube):
+            variables = [self.literals.get(literal) for literal in cube]
+            if None in variables:
                 continue  # no candidate shows that
-            clause = [-variable for literal in cube if (variable := self.literals[literal]) is not None]
+            clause = [-variable for variable in variables if variable]
             if cut.cost is None:
                 self.hard.append(clause)
                 continue

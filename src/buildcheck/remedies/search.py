@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from itertools import combinations
 from typing import Generic
 
-from buildcheck.remedies.master import Assignment, CostCut, cheapest
+from buildcheck.remedies.master import Assignment, CostCut, Master
 from buildcheck.remedies.nogoods import NogoodStore
 from buildcheck.remedies.oracle import Assessment, OperationCost, Oracle
 from buildcheck.remedies.terms import CHANGED, SUPPLY, C, Cube, Domains, Explanation, Feature, Literal
@@ -38,9 +38,9 @@ class RemedySearch(Generic[C]):
     """A search with one oracle; `solve` solves the master problem. `stop` is asked before each costly step."""
 
     def __init__(
-        self, oracle: Oracle[C], most_assessed: int, solve: Solve[C] = cheapest, stop: Stop | None = None
+        self, oracle: Oracle[C], most_assessed: int, solve: Solve[C] | None = None, stop: Stop | None = None
     ) -> None:
-        self.oracle, self.most, self.solve = oracle, most_assessed, solve
+        self.oracle, self.most, self.solve = oracle, most_assessed, solve or Master[C]().cheapest
         self.stop = stop or _never
         self.store = NogoodStore(oracle)
         self.assessed: dict[Key, Assessment[C]] = {}
