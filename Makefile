@@ -8,7 +8,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 RUN := $(BIN)/python -m
 INSTALL := PIP_DISABLE_PIP_VERSION_CHECK=1 $(RUN) pip install --quiet --editable
-PYTEST := $(RUN) pytest -n $(WORKERS)
+PYTEST := $(RUN) pytest -n $(WORKERS) --dist worksteal
 
 .DEFAULT_GOAL := help
 .PHONY: help demo test pages check prove fuzz mutants bench wheel readme schemas clean

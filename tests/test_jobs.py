@@ -14,7 +14,7 @@ from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.job import JobCard
 from buildcheck.model.levels import Level, Verdict
 from buildcheck.trade.pert import pert_mean_min
-from laws.bench import bike, catalogue, change, vetting, with_facts
+from laws.bench import bike, catalogue, change, usual_swap, usual_vetting, vetting, with_facts
 from laws.strategies import jobs
 
 DEMO = ("allroad-wired", "wexcombe-veil-420-100@handlebar")
@@ -24,8 +24,7 @@ STEM = ("allroad-wired", "tolverne-alder-110@stem")
 
 @cache
 def card(name: str, fit: str, **agreed: object) -> JobCard:
-    of = bike(name)
-    return job_card(vetting(of), change(of, fit), Agreed(**agreed))  # type: ignore[arg-type]
+    return job_card(usual_vetting(name), change(bike(name), fit), Agreed(**agreed))  # type: ignore[arg-type]
 
 
 def worn(of: Bike, position: str, *words: str) -> Bike:
@@ -34,8 +33,7 @@ def worn(of: Bike, position: str, *words: str) -> Bike:
 
 def test_a_blocked_change_is_planned_with_its_cheapest_remedy() -> None:
     made = card(*DEMO)
-    of = bike(DEMO[0])
-    report = vetting(of).swap(change(of, DEMO[1]))
+    report = usual_swap(*DEMO)
     assert (made.remedy, made.asked_verdict, made.verdict) == (1, Verdict.BLOCKED, Verdict.FITS_WITH_EXTRA_WORK)
     assert made.parts[0].id == "wexcombe-veil-420-100"
     assert made.parts[1:] == report.remedies[0].parts
@@ -45,9 +43,8 @@ def test_a_blocked_change_is_planned_with_its_cheapest_remedy() -> None:
 
 
 def test_another_remedy_is_planned_where_it_is_asked_for() -> None:
-    of = bike(DEMO[0])
-    asked = change(of, DEMO[1])
-    report = vetting(of).swap(asked)
+    asked = change(bike(DEMO[0]), DEMO[1])
+    report = usual_swap(*DEMO)
     made = card(*DEMO, remedy=2)
     assert made.parts[1:] == report.remedies[1].parts != report.remedies[0].parts
     assert set(with_remedy(asked, report.remedies[1]).fit) > set(asked.fit)

@@ -27,7 +27,7 @@ from buildcheck.model.texts import Audience, placeholders
 from buildcheck.report.drawings import LABELS, drawings_of
 from buildcheck.report.job_page import job_page
 from buildcheck.report.job_text import job_lines
-from laws.bench import bike, catalogue, change, vetting, with_facts
+from laws.bench import bike, catalogue, change, usual_vetting, vetting, with_facts
 from sentences import SOURCE, of_wording, templates
 from test_texts_complete import leaves, raw
 
@@ -143,7 +143,8 @@ def test_plain_words_of_the_vocabularies_are_german() -> None:
 def card(name: str) -> JobCard:
     of, fits, facts = JOBS[name]
     asked = change(bike(of), *fits)
-    return job_card(vetting(with_facts(bike(of), asked, **facts)), asked, Agreed(promised="2026-12-04"))
+    bench = vetting(with_facts(bike(of), asked, **facts)) if facts else usual_vetting(of)
+    return job_card(bench, asked, Agreed(promised="2026-12-04"))
 
 
 @cache

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import cache
 
 import pytest
 
@@ -13,7 +12,7 @@ from buildcheck.model.levels import Level
 from buildcheck.model.report import Outcome, Remedy, Report
 from buildcheck.model.terms import InStock, Terms
 from buildcheck.vetting import Vetting
-from laws.bench import bike, catalogue, change, findings_of, vetting
+from laws.bench import bike, catalogue, change, findings_of, usual_swap, vetting
 
 DEMO = ("allroad-wired", "wexcombe-veil-420-100@handlebar")
 
@@ -21,12 +20,6 @@ DEMO = ("allroad-wired", "wexcombe-veil-420-100@handlebar")
 def swap(name: str, *fits: str, terms: Terms | None = None) -> Report:
     of = bike(name)
     return usual_swap(name, *fits) if terms is None else Vetting(of, catalogue(), terms).swap(change(of, *fits))
-
-
-@cache
-def usual_swap(name: str, *fits: str) -> Report:
-    of = bike(name)
-    return vetting(of).swap(change(of, *fits))
 
 
 def places(remedy: Remedy) -> dict[str, str | None]:

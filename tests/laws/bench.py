@@ -12,6 +12,7 @@ from buildcheck.library.catalogue import Catalogue, load
 from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Since, Verdict
+from buildcheck.model.report import Report
 from buildcheck.vetting import Vetting, verdict_of
 
 BIKES = (
@@ -45,6 +46,18 @@ def bike(name: str) -> Bike:
 
 def vetting(of: Bike) -> Vetting:
     return Vetting(of, catalogue())
+
+
+@cache
+def usual_vetting(name: str) -> Vetting:
+    """Of a bundled bike as it stands: what was tried on it is known to every test that asks."""
+    return vetting(bike(name))
+
+
+@cache
+def usual_swap(name: str, *fits: str) -> Report:
+    """The report of a change to a bundled bike, searched for once."""
+    return usual_vetting(name).swap(change(bike(name), *fits))
 
 
 def change(of: Bike, *fits: str, take_off: tuple[str, ...] = ()) -> Change:

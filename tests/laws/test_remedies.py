@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.report import Remedy, RemedyPart
-from laws.bench import bike, blocking, change, findings_of, vetting
+from laws.bench import bike, blocking, change, findings_of, usual_swap, vetting
 from laws.strategies import jobs
 
 # Up to here every proper subset is vetted; of larger sets those that lack one part.
@@ -44,7 +44,7 @@ def hold_to_the_law(of: Bike, asked: Change, remedy: Remedy) -> None:
 def test_remedies_of_usual_swaps(name: str, part: str) -> None:
     of = bike(name)
     asked = change(of, part)
-    report = vetting(of).swap(asked)
+    report = usual_swap(name, part)
     assert blocking(report.findings)
     for remedy in report.remedies:
         hold_to_the_law(of, asked, remedy)
@@ -60,8 +60,7 @@ def test_remedies_of_random_swaps(data: st.DataObject) -> None:
 
 
 def test_a_change_that_fits_needs_no_remedy() -> None:
-    of = bike("allroad-wired")
-    report = vetting(of).swap(change(of, "tolverne-alder-110@stem"))
+    report = usual_swap("allroad-wired", "tolverne-alder-110@stem")
     assert not blocking(report.findings)
     assert report.remedies == ()
 
@@ -69,7 +68,7 @@ def test_a_change_that_fits_needs_no_remedy() -> None:
 def test_the_report_of_a_remedied_swap_counts_its_work() -> None:
     of = bike("allroad-wired")
     asked = change(of, "wexcombe-veil-420-100@handlebar")
-    report = vetting(of).swap(asked)
+    report = usual_swap("allroad-wired", "wexcombe-veil-420-100@handlebar")
     done = vetting(of).swap(with_parts(asked, report.remedies[0].parts))
     ids = {operation.id for operation in report.work.operations}
     assert ids == {operation.id for operation in done.work.operations}

@@ -16,7 +16,9 @@ from buildcheck.model.sentences import as_said, say
 from buildcheck.pictures.bike import pictures_of
 from buildcheck.report.drawings import Drawing, drawings_of
 from buildcheck.vetting import Vetting
-from laws.bench import bike, change, vetting
+from laws.bench import bike, change, usual_swap, usual_vetting
+
+DEMO = ("allroad-wired", "wexcombe-veil-420-100@handlebar")
 
 FINAL = {
     "cut-line-to-length": "a hose that was cut too short is waste",
@@ -133,9 +135,8 @@ def demo_drawings() -> tuple[Drawing, ...]:
 @cache
 def demo_card() -> JobCard:
     """The card of the bundled scenario."""
-    of = bike("allroad-wired")
-    bench, asked = vetting(of), change(of, "wexcombe-veil-420-100@handlebar")
-    report = bench.swap(asked)
+    bench, asked = usual_vetting(DEMO[0]), change(bike(DEMO[0]), DEMO[1])
+    report = usual_swap(*DEMO)
     steps = tuple(_step(number, planned) for number, planned in enumerate(report.work.operations, start=1))
     remedy = report.remedies[0]
     return JobCard(
@@ -154,8 +155,8 @@ def demo_card() -> JobCard:
 @cache
 def real_card() -> JobCard:
     """The card that the tool itself makes of it."""
-    of = bike("allroad-wired")
-    return job_card(vetting(of), change(of, "wexcombe-veil-420-100@handlebar"), Agreed(promised="2026-12-04"))
+    asked = change(bike(DEMO[0]), DEMO[1])
+    return job_card(usual_vetting(DEMO[0]), asked, Agreed(promised="2026-12-04"))
 
 
 def open_card() -> JobCard:

@@ -9,7 +9,7 @@ from buildcheck.report.json_view import report_json
 from buildcheck.work.activities import bare_and_rest, minutes_of, total_minutes
 from buildcheck.work.disturbances import Verb, all_disturbances, asked_disturbances
 from buildcheck.work.precedence import PHASES
-from laws.bench import bike, change, context_of, vetting
+from laws.bench import bike, change, context_of, usual_swap, vetting
 from laws.test_work import work_of
 
 
@@ -85,8 +85,7 @@ def test_asked_and_extra_minutes_are_told_apart() -> None:
 
 
 def test_a_full_conversion_takes_about_a_day() -> None:
-    of = bike("allroad-wired")
-    work = vetting(of).swap(change(of, "wexcombe-veil-420-100@handlebar")).work
+    work = usual_swap("allroad-wired", "wexcombe-veil-420-100@handlebar").work
     assert 5 * 60 <= work.asked_minutes.mean + work.extra_minutes.mean <= 9 * 60
 
 
@@ -123,8 +122,7 @@ def test_each_part_of_each_bike_can_be_taken_off(name: str) -> None:
 
 
 def test_the_work_stands_in_the_report() -> None:
-    of = bike("city-rim")
-    assert '"operations"' in report_json(vetting(of).swap(change(of, "tolverne-lantern-100@stem")))
+    assert '"operations"' in report_json(usual_swap("city-rim", "tolverne-lantern-100@stem"))
 
 
 def test_a_rotor_on_its_adapter_on_a_wheel_leaves_an_order() -> None:
