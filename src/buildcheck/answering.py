@@ -12,12 +12,12 @@ from buildcheck.library.problems import FileLine, InputError, Problem
 from buildcheck.library.terms import read_terms
 from buildcheck.model.bikes import Change
 from buildcheck.model.report import Report
-from buildcheck.remedies import Stop
 from buildcheck.vetting import Vetting
 
-if TYPE_CHECKING:  # making these classes takes time, and a vetting has no use for them
+if TYPE_CHECKING:  # making these classes takes time, and a check has no use for them
     from buildcheck.model.choices import Choices
     from buildcheck.model.job import JobCard
+    from buildcheck.remedies import Stop
 
 
 def report_for(

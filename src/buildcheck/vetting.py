@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Collection, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
+from typing import TYPE_CHECKING
 from weakref import WeakKeyDictionary
 
 from buildcheck.candidates.vetter import Vetted
@@ -26,11 +27,11 @@ from buildcheck.model.report import ChangeItem, Gears, MeasureFirst, Report, Ski
 from buildcheck.model.sentences import say
 from buildcheck.model.slots import with_value
 from buildcheck.model.terms import Terms
-from buildcheck.pictures.gears import gears_of
-from buildcheck.remedies import Stop
 from buildcheck.rules import RULES
-from buildcheck.work.activities import Activity, bare_and_rest
-from buildcheck.work.plan import plan_work
+
+if TYPE_CHECKING:  # the search for remedies and its solver, and the order of work: a check has no use for them
+    from buildcheck.remedies import Stop
+    from buildcheck.work.activities import Activity
 
 CAUTIONS = (
     say(
@@ -131,7 +132,9 @@ class Vetting:
 
     def swap(self, change: Change) -> Report:
         """Vet a change: findings before and after, what clears it, what it takes."""
-        from buildcheck.candidates.report import find_remedies  # it needs a solver, which a check does not
+        from buildcheck.candidates.report import find_remedies
+        from buildcheck.pictures.gears import gears_of
+        from buildcheck.work.plan import plan_work
 
         vetted, ran = self._vet(change)
         findings = vetted.findings
@@ -319,6 +322,8 @@ class PartsVetter:
 
     def extra_work(self, vetted: Vetted) -> list[Activity]:
         """The activities beyond the bare swap."""
+        from buildcheck.work.activities import bare_and_rest
+
         positions = self.vetting._pinned(vetted.context, self.asked)
         return bare_and_rest(vetted.context, vetted.findings, positions)[1]
 

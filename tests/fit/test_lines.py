@@ -56,8 +56,8 @@ def passages(draw: st.DrawFn, most: int = 7) -> list[dict[str, Any]]:
 
 def simple_ways(of: View) -> list[list[Way]]:
     """Every way from lever to caliper over real passages."""
-    graph = build_passages(of)
-    graph = graph.edge_subgraph([(u, v, k) for u, v, k, data in graph.edges(keys=True, data=True) if "way" in data])
+    edges = [(edge.u, edge.v, edge.key, {"way": edge.way}) for edge in build_passages(of).edges if edge.way is not None]
+    graph: nx.MultiGraph[str] = nx.MultiGraph(edges)
     if NODES[0] not in graph or NODES[1] not in graph:
         return []
     return [[graph.edges[edge]["way"] for edge in path] for path in nx.all_simple_edge_paths(graph, NODES[0], NODES[1])]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-import networkx as nx
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -12,7 +11,7 @@ from hypothesis import strategies as st
 from buildcheck.fit.facts import Answer
 from buildcheck.fit.places import chosen_place, device_opening, free_places, holds, options, room_left
 from buildcheck.fit.view import View
-from buildcheck.fit.wiring import build_wiring, plug_system, system_of, systems
+from buildcheck.fit.wiring import build_wiring, ends_of, plug_system, system_of, systems
 from buildcheck.model.bikes import Fitted
 from fit.make import fitted, part, view
 from laws.bench import bike, context_of
@@ -124,25 +123,25 @@ def test_plugs_of_one_family_are_one_system() -> None:
     assert plug_system("shift-bus.a") == plug_system("shift-bus.b") == "shift-bus"
     ((name, graph),) = systems(wired(("shift-bus.a", "shift-bus.b")))
     assert name == "shift-bus"
-    assert nx.is_connected(graph)
+    assert graph.pieces() == [["battery", "lever-left"]]
 
 
 def test_a_wire_to_nothing_keeps_its_edge() -> None:
     of = view([fitted("wire-1", part("wire", start_plug="shift-bus.a"), start="lever-left", end="battery")])
     graph = build_wiring(of)
-    assert list(graph.edges(keys=True)) == [("lever-left", "battery", "wire-1")]
-    assert graph.nodes["battery"] == {}
+    assert [(*ends_of(wire), wire.position) for wire in graph.wires] == [("lever-left", "battery", "wire-1")]
+    assert graph.devices["battery"] is None
 
 
 def test_a_wire_without_ends_is_no_edge() -> None:
     of = view([fitted("wire-1", part("wire"))])
-    assert build_wiring(of).number_of_edges() == 0
+    assert build_wiring(of).wires == ()
     assert system_of(of.bike["wire-1"]) is None
 
 
 def test_a_wire_of_unknown_plugs_still_joins_its_ends() -> None:
     ((_, graph),) = systems(wired((None, None)))
-    assert nx.is_connected(graph)
+    assert graph.pieces() == [["battery", "lever-left"]]
 
 
 def test_shifting_and_lighting_are_two_systems() -> None:

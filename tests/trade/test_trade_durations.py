@@ -1,12 +1,10 @@
 """Laws of sums of three-point estimates, held against scipy's beta distribution and against draws at random."""
 
 import math
-import os
 import subprocess
 import sys
 import time
 from collections.abc import Sequence
-from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
@@ -195,25 +193,6 @@ def test_a_job_of_seventy_operations_is_quick() -> None:
 def test_a_job_card_does_without_scipy() -> None:
     code = "import sys, buildcheck.jobs; assert 'numpy' in sys.modules; assert 'scipy' not in sys.modules"
     subprocess.run([sys.executable, "-c", code], check=True, timeout=60)
-
-
-def test_a_swap_does_without_numpy(tmp_path: Path) -> None:
-    """It has its limits of time and memory, and is worked out here, not taken from what was kept."""
-    code = """
-import sys
-from buildcheck.cli import main
-try:
-    main()
-except SystemExit as end:
-    assert end.code in (0, 1), end.code
-assert "buildcheck.work.activities" in sys.modules
-assert not {"numpy", "scipy"} & set(sys.modules)
-"""
-    command = [sys.executable, "-c", code, "swap", "city-rim", "--fit", "tolverne-lantern-100"]
-    done = subprocess.run(
-        command, env={**os.environ, "XDG_CACHE_HOME": str(tmp_path)}, capture_output=True, text=True, timeout=60
-    )
-    assert done.returncode == 0, done.stderr
 
 
 @pytest.mark.parametrize("wrong", [(3, 2, 1), (-1, 0, 1), (1, 2, math.inf), (math.nan, 1, 2), (2, 2, 2)])

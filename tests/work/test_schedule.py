@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import itertools
 
-import networkx as nx
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -13,10 +12,8 @@ from buildcheck.work.schedule import Schedule, Wait, make_schedule
 
 
 def plan(edges: list[tuple[str, str]], minutes: dict[str, float], waits: dict[str, Wait]) -> Schedule:
-    graph: nx.DiGraph[str] = nx.DiGraph()
-    graph.add_nodes_from(minutes)
-    graph.add_edges_from(edges)
-    return make_schedule(graph, minutes, waits, lambda name: name)
+    before = {name: [first for first, second in edges if second == name] for name in minutes}
+    return make_schedule(before, minutes, waits, lambda name: name)
 
 
 def test_what_waits_waits_beside_the_rest() -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import NamedTuple, Protocol
+from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from buildcheck.fit.context import Context
 from buildcheck.library.alike import Group
@@ -12,8 +12,10 @@ from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.parts import Part
 from buildcheck.model.terms import Terms
-from buildcheck.remedies import Stop
-from buildcheck.work.activities import Activity
+
+if TYPE_CHECKING:  # a vetting without a search needs neither
+    from buildcheck.remedies import Stop
+    from buildcheck.work.activities import Activity
 
 
 class Vetted(NamedTuple):

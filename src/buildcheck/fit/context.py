@@ -5,15 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from functools import cached_property
 
-import networkx as nx
-
 from buildcheck.fit import tape
 from buildcheck.fit.joints import Joint, find_joints
 from buildcheck.fit.lines import Routing, find_routes
-from buildcheck.fit.support import build_support
+from buildcheck.fit.support import Support, build_support
 from buildcheck.fit.tape import PositionAsked
 from buildcheck.fit.view import View
-from buildcheck.fit.wiring import build_wiring
+from buildcheck.fit.wiring import Wiring, build_wiring
 from buildcheck.model.bikes import Fitted
 
 
@@ -37,12 +35,12 @@ class Build:
             return self.view.layout.recall("routing", lambda: find_routes(self.view))
 
     @cached_property
-    def wiring(self) -> nx.MultiGraph[str]:
+    def wiring(self) -> Wiring:
         """Devices and wires."""
         return build_wiring(self.view)
 
     @cached_property
-    def support(self) -> nx.DiGraph[str]:
+    def support(self) -> Support:
         """What is mounted on what."""
         return build_support(self.view)
 

@@ -10,13 +10,13 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 from enum import Enum
-from fnmatch import fnmatchcase
 from functools import cache, lru_cache
 from itertools import product
 from math import inf, isfinite, isnan
 from typing import Any
 
 from buildcheck.fit import tape
+from buildcheck.fit.patterns import is_of
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Evidence
 from buildcheck.model.levels import Origin
@@ -359,14 +359,14 @@ def of_pattern(fact: Fact, pattern: str) -> Test:
     """Is the fact of this pattern, in which `*` stands for anything?"""
     if fact.held is None:
         return Test(Answer.UNKNOWN, (fact,))
-    return Test(Answer.YES if fnmatchcase(shown(fact.held), pattern) else Answer.NO, (fact,))
+    return Test(Answer.YES if is_of(shown(fact.held), pattern) else Answer.NO, (fact,))
 
 
 def matches(part: Part, where: Mapping[str, str]) -> bool:
     """Has a part all these attributes, each matching one of its patterns (`*` stands for anything, `|` parts them)?"""
     return all(
         has_attribute(type(part), name)
-        and any(fnmatchcase(shown(getattr(part, name)), pattern) for pattern in patterns.split("|"))
+        and any(is_of(shown(getattr(part, name)), pattern) for pattern in patterns.split("|"))
         for name, patterns in where.items()
     )
 

@@ -9,10 +9,8 @@ from itertools import count, islice
 from math import inf
 from typing import NamedTuple
 
-import networkx as nx
-
 from buildcheck.fit.facts import Answer, Fact, Test
-from buildcheck.fit.passages import Way, way_length, ways_token
+from buildcheck.fit.passages import Edge, Passages, Way, way_length, ways_token
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.levels import Origin
@@ -87,16 +85,6 @@ def line_key(view: View, line: Fitted) -> object:
     return view.memo.recall(("line", seen), object)
 
 
-class Edge(NamedTuple):
-    """One passage between two openings, or the gap where a part offers none."""
-
-    u: str
-    v: str
-    key: str
-    way: Way | None
-    gap: str | None
-
-
 class Light(NamedTuple):
     """Of the edges between two openings only the lightest: from opening to opening, with its weight.
 
@@ -145,12 +133,12 @@ class LineGraph:
     `layout` stands for the parts that give lines a way.
     """
 
-    def __init__(self, view: View, passages: nx.MultiGraph[str], line: Fitted, layout: Hashable) -> None:
+    def __init__(self, view: View, passages: Passages, line: Fitted, layout: Hashable) -> None:
         self.view, self.passages, self.line = view, passages, line
         outer = view.amount(line.position, "outer_mm")
         self.sort = (line.part.kind, outer.least, outer.most)
         self.layout, self.key = layout, line_key(view, line)
-        self.edges = view.memo.recall(("edges", layout), lambda: _edges_of(passages))
+        self.edges = view.memo.recall(("edges", layout), lambda: passages.edges)
         self.light = self._light(certain=True)
         self._first_open: dict[tuple[str, str, int], tuple[OpenWay, ...]] = {}
 
@@ -165,7 +153,7 @@ class LineGraph:
         return Light(self._lightest_of((most if certain else least for least, most in weights)), exact)
 
     def _lightest_of(self, weights: Iterable[float]) -> dict[str, dict[str, tuple[float, Edge]]]:
-        light: dict[str, dict[str, tuple[float, Edge]]] = {name: {} for name in self.passages}
+        light: dict[str, dict[str, tuple[float, Edge]]] = {name: {} for name in self.passages.openings}
         for edge, weight in zip(self.edges, weights, strict=True):
             old = light[edge.u].get(edge.v)
             if old is None or (weight, edge.key) < (old[0], old[1].key):
@@ -256,11 +244,6 @@ class LineGraph:
             for edge, door in doubtful:
                 _open(doors, edge, door)
             yield from (way for way in _simple_ways(doors, start, end) if way.doubts)
-
-
-def _edges_of(passages: nx.MultiGraph[str]) -> list[Edge]:
-    edges = passages.edges(keys=True, data=True)
-    return [Edge(u, v, key, data.get("way"), data.get("gap")) for u, v, key, data in edges]
 
 
 def _shortest(edges: Mapping[str, Mapping[str, tuple[float, Edge]]], start: str, end: str) -> list[Edge] | None:

@@ -12,7 +12,7 @@ from typing import NamedTuple
 from buildcheck.fit import tape
 from buildcheck.fit.facts import Amount, Test
 from buildcheck.fit.line_graph import LineGraph, OpenWay, WayStep, fact_keys, line_key, way_over
-from buildcheck.fit.passages import PassageGraph, Way, build_passages, way_length, way_lengths, ways_token
+from buildcheck.fit.passages import Passages, Way, build_passages, way_length, way_lengths, ways_token
 from buildcheck.fit.places import device_opening, free_places
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
@@ -219,7 +219,7 @@ def _find_routes(
     return Routing(routing.routes, tuple(lost), routing.homeless)
 
 
-def _graph(view: View, passages: PassageGraph[str], line: Fitted, key: object, layout: Hashable) -> LineGraph:
+def _graph(view: View, passages: Passages, line: Fitted, key: object, layout: Hashable) -> LineGraph:
     return view.memo.recall(("line-graph", key, layout), lambda: LineGraph(view, passages, line, layout))
 
 

@@ -8,13 +8,12 @@ it has may lead from any opening to any other: it is a node of its own, joined t
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Set
 from math import inf, pi, sqrt
 from typing import NamedTuple
 
-import networkx as nx
-
 from buildcheck.fit.facts import Amount, Answer, Fact, Test, amount_of
+from buildcheck.fit.graphs import reached
 from buildcheck.fit.support import spacers_below_stem
 from buildcheck.fit.view import Same, View
 from buildcheck.model.bikes import Fitted
@@ -22,7 +21,6 @@ from buildcheck.model.levels import Origin
 from buildcheck.model.parts import Bore, Passage
 from buildcheck.trade.packing import packs_in_irregular, packs_in_round, packs_in_slot
 
-PassageGraph = nx.MultiGraph
 BELOW, ABOVE = "@below", "@above"
 _UNKNOWN_BORE = Bore.model_construct(
     shape="irregular", diameter_mm=None, width_mm=None, height_mm=None, inscribed_mm=None, area_mm2=None
@@ -95,6 +93,52 @@ def ways_token(view: View, spot: Fitted) -> object:
     return token
 
 
+class Edge(NamedTuple):
+    """One passage between two openings, or the gap where a part offers none; its key tells it from others there."""
+
+    u: str
+    v: str
+    key: str
+    way: Way | None = None
+    gap: str | None = None
+
+
+class Passages:
+    """Openings and the edges between them, each in the order in which they were added."""
+
+    def __init__(self) -> None:
+        self._edges: dict[str, dict[str, list[Edge]]] = {}
+
+    @property
+    def openings(self) -> Set[str]:
+        """All of them, in their order."""
+        return self._edges.keys()
+
+    @property
+    def edges(self) -> list[Edge]:
+        """Each once, by the opening that comes first, then by the other one."""
+        place = {name: index for index, name in enumerate(self._edges)}
+        return [
+            edge for name, others in self._edges.items() for other, edges in others.items()
+            if place[name] <= place[other] for edge in edges
+        ]  # fmt: skip
+
+    def add_opening(self, name: str) -> None:
+        """An opening that may have no edge."""
+        self._edges.setdefault(name, {})
+
+    def add(self, edge: Edge) -> None:
+        """An edge, and the openings at its ends."""
+        self.add_opening(edge.u)
+        self.add_opening(edge.v)
+        for name, other in {(edge.u, edge.v), (edge.v, edge.u)}:
+            self._edges[name].setdefault(other, []).append(edge)
+
+    def reached_from(self, opening: str) -> set[str]:
+        """All other openings that edges lead to from one."""
+        return reached(self._edges, opening) - {opening}
+
+
 def _packs(shape: str, outers: list[float], sizes: list[float]) -> bool | None:
     if sizes[0] == 0 or (shape == "slot" and sizes[1] == 0):
         return None  # nothing known of the bore; a bore of no size is no passage
@@ -127,40 +171,41 @@ def unknown_carriers(view: View) -> list[Fitted]:
     return [view.bike[home] for home in sorted(homes)]
 
 
-def build_passages(view: View, ends: Iterable[str] = ()) -> nx.MultiGraph[str]:
-    """All ways on a bike. Edge data: `way` for a passage, `gap` (a position) for one that is not there or not known.
+def build_passages(view: View, ends: Iterable[str] = ()) -> Passages:
+    """All ways on a bike. An edge has a `way` for a passage, a `gap` (a position) for one not there or not known.
 
     `ends` are the openings that lines begin and end at; a part whose ways are not known could lead there.
     """
-    graph: nx.MultiGraph[str] = nx.MultiGraph()
+    graph = Passages()
     for spot in view.bike.main_spots():
         _add_passages(graph, view, spot)
     for name, spot in view.bike.fitted.items():
         for start, end in view.row(name).ways:
             ends_of = _opening(view, spot, start), _opening(view, spot, end)
-            graph.add_nodes_from(ends_of)
+            for opening in ends_of:
+                graph.add_opening(opening)
             if spot.part.passages is not None:
-                graph.add_edge(*ends_of, key=f"{name}:{start}:{end}", gap=name)
+                graph.add(Edge(*ends_of, f"{name}:{start}:{end}", gap=name))
     _add_unknown(graph, unknown_carriers(view), ends)
     return graph
 
 
-def _add_unknown(graph: nx.MultiGraph[str], spots: list[Fitted], ends: Iterable[str]) -> None:
-    nodes = sorted({*graph, *ends}) if spots else []
+def _add_unknown(graph: Passages, spots: list[Fitted], ends: Iterable[str]) -> None:
+    openings = sorted({*graph.openings, *ends}) if spots else []
     for spot in spots:
         passage = Passage.model_construct(
             id="not-known", start="", end="", bore=_UNKNOWN_BORE, length_mm=None, bend_radius_mm=None,
             straight=False, steering_slack_mm=None, along_stack=False,
         )  # fmt: skip
         hub, way = f"in:{spot.home}", Way(spot, passage, known=False)
-        for node in nodes:
-            graph.add_edge(hub, node, key=f"{hub}:{node}", gap=spot.home, way=way)
+        for opening in openings:
+            graph.add(Edge(hub, opening, f"{hub}:{opening}", way, spot.home))
 
 
-def _add_passages(graph: nx.MultiGraph[str], view: View, spot: Fitted) -> None:
+def _add_passages(graph: Passages, view: View, spot: Fitted) -> None:
     for passage in spot.part.passages or ():
         way = Way(spot, passage)
-        graph.add_edge(_opening(view, spot, passage.start), _opening(view, spot, passage.end), key=way.id, way=way)
+        graph.add(Edge(_opening(view, spot, passage.start), _opening(view, spot, passage.end), way.id, way))
 
 
 SLACK = "slack for steering"

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-import networkx as nx
+from collections.abc import Mapping, Sequence
+from heapq import heappop, heappush
 
 from buildcheck.fit.view import Memo, View
 
@@ -17,23 +18,24 @@ def _mounted_so(view: View) -> Memo:
     return view.memo.recall(("mounted", lies), Memo)
 
 
-def build_support(view: View) -> nx.DiGraph[str]:
-    """An edge from each position to the one it is mounted on."""
+Support = Mapping[str, Sequence[str]]
+
+
+def build_support(view: View) -> Support:
+    """What is mounted straight on each position, in the order of the names; what is mounted on none stands under ""."""
     return _mounted(view).recall("support", lambda: _support(view))
 
 
-def _support(view: View) -> nx.DiGraph[str]:
-    graph: nx.DiGraph[str] = nx.DiGraph()
-    graph.add_nodes_from(view.bike.fitted)
-    for name, spot in view.bike.fitted.items():
-        if spot.on is not None and spot.on in view.bike.fitted:
-            graph.add_edge(name, spot.on)
+def _support(view: View) -> Support:
+    graph: dict[str, list[str]] = {}
+    for name, spot in sorted(view.bike.fitted.items()):
+        graph.setdefault(spot.on if spot.on is not None and spot.on in view.bike.fitted else "", []).append(name)
     return graph
 
 
-def carried_by(graph: nx.DiGraph[str], position: str) -> list[str]:
+def carried_by(graph: Support, position: str) -> list[str]:
     """What is mounted straight on a position, in a fixed order."""
-    return sorted(graph.predecessors(position)) if position in graph else []
+    return list(graph.get(position, ()))
 
 
 def steerer_stack(view: View) -> list[str]:
@@ -43,8 +45,14 @@ def steerer_stack(view: View) -> list[str]:
 
 def _stack(view: View) -> list[str]:
     stacked = [name for name in view.bike.fitted if view.row(name).stacked]
-    upwards = nx.lexicographical_topological_sort(build_support(view).reverse(copy=False))
-    order = {name: index for index, name in enumerate(upwards)}
+    order: dict[str, int] = {}
+    support = build_support(view)
+    todo = carried_by(support, "")
+    while todo:  # of what lies on something that has its place already, the first by name
+        name = heappop(todo)
+        order[name] = len(order)
+        for rider in carried_by(support, name):
+            heappush(todo, rider)
     return sorted(stacked, key=lambda name: order[name])
 
 

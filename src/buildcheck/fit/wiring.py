@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterator
-
-import networkx as nx
+from collections.abc import Container, Iterator, Mapping
+from typing import NamedTuple
 
 from buildcheck.fit import tape
 from buildcheck.fit.facts import Fact, has_attribute
+from buildcheck.fit.graphs import pieces
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import Same, View
 from buildcheck.model.bikes import Fitted
@@ -33,19 +33,53 @@ def ports_fact(spot: Fitted) -> Fact:
     return fact
 
 
-def build_wiring(view: View) -> nx.MultiGraph[str]:
-    """Devices joined by wires. Nodes carry `spot`; edges carry `wire`.
+class Wiring(NamedTuple):
+    """Devices by their positions, and the wires that join them.
 
-    A wire to a position that is empty, or to a part without sockets, still gets its edge, so that a rule
-    can point at it; such nodes have no `spot`.
+    A wire to a position that is empty, or to a part without sockets, is one of them, so that a rule can point at it;
+    such positions have None for a device.
     """
-    graph: nx.MultiGraph[str] = nx.MultiGraph()
-    for spot in devices(view):
-        graph.add_node(spot.position, spot=spot)
-    for wire in wires(view):
-        if wire.start is not None and wire.end is not None:
-            graph.add_edge(wire.start, wire.end, key=wire.position, wire=wire)
-    return graph
+
+    devices: Mapping[str, Fitted | None]
+    wires: tuple[Fitted, ...]
+
+    def at(self, position: str) -> list[Fitted]:
+        """The wires that lead to a position, by their names."""
+        return sorted(
+            (wire for wire in self.wires if position in (wire.start, wire.end)), key=lambda wire: wire.position
+        )
+
+    def between(self, names: Container[str]) -> Wiring:
+        """These positions with the wires between them, in the order of the whole."""
+        return Wiring(
+            {name: spot for name, spot in self.devices.items() if name in names},
+            tuple(wire for wire in self.wires if all(end in names for end in ends_of(wire))),
+        )
+
+    def pieces(self) -> list[list[str]]:
+        """The positions that hang together, the largest piece first."""
+        steps: dict[str, list[str]] = {name: [] for name in self.devices}
+        for start, end in map(ends_of, self.wires):
+            steps[start].append(end)
+            steps[end].append(start)
+        return pieces(steps)
+
+
+def ends_of(wire: Fitted) -> tuple[str, str]:
+    """The positions that a wire joins; it is none of a wiring unless it has both."""
+    assert wire.start is not None
+    assert wire.end is not None
+    return wire.start, wire.end
+
+
+def build_wiring(view: View) -> Wiring:
+    """Devices joined by wires."""
+    found: dict[str, Fitted | None] = {spot.position: spot for spot in devices(view)}
+    joining = tuple(wire for wire in wires(view) if wire.start is not None and wire.end is not None)
+    for wire in joining:
+        for end in ends_of(wire):
+            found.setdefault(end, None)
+    return Wiring(found, joining)
 
 
 def system_of(spot: Fitted) -> str | None:
@@ -71,18 +105,14 @@ def plug_system(plug: str) -> str:
     return plug.partition(".")[0]
 
 
-def systems(view: View) -> list[tuple[str, nx.MultiGraph[str]]]:
+def systems(view: View) -> list[tuple[str, Wiring]]:
     """Each electric system with its own graph, in a fixed order."""
     return view.layout.recall("systems", lambda: _systems(view))
 
 
-def pieces_of(view: View, graph: nx.MultiGraph[str]) -> list[list[str]]:
+def pieces_of(view: View, graph: Wiring) -> list[list[str]]:
     """What hangs together in a system, the largest piece first."""
-    return view.memo.recall(("pieces", Same(graph)), lambda: _pieces_of(graph))
-
-
-def _pieces_of(graph: nx.MultiGraph[str]) -> list[list[str]]:
-    return sorted((sorted(piece) for piece in nx.connected_components(graph)), key=lambda piece: (-len(piece), piece))
+    return view.memo.recall(("pieces", Same(graph)), graph.pieces)
 
 
 def without_system(view: View) -> list[Fitted]:
@@ -93,41 +123,32 @@ def without_system(view: View) -> list[Fitted]:
     ])  # fmt: skip
 
 
-def each_system(view: View) -> Iterator[tuple[str, nx.MultiGraph[str]]]:
+def each_system(view: View) -> Iterator[tuple[str, Wiring]]:
     """The electric systems one by one, each with what makes it one: the sockets and plugs in it were looked at."""
     for system, graph in each(systems(view)):
         tape.read(view.layout.recall(("system-facts", system), lambda: tuple(_system_facts(view, graph))))  # noqa: B023
         yield system, graph
 
 
-def _system_facts(view: View, graph: nx.MultiGraph[str]) -> Iterator[Fact]:
+def _system_facts(view: View, graph: Wiring) -> Iterator[Fact]:
     """The sockets and plugs by which devices and wires belong to one system, or to another beside it."""
-    met = [wire for wire in wires(view) if wire.start in graph or wire.end in graph]
-    names = {*graph, *(end for wire in met for end in (wire.start, wire.end))}
+    met = [wire for wire in wires(view) if wire.start in graph.devices or wire.end in graph.devices]
+    names = {*graph.devices, *(end for wire in met for end in (wire.start, wire.end))}
     yield from (ports_fact(spot) for spot in view.bike.main_spots() if spot.position in names)
     yield from (view.word(wire.position, end) for wire in met for end in ("start_plug", "end_plug"))
 
 
-def _systems(view: View) -> list[tuple[str, nx.MultiGraph[str]]]:
+def _systems(view: View) -> list[tuple[str, Wiring]]:
     whole = build_wiring(view)
     members: dict[str, set[str]] = {}
-    for name, data in whole.nodes(data=True):
-        spot: Fitted | None = data.get("spot")
+    for name, spot in whole.devices.items():
         system = system_of(spot) if spot is not None else None
         if system is not None:
             members.setdefault(system, set()).add(name)
-    for start, end, edge in whole.edges(data=True):
-        system = system_of(edge["wire"])
+    for wire in whole.wires:
+        system = system_of(wire)
         if system is not None:
-            members.setdefault(system, set()).update((start, end))
-    return [(system, _part_of(whole, names)) for system, names in sorted(members.items())]
+            members.setdefault(system, set()).update(ends_of(wire))
+    return [(system, whole.between(names)) for system, names in sorted(members.items())]
 
 
-def _part_of(whole: nx.MultiGraph[str], names: Container[str]) -> nx.MultiGraph[str]:
-    """These nodes with the edges between them, in the order of the whole; `subgraph` may take that of a set."""
-    part: nx.MultiGraph[str] = nx.MultiGraph()
-    part.add_nodes_from((name, data) for name, data in whole.nodes(data=True) if name in names)
-    for start, end, key, data in whole.edges(keys=True, data=True):
-        if start in names and end in names:
-            part.add_edge(start, end, key=key, **data)
-    return part

@@ -8,8 +8,6 @@ from functools import partial
 from pathlib import Path
 from typing import Any, NoReturn
 
-import networkx as nx
-
 from buildcheck.library.catalogue import Catalogue
 from buildcheck.library.folders import Content, bike_content
 from buildcheck.library.problems import FileLine, InputError, Problem, did_you_mean
@@ -156,10 +154,8 @@ class _BikeReader:
             self._problem(("parts", spot.home, key), text)
 
     def _refuse_cycles(self, fitted: dict[str, Fitted]) -> None:
-        graph: Any = nx.DiGraph([(name, spot.on) for name, spot in fitted.items() if spot.on is not None])
-        try:
-            cycle = [edge[0] for edge in nx.find_cycle(graph)]
-        except nx.NetworkXNoCycle:
+        cycle: list[str] = next(filter(None, (_ring_under(name, fitted) for name in fitted)), [])
+        if not cycle:
             return
         first = min(cycle, key=lambda name: self.document.place(("parts", fitted[name].home)).line)
         while cycle[0] != first:
@@ -191,6 +187,16 @@ class _BikeReader:
                     f"{spot.on!r} has no place {brief(spot.place)}{hint}" if spot.on else "nothing carries it; say `on`"
                 )
                 self._problem(("parts", spot.home, "place"), text)
+
+
+def _ring_under(name: str, fitted: Mapping[str, Fitted]) -> list[str]:
+    """The ring that a position is mounted on, each on the next; empty where it stands on something that ends."""
+    chain: list[str] = []
+    below: str | None = name
+    while below is not None and below not in chain:
+        chain.append(below)
+        below = fitted[below].on if below in fitted else None
+    return [] if below is None else chain[chain.index(below) :]
 
 
 def measure(spot: Fitted, facts: Mapping[str, Any], catalogue: Catalogue, document: Document, path: Where) -> Fitted:

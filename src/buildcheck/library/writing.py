@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import secrets
 import stat
 from pathlib import Path
 
@@ -28,7 +27,7 @@ def _write_whole(path: Path, data: bytes) -> None:
         target.write_bytes(data)
         return
     # The same folder, because a rename is only whole within one file system.
-    temporary = target.with_name(f".{secrets.token_hex(8)}.tmp")
+    temporary = target.with_name(f".{os.urandom(8).hex()}.tmp")
     try:
         with open(temporary, "xb") as file:
             file.write(data)

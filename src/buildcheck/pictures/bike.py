@@ -77,8 +77,8 @@ def _wiring(view: View) -> tuple[WiringTree, ...]:
     return tuple(
         WiringTree(
             system,
-            tuple(_device(view, name, graph.nodes[name].get("spot")) for name in sorted(graph)),
-            tuple(_edge(view, data["wire"]) for _, _, data in graph.edges(data=True)),
+            tuple(_device(view, name, spot) for name, spot in sorted(graph.devices.items())),
+            tuple(_edge(view, wire) for wire in graph.wires),
         )
         for system, graph in systems(view)
     )

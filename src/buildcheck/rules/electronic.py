@@ -6,8 +6,6 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
-import networkx as nx
-
 from buildcheck.fit import tape
 from buildcheck.fit.causes import causes_of
 from buildcheck.fit.context import Context
@@ -16,7 +14,16 @@ from buildcheck.fit.facts import Answer, Fact, Test, matches
 from buildcheck.fit.places import chosen_place, free_places, mount_facts, options, support_words
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
-from buildcheck.fit.wiring import build_wiring, each_system, pieces_of, ports_fact, system_of, without_system
+from buildcheck.fit.wiring import (
+    Wiring,
+    build_wiring,
+    each_system,
+    ends_of,
+    pieces_of,
+    ports_fact,
+    system_of,
+    without_system,
+)
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level, Origin
@@ -29,7 +36,7 @@ _WIRED = {"shift_system": "wired*"}
 _COMMON = "common practice, from memory: one tree, one battery, one charge point"
 
 
-def _power_facts(view: View, graph: nx.MultiGraph[str]) -> Iterator[Fact]:
+def _power_facts(view: View, graph: Wiring) -> Iterator[Fact]:
     """What gives power in a system, and where it can be charged; what a record does not say is not so."""
     for name in _device_nodes(graph):
         spot = view.bike[name]
@@ -37,14 +44,14 @@ def _power_facts(view: View, graph: nx.MultiGraph[str]) -> Iterator[Fact]:
             yield Fact(spot.home, attribute, value, "", Origin.STATED, spot.written_at(attribute))
 
 
-def _gravity(view: View, graph: nx.MultiGraph[str]) -> Level:
+def _gravity(view: View, graph: Wiring) -> Level:
     """A bike without gears must not be handed over; one without its lamp can be ridden by day."""
-    kinds = (view.bike[name].part.kind for name in graph if name in view.bike)
+    kinds = (view.bike[name].part.kind for name in graph.devices if name in view.bike)
     return Level.BLOCKS if any(view.standards.kinds[kind].shifts for kind in kinds) else Level.CAUTION
 
 
-def _device_nodes(graph: nx.MultiGraph[str]) -> list[str]:
-    return sorted(name for name, spot in graph.nodes(data="spot") if spot is not None)
+def _device_nodes(graph: Wiring) -> list[str]:
+    return sorted(name for name, spot in graph.devices.items() if spot is not None)
 
 
 @rule(Level.BLOCKS, Level.CAUTION, source=_COMMON)
@@ -99,12 +106,12 @@ def _listed(positions: Iterable[str], link: str = ", ") -> Several:
     return Several(tuple(map(At, positions)), link)
 
 
-def _wires_at(graph: nx.MultiGraph[str], names: Iterable[str]) -> tuple[Cause, ...]:
+def _wires_at(graph: Wiring, names: Iterable[str]) -> tuple[Cause, ...]:
     """Where each wire at these devices leads, and which device has none."""
     found: list[Cause] = []
     for name in sorted(names):
-        wires = sorted((data["wire"] for _, _, data in graph.edges(name, data=True)), key=lambda wire: wire.position)
-        found += [Cause(_leads(wire)) for wire in wires] or [Cause(say("no wire leads to {device}", device=At(name)))]
+        led = graph.at(name)
+        found += [Cause(_leads(wire)) for wire in led] or [Cause(say("no wire leads to {device}", device=At(name)))]
     return tuple(dict.fromkeys(found))
 
 
@@ -118,12 +125,9 @@ def _leads(wire: Fitted) -> Said:
 def _cut_off(view: View, system: str, one: str, other: str) -> Answer:
     """Are two devices of one system joined by nothing at all, or perhaps over plugs that nobody knows?"""
     whole = build_wiring(view)
-    strange = [
-        (start, end, key) for start, end, key, data in whole.edges(keys=True, data=True)
-        if system_of(data["wire"]) not in (None, system)
-    ]  # fmt: skip
-    whole.remove_edges_from(strange)
-    return Answer.UNKNOWN if nx.has_path(whole, one, other) else Answer.NO
+    perhaps = tuple(wire for wire in whole.wires if system_of(wire) in (None, system))
+    joined = any({one, other} <= set(piece) for piece in whole._replace(wires=perhaps).pieces())
+    return Answer.UNKNOWN if joined else Answer.NO
 
 
 @rule(Level.BLOCKS, source=_COMMON)
@@ -136,16 +140,21 @@ def wiring_in_a_ring(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: take one wire of the ring off.
     """
     for system, graph in each_system(context.view):
-        surplus = graph.number_of_edges() - graph.number_of_nodes() + len(pieces_of(context.view, graph))
+        surplus = len(graph.wires) - len(graph.devices) + len(pieces_of(context.view, graph))
         if surplus > 0 and _gravity(context.view, graph) is Level.BLOCKS:
-            try:
-                ring = sorted(edge[0] for edge in nx.find_cycle(graph))
-            except nx.NetworkXNoCycle:
-                continue
+            ring = _a_ring(graph)
             text = say(
                 "The wires between {devices} form a ring ({system}).", devices=_listed(ring), system=Word(system)
             )
-            yield self.tell(text, tuple(ring), because=lambda: _wires_at(graph.subgraph(ring), ring))  # noqa: B023
+            yield self.tell(text, tuple(ring), because=lambda: _wires_at(graph.between(ring), ring))  # noqa: B023
+
+
+def _a_ring(graph: Wiring) -> list[str]:
+    """The devices of a ring of wires, where there is one."""
+    import networkx as nx  # few bikes have a ring, and the import takes as long as to vet one
+
+    drawn: nx.MultiGraph[str] = nx.MultiGraph(sorted((*ends_of(wire), wire.position) for wire in graph.wires))
+    return sorted(edge[0] for edge in nx.find_cycle(drawn))
 
 
 @rule(Level.BLOCKS, Level.CAUTION, source=_COMMON)
@@ -162,7 +171,7 @@ def power_source_wrong(self: Rule, context: Context) -> Iterator[Finding]:
         nodes = _device_nodes(graph)
         sources = [name for name in nodes if view.bike[name].part.power is not None]
         if len(sources) != 1:
-            edges = sorted(data["wire"].position for _, _, data in graph.edges(data=True))
+            edges = sorted(wire.position for wire in graph.wires)
             told: dict[str, Value] = {"system": Word(system), "sources": _listed(sources, "and")}
             text = say("On the {system} system nothing powers it; one source is expected.", system=Word(system))
             if sources:
@@ -247,7 +256,7 @@ def sockets_exhausted(self: Rule, context: Context) -> Iterator[Finding]:
     for _, graph in each_system(view):
         for name in _device_nodes(graph):
             spot = view.bike[name]
-            led = sorted((data["wire"] for _, _, data in graph.edges(name, data=True)), key=lambda w: w.position)
+            led = graph.at(name)
             test = Test(_sockets_answer(spot, [_plug_at(wire, name) for wire in led]), (ports_fact(spot),))
             if self.is_silent(test):
                 continue

@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from itertools import groupby
 
-import networkx as nx
-
 from buildcheck.fit.causes import causes_of, sum_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.facts import Amount, Answer, names_of
 from buildcheck.fit.line_graph import WayStep
 from buildcheck.fit.lines import Route, lengths_along, openings_of
-from buildcheck.fit.passages import SLACK, PassageGraph, build_passages
+from buildcheck.fit.passages import SLACK, Passages, build_passages
 from buildcheck.fit.places import free_places
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
@@ -54,11 +52,9 @@ def cut_off_causes(view: View, line: Fitted) -> tuple[Cause, ...]:
     return tuple(Cause(_ways_at(view, graph, line.position, word, end)) for word, end in sides if end)
 
 
-def _ways_at(view: View, graph: PassageGraph[str], line: str, word: str, end: str) -> Said:
-    reached = {
-        node for opening in openings_of(view, end) if opening in graph for node in nx.descendants(graph, opening)
-    }
-    ways = (data["way"] for _, _, data in graph.edges(reached, data=True) if "way" in data)
+def _ways_at(view: View, graph: Passages, line: str, word: str, end: str) -> Said:
+    reached = {name for opening in openings_of(view, end) for name in graph.reached_from(opening)}
+    ways = (edge.way for edge in graph.edges if edge.way is not None and not reached.isdisjoint((edge.u, edge.v)))
     parts = sorted({way.spot.home for way in ways})
     told: dict[str, Value] = {"line": Word(line), "end": Word(end), "parts": Several(tuple(map(Word, parts)), ", ")}
     some, none = _LEADS[word]

@@ -11,7 +11,7 @@ from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, one_of
 from buildcheck.fit.lines import Route, other_ways
-from buildcheck.fit.passages import PassageGraph, Way
+from buildcheck.fit.passages import Passages, Way
 from buildcheck.fit.places import device_opening
 from buildcheck.fit.threading import threading
 from buildcheck.fit.view import Same, View
@@ -194,8 +194,8 @@ def _kinds_in_the_open(view: View, route: Route) -> frozenset[bool]:
     return view.memo.recall(("in-the-open", Same(passages)), lambda: _open_kinds(passages))
 
 
-def _open_kinds(passages: PassageGraph[str]) -> frozenset[bool]:
-    ways = (data["way"] for _, _, data in passages.edges(data=True) if "way" in data)
+def _open_kinds(passages: Passages) -> frozenset[bool]:
+    ways = (edge.way for edge in passages.edges if edge.way is not None)
     return frozenset(way.passage.along_stack for way in ways if _in_the_open(way))
 
 

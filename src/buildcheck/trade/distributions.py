@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 Floats = npt.NDArray[np.float64]
+Counts = npt.NDArray[np.int_]
 
 # So fine that a chance read off the table is wrong by no more than 4e-8: a bend of at most 0.25 times the step's
 # square over eight. Beyond the last score lies one draw of 1e15.

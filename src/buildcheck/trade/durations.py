@@ -8,13 +8,14 @@ job card imports it.
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
-from buildcheck.trade.distributions import Floats, beta_chances, beta_shares, normal_chances, normal_scores
+from buildcheck.trade.distributions import Counts, Floats, beta_chances, beta_shares, normal_chances, normal_scores
 from buildcheck.trade.pert import Times, pert_mean_min
 
 # Any two operations of one job: our assumption, no source. A bike that is seized at one bolt is slow at the next.
@@ -93,16 +94,17 @@ def total_of(times: Sequence[Times], correlation: float = DEFAULT_CORRELATION) -
     low, high = (math.fsum(time[end] for time in times) for end in (0, 2))
     if high - low <= 1e-9 * max(1.0, mean):
         return Total(mean, np.array([mean, mean]), np.array([0.0, 1.0]))
-    spread = [time for time in times if time[2] > time[0]]
-    widths = np.array([time[2] - time[0] for time in spread])
-    shapes = np.array([beta_shape(*time) for time in spread])
+    alike = Counter(time for time in times if time[2] > time[0])  # what is alike is worked out once
+    often = np.array(list(alike.values()))
+    widths = np.array([time[2] - time[0] for time in alike])
+    shapes = np.array([beta_shape(*time) for time in alike])
     if correlation > _AS_GOOD_AS_ONE:
-        return _together(mean, low, widths, shapes)
+        return _together(mean, low, widths * often, shapes)
     step = (high - low) / _CELLS
-    chances = np.maximum.accumulate(np.cumsum(_mixed(widths, shapes, correlation, step)))
+    chances = np.maximum.accumulate(np.cumsum(_mixed(widths, shapes, often, correlation, step)))
     chances = np.concatenate(([0.0], chances / chances[-1]))
     # A cell stands for its middle; what that errs by is made good by a shift to the exact mean.
-    middles = low + (np.arange(_FFT_LENGTH) + len(spread) / 2) * step
+    middles = low + (np.arange(_FFT_LENGTH) + often.sum() / 2) * step
     shift = mean - float(np.diff(chances) @ middles)
     edges = np.append(middles - step / 2, middles[-1] + step / 2) + shift
     return Total(mean, np.clip(edges, low, high), chances)
@@ -116,25 +118,28 @@ def _together(mean: float, low: float, widths: Floats, shapes: Floats) -> Total:
     return Total(mean, minutes, chances)
 
 
-def _mixed(widths: Floats, shapes: Floats, correlation: float, step: float) -> Floats:
-    """The chance of each cell of the sum."""
+def _mixed(widths: Floats, shapes: Floats, often: Counts, correlation: float, step: float) -> Floats:
+    """The chance of each cell of the sum, in which each of these estimates stands so often."""
     counts = np.maximum(np.ceil(widths / step - 1e-9), 1).astype(int)
-    row = np.repeat(np.arange(len(widths)), counts)
-    column = np.arange(len(row)) - np.repeat(np.cumsum(counts) - counts, counts)
-    ends = np.stack([column, np.where(column + 1 == counts[row], np.inf, column + 1)]) * step / widths[row]
+    # The borders of the cells of one estimate after the other: one more than there are cells.
+    row = np.repeat(np.arange(len(widths)), counts + 1)
+    border = np.arange(len(row)) - np.repeat(np.cumsum(counts + 1) - (counts + 1), counts + 1)
+    ends = np.where(border == counts[row], 1.0, np.minimum(border * step / widths[row], 1.0))
     a, b = shapes[row].T
-    scores = normal_scores(beta_chances(a, b, np.minimum(ends, 1.0)))
-    factors, smear = _factors(widths, correlation)
+    scores = normal_scores(beta_chances(a, b, ends))
+    begins = np.flatnonzero(border < counts[row])
+    row, column = row[begins], border[begins]
+    factors, smear = _factors(np.repeat(widths, often), correlation)
     weights = np.exp(-(factors**2) / 2)
     common, own = math.sqrt(correlation), math.sqrt(1 - correlation)
     means = np.empty(len(factors))
     waves = np.empty((len(factors), _FFT_LENGTH // 2 + 1), dtype=complex)
     cells = np.zeros((len(widths), _FFT_LENGTH))
     for index, factor in enumerate(factors):
-        below, above = normal_chances((scores - common * factor) / own)
-        cells[row, column] = above - below
-        means[index] = (above - below) @ column
-        waves[index] = np.fft.rfft(cells).prod(axis=0)
+        inside = np.diff(normal_chances((scores - common * factor) / own))[begins]
+        cells[row, column] = inside
+        means[index] = inside @ (column * often[row])
+        waves[index] = np.repeat(np.fft.rfft(cells), often, axis=0).prod(axis=0)
     if smear:
         waves *= np.exp(-2 * (math.pi * _SMEAR * np.fft.rfftfreq(_FFT_LENGTH) * np.gradient(means)[:, None]) ** 2)
     chances = np.fft.irfft(weights / weights.sum() @ waves, _FFT_LENGTH)

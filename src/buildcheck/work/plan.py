@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
-import networkx as nx
-
 from buildcheck.fit.context import Context
+from buildcheck.fit.graphs import reached
 from buildcheck.model.findings import Finding
 from buildcheck.model.report import PlannedOperation, Work
 from buildcheck.work.activities import MINUTES_PER_HOUR, Activity, bare_and_rest, mean_min, total_minutes, uses_of
-from buildcheck.work.precedence import precedence_network, rank_of, waits_of
+from buildcheck.work.precedence import precedence_network, rank_of, straight_before, waits_of
 from buildcheck.work.schedule import Schedule, make_schedule
 
 
@@ -41,10 +40,11 @@ def plan_work(context: Context, findings: Sequence[Finding], asked: Iterable[str
 def in_order(activities: Sequence[Activity], context: Context, minutes: Mapping[str, float]) -> Plan:
     """The order of these operations, by their minutes."""
     by_id = {activity.id: activity for activity in activities}
-    graph = precedence_network(activities, context)
-    schedule = make_schedule(graph, minutes, waits_of(graph, by_id), lambda name: rank_of(by_id[name]))
-    order, needs = list(schedule.starts_min), nx.transitive_reduction(graph)
-    return Plan(schedule, {name: tuple(sorted(needs.predecessors(name), key=order.index)) for name in order})
+    before = precedence_network(activities, context)
+    earlier = {name: reached(before, name) for name in before}
+    schedule = make_schedule(before, minutes, waits_of(earlier, by_id), lambda name: rank_of(by_id[name]))
+    order = list(schedule.starts_min)
+    return Plan(schedule, {name: tuple(sorted(straight_before(earlier, name), key=order.index)) for name in order})
 
 
 def _planned(activity: Activity, after: tuple[str, ...]) -> PlannedOperation:

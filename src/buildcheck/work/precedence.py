@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-
-import networkx as nx
+from collections.abc import Mapping, Sequence, Set
 
 from buildcheck.fit.context import Build, Context
+from buildcheck.fit.graphs import reached
 from buildcheck.work.activities import Activity
 from buildcheck.work.disturbances import holders
 from buildcheck.work.schedule import Wait
@@ -21,26 +20,28 @@ def rank_of(activity: Activity) -> tuple[int, str, str]:
     return PHASES.index(activity.operation.phase), activity.position or "", activity.operation.id
 
 
-def precedence_network(activities: Sequence[Activity], context: Context) -> nx.DiGraph[str]:
-    """An edge from each operation to those that must wait for it."""
-    graph: nx.DiGraph[str] = nx.DiGraph()
-    graph.add_nodes_from(activity.id for activity in activities)
+Order = Mapping[str, Set[str]]
+
+
+def precedence_network(activities: Sequence[Activity], context: Context) -> Order:
+    """For each operation those that must be done before it."""
     on_bike = {activity.position for activity in activities}
     strip = _reach(order_of_parts(context.before), on_bike) if context.before is not None else set()
     fit = _reach(order_of_parts(context), on_bike)
-    for first in activities:
-        for second in activities:
-            if first.id != second.id and _before(first, second, strip, fit):
-                graph.add_edge(first.id, second.id)
-    return graph
+    return {
+        second.id: {
+            first.id for first in activities if first.id != second.id and _before(first, second, strip, fit)
+        }
+        for second in activities
+    }  # fmt: skip
 
 
 Pairs = set[tuple[str | None, str | None]]
 
 
-def _reach(graph: nx.DiGraph[str], positions: set[str | None]) -> Pairs:
+def _reach(graph: Order, positions: set[str | None]) -> Pairs:
     """Each pair of these positions of which the second must still be on while the first is."""
-    return {(name, other) for name in positions if name in graph for other in nx.descendants(graph, name) & positions}
+    return {(name, other) for name in positions if name is not None for other in reached(graph, name) & positions}
 
 
 def _before(first: Activity, second: Activity, strip: Pairs, fit: Pairs) -> bool:
@@ -66,37 +67,46 @@ def _meet(first: Activity, second: Activity) -> bool:
     return first.position == second.position or None in (first.position, second.position)
 
 
-def waits_of(graph: nx.DiGraph[str], by_id: Mapping[str, Activity]) -> dict[str, Wait]:
-    """What has to stand before others may begin."""
+def straight_before(earlier: Order, name: str) -> set[str]:
+    """What must be done right before an operation, of all that must be done before it."""
+    return set(earlier[name]).difference(*(earlier[other] for other in earlier[name]))
+
+
+def waits_of(earlier: Order, by_id: Mapping[str, Activity]) -> dict[str, Wait]:
+    """What has to stand before others may begin, of which is known what all has to be done before them."""
     found = {}
     for name, activity in by_id.items():
         if activity.operation.waits_min:
-            later = nx.descendants(graph, name)
-            waiting = frozenset(other for other in later if by_id[other].operation.id in activity.operation.waited_by)
+            later = (by_id[other] for other in earlier if name in earlier[other])
+            waiting = frozenset(other.id for other in later if other.operation.id in activity.operation.waited_by)
             found[name] = Wait(activity.operation.waits_min, waiting)
     return found
 
 
-def order_of_parts(build: Build) -> nx.DiGraph[str]:
-    """An edge from each part to those that must be on while it is: its support, what it holds, what its line
-    runs through. Stripping follows the edges, fitting goes against them. A one-piece part is one node.
+def order_of_parts(build: Build) -> Order:
+    """For each part those that must be on while it is: its support, what it holds, what its line runs through.
+
+    Stripping follows these steps, fitting goes against them. A one-piece part is one node.
     """
-    graph: nx.DiGraph[str] = nx.DiGraph(build.support)
-    for name in build.bike.fitted:
+    fitted = build.bike.fitted
+    needs: dict[str, set[str]] = {name: set() for name in fitted}
+    for name, spot in fitted.items():
+        if spot.on is not None and spot.on in fitted:
+            needs[name].add(spot.on)
+    for name in fitted:
         for holder in holders(build, name):
-            if graph.has_edge(name, holder):
-                graph.remove_edge(name, holder)  # the wheel comes out first, then the rotor off the wheel
-            graph.add_edge(holder, name)
+            needs[name].discard(holder)  # the wheel comes out first, then the rotor off the wheel
+            needs[holder].add(name)
         for row_id in build.view.row(name).also_on:
-            graph.add_edges_from((name, other) for other in build.view.of_row(row_id))
+            needs[name].update(build.view.of_row(row_id))
     for name, route in build.routing.routes.items():
-        ends = [end for end in (route.line.start, route.line.end) if end is not None and end in build.bike]
-        graph.add_edges_from((name, part) for part in (*ends, *(way.spot.home for way in route.ways)) if part != name)
-    homes = {name: spot.home for name, spot in build.bike.fitted.items()}
-    whole: nx.DiGraph[str] = nx.relabel_nodes(graph, homes)
-    whole.remove_edges_from(list(nx.selfloop_edges(whole)))
-    for ring in [ring for ring in nx.strongly_connected_components(whole) if len(ring) > 1]:
-        whole.remove_edges_from(list(whole.subgraph(ring).edges))  # what holds each other has no order of its own
-    return whole
+        needs[name].update(end for end in (route.line.start, route.line.end) if end is not None and end in fitted)
+        needs[name].update(way.spot.home for way in route.ways)
+    whole: dict[str, set[str]] = {}
+    for name, others in needs.items():
+        whole.setdefault(fitted[name].home, set()).update(fitted[other].home for other in others)
+    reach = {name: reached(whole, name) for name in whole}
+    # What holds each other has no order of its own.
+    return {name: {other for other in others if name not in reach[other]} for name, others in whole.items()}
 
 

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from typing import Any, NamedTuple
-
-import networkx as nx
 
 
 class Wait(NamedTuple):
@@ -26,19 +24,20 @@ class Schedule(NamedTuple):
 
 
 def make_schedule(
-    graph: nx.DiGraph[str], minutes: Mapping[str, float], waits: Mapping[str, Wait], rank: Callable[[str], Any]
-) -> Schedule:
+    before: Mapping[str, Collection[str]], minutes: Mapping[str, float], waits: Mapping[str, Wait],
+    rank: Callable[[str], Any],
+) -> Schedule:  # fmt: skip
     """Do what can be done next, of one phase what others wait for first; stand idle only when all the rest must wait.
 
     A rank is a tuple that begins with the phase.
-    `graph` has an edge from each operation to those that come after it. Raises ValueError where it has a ring.
+    `before` has for each operation those that come before it. Raises ValueError where they have a ring.
     """
-    todo = dict.fromkeys(graph)
+    todo = dict.fromkeys(before)
     starts: dict[str, float] = {}
-    free_from = dict.fromkeys(graph, 0.0)
+    free_from = dict.fromkeys(before, 0.0)
     now = end = 0.0
     while todo:
-        open_now = [name for name in todo if all(first in starts for first in graph.predecessors(name))]
+        open_now = [name for name in todo if all(first in starts for first in before[name])]
         if not open_now:
             raise ValueError(f"the order of work has a ring among {', '.join(sorted(todo))}")
         now = max(now, min(free_from[name] for name in open_now))
