@@ -13,7 +13,7 @@ from buildcheck.model.bikes import Change
 from buildcheck.model.levels import Level
 from buildcheck.rules.pages import pages
 from buildcheck.vetting import Vetting
-from laws.bench import catalogue
+from laws.bench import catalogue, found_by
 
 PAGES = pages(catalogue().standards)
 
@@ -30,10 +30,9 @@ def test_each_page_has_an_example_that_fires_and_a_case_that_stays_silent(name: 
     example = _example(name)
     assert example.finding.name == name
     assert example.finding.level is PAGES[name].levels[0]
-    assert example.silent is not None
     assert example.differences
-    bike, change = bike_and_change(example.silent, catalogue())
-    assert name not in {finding.name for finding in Vetting(bike, catalogue()).findings(change)}
+    assert example.silent is not None  # `rules/test_cases.py` holds each of these to its name
+    assert example.silent.file in {path.name for path in (cases_folder() / name).glob("silent-*.yaml")}
 
 
 @pytest.mark.parametrize("name", PAGES)
@@ -47,7 +46,7 @@ def test_a_part_that_cures_it_leaves_it_silent_and_nothing_new_that_blocks(name:
     left = tuple(position for position in change.take_off if position != part.position)
     cured = Change((*fits, (part.id, part.position)), left) if part.id else Change(fits, (*left, part.position))
     bench = Vetting(bike, catalogue())
-    before, after = bench.findings(change), bench.findings(cured)
+    before, after = found_by(bench, change), found_by(bench, cured)
     assert name not in {finding.name for finding in after}
     blocks = [{finding.key for finding in found if finding.level is Level.BLOCKS} for found in (before, after)]
     assert blocks[1] <= blocks[0]
