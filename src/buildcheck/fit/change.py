@@ -1,5 +1,6 @@
 """Making a change to a bike: what is fitted, what comes off, and what that does to the neighbours.
 
+A line that is fitted where none was leads where the table of functions says, by what was on the bike before.
 The layout keeps the positions that a change empties, as they lay. What stands on an emptied position of the
 stack stands in truth on the next filled one below; when the position is filled again, all is as it was.
 """
@@ -9,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import replace
 
+from buildcheck.fit.functions import ends_of_new
 from buildcheck.fit.places import options
 from buildcheck.model.bikes import Bike, Change, Fitted, default_support
 from buildcheck.model.parts import Part
@@ -36,7 +38,7 @@ def apply_change(bike: Bike, change: Change, look_up: LookUp, standards: Standar
             if layout.put_back(known):
                 continue
         layout.fit(known)
-    return replace(bike, fitted=layout.fitted(), layout=layout.spots)
+    return replace(bike, fitted=layout.fitted(), layout=layout.spots, first=bike.first or bike.fitted)
 
 
 class _Layout:
@@ -45,6 +47,7 @@ class _Layout:
     def __init__(self, bike: Bike, standards: Standards) -> None:
         self.standards = standards
         self.spots = {**bike.layout, **bike.fitted}
+        self.first = bike.first or bike.fitted
         self.gone = self.spots.keys() - bike.fitted.keys()
         self.loose: set[str] = set()  # things that came with a change: they look for a place themselves
         self.order = {row_id: index for index, row_id in enumerate(standards.positions)}
@@ -95,7 +98,8 @@ class _Layout:
                     old, home=new.home, part=new.part, measured=new.measured, condition=new.condition, where=new.where
                 )
             else:
-                lies = replace(new, position=name, on=self._support(name, names))
+                start, end = ends_of_new(self.standards, name, self.first)
+                lies = replace(new, position=name, on=self._support(name, names), start=start, end=end)
             self.spots[name] = lies
         if new.part.mounts:
             self.loose.add(new.position)

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from buildcheck.library.function_rows import function_problems
 from buildcheck.library.problems import InputError, Problem, did_you_mean
 from buildcheck.library.records import validated
 from buildcheck.library.yaml_text import Document, Where
+from buildcheck.model.functions import FunctionRow
 from buildcheck.model.parts import PART_KINDS, Record
 from buildcheck.model.parts.base import vocabulary_of
 from buildcheck.model.standards import (
@@ -33,6 +35,7 @@ TABLES: dict[str, type[Record]] = {
     "contacts": Contact,
     "kinds": KindRow,
     "positions": PositionRow,
+    "functions": FunctionRow,
     "openings": Opening,
     "operations": Operation,
     "measurements": Measurement,
@@ -57,6 +60,8 @@ _REFERENCES = (
     ("positions", "on", "positions"),
     ("positions", "held_by", "positions"),
     ("positions", "ends", "positions"),
+    ("functions", "line", "positions"),
+    ("functions", "through", "positions"),
     *(("operations", column, "kinds") for column in ("takes_off", "fits", "moves", "threads", "relays")),
     ("operations", "after", "operations"),
     ("operations", "proven_by", "operations"),
@@ -74,7 +79,7 @@ _REFERENCES = (
 # (column of a position, the attribute of a part by which it is known that a position for such parts has to say it).
 _SAID_OF = {"duty": "hand", "inner_side": "side_a_mm"}
 _ONCE = (
-    "vocabularies", "interfaces", "contacts", "kinds", "positions", "openings", "operations",
+    "vocabularies", "interfaces", "contacts", "kinds", "positions", "functions", "openings", "operations",
     "fasteners", "wrenches", "crowfeet", "advice", "slowdowns",
 )  # fmt: skip
 
@@ -163,7 +168,8 @@ def cross_problems(tables: dict[str, list[Any]]) -> list[str]:
     return [
         f"{item['where']}: meaning: {text}"
         for item, text in (
-            *_rows_twice(tables, ids), *_unknown_names(tables, known), *_unsaid(tables, ids), *_untold(tables)
+            *_rows_twice(tables, ids), *_unknown_names(tables, known), *_unsaid(tables, ids), *_untold(tables),
+            *function_problems(tables),
         )
     ]
 

@@ -89,7 +89,8 @@ class Bike:
     """A bike with its parts looked up; positions in the order of the file, `own_parts` as the file adds them.
 
     `to_come` holds the parts that facts are known of before they are fitted, by part id and position. After a
-    change `layout` remembers how the positions lay that it emptied, for when they are filled again.
+    change `layout` remembers how the positions lay that it emptied, for when they are filled again, and `first` what
+    was on the bike before any change: where a new line leads follows from that.
     """
 
     id: str
@@ -99,6 +100,7 @@ class Bike:
     own_parts: Mapping[str, tuple[Part, Mapping[str, str]]] = field(default_factory=dict)
     to_come: Mapping[tuple[str, str], Fitted] = field(default_factory=dict)
     layout: Mapping[str, Fitted] = field(default_factory=dict, compare=False, repr=False)
+    first: Mapping[str, Fitted] = field(default_factory=dict, compare=False, repr=False)
     _mains: tuple[Fitted, ...] = field(init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:

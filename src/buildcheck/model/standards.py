@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator
 
+from buildcheck.model.functions import FunctionRow
 from buildcheck.model.levels import Level
 from buildcheck.model.parts.base import IDENTIFIER, Record
 from buildcheck.model.quantities import LARGEST, AnySize, Vocabulary
@@ -325,6 +326,11 @@ class Standards:
     def kinds(self) -> Mapping[str, KindRow]:
         """By id."""
         return {row.id: row for row in self._rows("kinds")}
+
+    @cached_property
+    def functions(self) -> Mapping[str, FunctionRow]:
+        """By id."""
+        return {row.id: row for row in self._rows("functions")}
 
     @cached_property
     def openings(self) -> Mapping[str, Opening]:

@@ -12,6 +12,7 @@ from buildcheck.rules import (
     condition,
     crank,
     electronic,
+    functions,
     geometry,
     headset,
     hydraulics,
@@ -28,8 +29,12 @@ from buildcheck.rules import (
 
 RULES: tuple[Rule, ...] = (
     completeness.position_empty,
-    brakes.brake_missing,
-    brakes.brakes_share_a_lever,
+    functions.brake_missing,
+    functions.brakes_share_a_lever,
+    functions.cables_share_a_shifter,
+    functions.line_missing,
+    functions.shifter_missing,
+    functions.derailleur_missing,
     brakes.coaster_with_derailleur,
     brakes.rotor_caliper_mismatch,
     brakes.brake_bolt_too_short,

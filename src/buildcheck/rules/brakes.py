@@ -1,4 +1,4 @@
-"""Brakes at the wheels: one at each, of the right height and ratio, on bolts of the right length."""
+"""Brakes at the wheels: of the right height and ratio, on bolts of the right length."""
 
 from __future__ import annotations
 
@@ -12,8 +12,7 @@ from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, Test, as_amount, is_not_word, is_word, spanned
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
-from buildcheck.model.bikes import Fitted
-from buildcheck.model.findings import Cause, Finding
+from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.sentences import At, Several, Value, say
 from buildcheck.rules.ends import ENDS
@@ -26,69 +25,6 @@ _ROTOR_TOLERANCE_MM = 0.5
 _BOLT_MAJOR_MM = 5.0
 # Masters of 9 to 11 mm with one piston of 21 or 22 mm a side, or two of 16 mm (from memory).
 _USUAL_RATIO = (3.5, 6.5)
-
-
-@rule(Level.BLOCKS, source="ISO 4210-2: two braking systems, front and rear, that work on their own (from memory)")
-def brake_missing(self: Rule, context: Context) -> Iterator[Finding]:
-    """The bike has no working brake at one of its wheels.
-
-    Two brakes that work on their own, one at each wheel, are what the standard and most local rules ask
-    for: when one fails, the other must stop the rider. A brake on frame or fork counts, and so does one in
-    the hub. A lever without a brake, or a brake whose record says that it does nothing, is no brake.
-
-    Cure: fit the brake with its lever and line, or a wheel with a brake in its hub.
-    """
-    view = context.view
-    for end in each(ENDS):
-        caliper = end.caliper
-        places = [(caliper, "brake"), (end.wheel, "hub_brake")]
-        tests = [is_not_word(view.word(at, attribute), "none") for at, attribute in places if view.has(at, attribute)]
-        if not tests:
-            empty = say(
-                "{brake} is empty, and there is no {wheel} with a brake in its hub",
-                brake=At(caliper), wheel=At(end.wheel),
-            )  # fmt: skip
-            yield self.tell(say(_NO_BRAKE[end.name]), (caliper,), because=lambda: (Cause(empty),))  # noqa: B023
-            continue
-        test = reduce(Test.either, tests)
-        if self.is_silent(test):
-            continue
-        idle = say("{brake} brakes nothing.", brake=view.name(caliper))
-        yield from self.judge(
-            test,
-            (caliper,),
-            fault=idle if caliper in view.bike else say(_NO_BRAKE[end.name]),
-            ask=say(_ANY_BRAKE[end.name]),
-        )
-
-
-_NO_BRAKE = {"front": "This bike has no front brake.", "rear": "This bike has no rear brake."}
-_ANY_BRAKE = {"front": "whether this bike has a front brake", "rear": "whether this bike has a rear brake"}
-
-
-@rule(Level.BLOCKS, source="ISO 4210-2: two braking systems that work on their own (from memory)")
-def brakes_share_a_lever(self: Rule, context: Context) -> Iterator[Finding]:
-    """One lever works both brakes.
-
-    If the lever, its clamp or its pivot fails, both brakes are gone at once. The standard asks for two
-    systems that do not depend on each other.
-
-    Cure: run the second line to a lever of its own; with a coaster brake one lever is enough.
-    """
-    front, rear = (context.bike.get(name) for name in ("front-brake-line", "rear-brake-line"))
-    if front is None or rear is None or front.start is None:
-        return
-    if front.start == rear.start:
-        text = say("Front and rear brake both hang on {lever}.", lever=context.view.name(front.start))
-        positions = (front.position, rear.position, front.start)
-        yield self.tell(text, positions, because=lambda: (_leads(front), _leads(rear)))
-
-
-def _leads(line: Fitted) -> Cause:
-    told: dict[str, Value] = {"line": At(line.position), "start": At(line.start or "")}
-    if line.end is None:
-        return Cause(say("{line} leads from {start}, and nobody said where to", **told))
-    return Cause(say("{line} leads from {start} to {end}", **told, end=At(line.end)))
 
 
 @rule(Level.BLOCKS, source="common practice, no source: back-pedalling pulls the lower run of the chain tight")

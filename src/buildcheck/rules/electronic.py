@@ -44,10 +44,10 @@ def _power_facts(view: View, graph: Wiring) -> Iterator[Fact]:
             yield Fact(spot.home, attribute, value, "", Origin.STATED, spot.written_at(attribute))
 
 
-def _gravity(view: View, graph: Wiring) -> Level:
-    """A bike without gears must not be handed over; one without its lamp can be ridden by day."""
+def _shifts(view: View, graph: Wiring) -> bool:
+    """Is it a system of shifting? Its wires are a bus; those of lamps are not."""
     kinds = (view.bike[name].part.kind for name in graph.devices if name in view.bike)
-    return Level.BLOCKS if any(view.standards.kinds[kind].shifts for kind in kinds) else Level.CAUTION
+    return any(view.standards.kinds[kind].shifts for kind in kinds)
 
 
 def _device_nodes(graph: Wiring) -> list[str]:
@@ -59,9 +59,10 @@ def wiring_not_connected(self: Rule, context: Context) -> Iterator[Finding]:
     """A device of a wired system is not joined to the rest by wires.
 
     Every lever, derailleur, junction and battery of one system must hang together as one tree. What is
-    cut off gets neither power nor signals.
+    cut off gets neither power nor signals: gears do not move, and a lamp stays dark. A second dynamo that feeds
+    nothing does no harm.
 
-    Cure: the wire, or the junction with free sockets, that joins the pieces again.
+    Cure: the wire, or the junction with free sockets, that joins the pieces again; or a lamp with a battery.
     """
     view = context.view
     for spot in each(without_system(view)):
@@ -77,6 +78,7 @@ def wiring_not_connected(self: Rule, context: Context) -> Iterator[Finding]:
             )
     for system, graph in each_system(view):
         pieces = pieces_of(view, graph)
+        level = Level.BLOCKS if len(pieces) < 2 or _needs_joining(view, graph, pieces) else Level.CAUTION
         for piece in pieces[1:]:
             told: dict[str, Value] = {
                 "devices": _listed(piece), "others": _listed(pieces[0]), "system": Word(system),
@@ -84,11 +86,18 @@ def wiring_not_connected(self: Rule, context: Context) -> Iterator[Finding]:
             yield from self.judge(
                 Test(_cut_off(view, system, piece[0], pieces[0][0]), ()),
                 tuple(piece),
-                level=_gravity(view, graph),
+                level=level,
                 fault=say(_NOT_JOINED[len(piece) > 1], **told),
                 ask=say(_PERHAPS_JOINED[len(piece) > 1], **told),
                 because=lambda: _wires_at(graph, piece),  # noqa: B023
             )
+
+
+def _needs_joining(view: View, graph: Wiring, pieces: Iterable[Iterable[str]]) -> bool:
+    """Is it the bus of the shifting, or is there a piece with a lamp and without a source?"""
+    tape.read(_power_facts(view, graph))
+    parts = [[view.bike[name].part for name in piece if name in view.bike] for piece in pieces]
+    return _shifts(view, graph) or any(some and not any(part.power for part in some) for some in parts)
 
 
 # By whether it is about more than one device.
@@ -141,7 +150,7 @@ def wiring_in_a_ring(self: Rule, context: Context) -> Iterator[Finding]:
     """
     for system, graph in each_system(context.view):
         surplus = len(graph.wires) - len(graph.devices) + len(pieces_of(context.view, graph))
-        if surplus > 0 and _gravity(context.view, graph) is Level.BLOCKS:
+        if surplus > 0 and _shifts(context.view, graph):
             ring = _a_ring(graph)
             text = say(
                 "The wires between {devices} form a ring ({system}).", devices=_listed(ring), system=Word(system)
@@ -161,9 +170,10 @@ def _a_ring(graph: Wiring) -> list[str]:
 def power_source_wrong(self: Rule, context: Context) -> Iterator[Finding]:
     """A wired system has no source of power, or more than one.
 
-    Nothing moves without power, and two sources on one bus work against each other.
+    Nothing moves or lights up without power, and two sources on one bus work against each other; two on a lamp need
+    a switch between them.
 
-    Cure: one battery, or one dynamo, for each system.
+    Cure: one battery, or one dynamo, for each system; a lamp with a battery on a bike without a dynamo.
     """
     view = context.view
     for system, graph in each_system(view):
@@ -176,9 +186,8 @@ def power_source_wrong(self: Rule, context: Context) -> Iterator[Finding]:
             text = say("On the {system} system nothing powers it; one source is expected.", system=Word(system))
             if sources:
                 text = say("On the {system} system {sources} both power it; one source is expected.", **told)
-            yield self.tell(
-                text, tuple(sources or nodes or edges), because=lambda: _on_it(nodes), level=_gravity(view, graph)  # noqa: B023
-            )  # fmt: skip
+            level = Level.CAUTION if sources and not _shifts(view, graph) else Level.BLOCKS
+            yield self.tell(text, tuple(sources or nodes or edges), because=lambda: _on_it(nodes), level=level)  # noqa: B023
 
 
 def _on_it(devices: list[str]) -> tuple[Cause, ...]:

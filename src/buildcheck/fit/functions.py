@@ -1,0 +1,105 @@
+"""What a bike must do (catalog/standards/functions.yaml): what is worked on it, by which link, from which control."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from functools import reduce
+
+from buildcheck.fit.facts import Answer, Fact, Test, has_attribute, is_not_word, is_word
+from buildcheck.fit.view import View
+from buildcheck.model.bikes import Fitted
+from buildcheck.model.functions import Control, FunctionRow, Worked
+from buildcheck.model.parts.base import vocabulary_of
+from buildcheck.model.standards import Standards
+
+BY_LINE, BY_SIGNAL = "by_line", "by_signal"
+_NOTHING = "none"
+NO, YES = Test(Answer.NO, ()), Test(Answer.YES, ())
+
+
+def chains(standards: Standards) -> tuple[FunctionRow, ...]:
+    """The functions that go from a control by a link to what it works."""
+    return tuple(row for row in standards.functions.values() if row.works)
+
+
+def there(view: View, row: FunctionRow) -> list[Worked]:
+    """What a function could work on this bike."""
+    return [worked for worked in row.works if view.has(worked.at, worked.by)]
+
+
+def linked_by(view: View, worked: Worked, links: Iterable[str]) -> Test:
+    """Is it worked by one of these links? Only for what is there."""
+    vocabulary = vocabulary_of(type(view.bike[worked.at].part), worked.by)
+    words = [word for link in links for word in view.standards.words_with(vocabulary, link)]
+    return is_word(view.word(worked.at, worked.by), *words)
+
+
+def works(view: View, row: FunctionRow, worked: Worked) -> Test:
+    """Does it do anything, by a link that counts for this function? Only for what is there."""
+    test = linked_by(view, worked, row.links)
+    if worked.also is None or not view.has(worked.at, worked.also):
+        return test
+    return test.both(is_not_word(view.word(worked.at, worked.also), _NOTHING))
+
+
+def controls(view: View, row: FunctionRow) -> list[Control]:
+    """Where a lever is that could be a control."""
+    return [each for each in row.controls if each.by is None or view.has(each.at, each.by)]
+
+
+def control_words(view: View, row: FunctionRow) -> list[Fact]:
+    """What the levers that could be a control say of that."""
+    return [view.word(each.at, each.by) for each in controls(view, row) if each.by is not None]
+
+
+def controlled(view: View, row: FunctionRow) -> Test:
+    """Does any lever on the bike do something for this function?"""
+    return reduce(Test.either, (is_not_word(word, _NOTHING) for word in control_words(view, row)), NO)
+
+
+def lines_at_levers(view: View, pull: str) -> Iterator[tuple[str, list[tuple[FunctionRow, Fitted]]]]:
+    """The levers at which several lines hang that are pulled with the same, and the lines."""
+    found: dict[str, list[tuple[FunctionRow, Fitted]]] = {}
+    for row in chains(view.standards):
+        line = view.bike.get(row.line)
+        if row.pull == pull and line is not None and line.start is not None:
+            found.setdefault(line.start, []).append((row, line))
+    return ((lever, lines) for lever, lines in found.items() if len(lines) > 1)
+
+
+def opposite(test: Test) -> Test:
+    """Does the test fail?"""
+    other = {Answer.YES: Answer.NO, Answer.NO: Answer.YES}
+    return Test(other.get(test.held, Answer.UNKNOWN), test.facts)
+
+
+def pulls(view: View, row: FunctionRow, lever: str) -> Test:
+    """Does a lever pull at the line of this function that hangs on it, as far as its record tells?"""
+    by = next((each.by for each in row.controls if each.at == lever), None)
+    return YES if by is None or not view.has(lever, by) else is_not_word(view.word(lever, by), _NOTHING)
+
+
+def ends_of_new(standards: Standards, line: str, fitted: Mapping[str, Fitted]) -> tuple[str | None, str | None]:
+    """Where a line leads from and to that is fitted where none was, by what is on the bike; nothing if no row says.
+
+    The likeliest control that is not known to do nothing, to the first thing that a line may work.
+    """
+    row = next((row for row in chains(standards) if row.line == line), None)
+    if row is None:
+        return None, None
+    control = next((each.at for each in row.controls if _may_control(fitted.get(each.at), each)), row.controls[0].at)
+    worked = next((each.at for each in row.works if _may_be_pulled(standards, fitted.get(each.at), each)), None)
+    return control, worked or row.works[0].at
+
+
+def _may_control(spot: Fitted | None, control: Control) -> bool:
+    if spot is None or control.by is None:
+        return spot is not None
+    return getattr(spot.part, control.by, _NOTHING) != _NOTHING
+
+
+def _may_be_pulled(standards: Standards, spot: Fitted | None, worked: Worked) -> bool:
+    if spot is None or not has_attribute(type(spot.part), worked.by):
+        return False
+    word = getattr(spot.part, worked.by)
+    return word is None or word in standards.words_with(vocabulary_of(type(spot.part), worked.by), BY_LINE)

@@ -1,0 +1,249 @@
+"""What the bike must do: each chain from a control by a link to what it works is whole, and of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import reduce
+from itertools import combinations
+
+from buildcheck.fit.causes import causes_of
+from buildcheck.fit.context import Context
+from buildcheck.fit.drivetrain import ring_positions
+from buildcheck.fit.engine import Rule, rule
+from buildcheck.fit.facts import Test, is_not_word, is_word
+from buildcheck.fit.functions import (
+    BY_LINE,
+    BY_SIGNAL,
+    NO,
+    YES,
+    chains,
+    control_words,
+    controlled,
+    controls,
+    lines_at_levers,
+    linked_by,
+    opposite,
+    pulls,
+    there,
+    works,
+)
+from buildcheck.fit.tape import each
+from buildcheck.fit.view import View
+from buildcheck.model.bikes import Fitted
+from buildcheck.model.findings import Cause, Finding
+from buildcheck.model.functions import FunctionRow
+from buildcheck.model.levels import Level
+from buildcheck.model.sentences import At, Value, as_said, say
+
+_BRAKE, _SHIFT = "brake", "shift"
+
+
+@rule(Level.BLOCKS, source="ISO 4210-2: two braking systems, front and rear, that work on their own (from memory)")
+def brake_missing(self: Rule, context: Context) -> Iterator[Finding]:
+    """The bike has no working brake at one of its wheels.
+
+    Two brakes that work on their own, one at each wheel, are what the standard and most local rules ask
+    for: when one fails, the other must stop the rider. A brake on frame or fork counts, and so does one in
+    the hub. A brake whose record says that it does nothing is no brake, and a coaster brake is none in front,
+    where no chain drives it backwards.
+
+    Cure: fit the brake with its lever and line, or a wheel with a brake in its hub.
+    """
+    view = context.view
+    for row in each(row for row in chains(view.standards) if row.pull == _BRAKE):
+        caliper, wheel = (worked.at for worked in row.works)
+        tests = [works(view, row, worked) for worked in there(view, row)]
+        none = say(_NO_BRAKE[row.id])
+        if not tests:
+            empty = say(
+                "{brake} is empty, and there is no {wheel} with a brake in its hub", brake=At(caliper), wheel=At(wheel)
+            )
+            yield self.tell(none, (caliper,), because=lambda: (Cause(empty),))  # noqa: B023
+            continue
+        idle = say("{brake} brakes nothing.", brake=view.name(caliper))
+        yield from self.judge(
+            reduce(Test.either, tests),
+            (caliper,),
+            fault=idle if caliper in view.bike else none,
+            ask=say(_ANY_BRAKE[row.id]),
+        )
+
+
+_NO_BRAKE = {"stop-front": "This bike has no front brake.", "stop-rear": "This bike has no rear brake."}
+_ANY_BRAKE = {
+    "stop-front": "whether this bike has a front brake",
+    "stop-rear": "whether this bike has a rear brake",
+}
+
+
+@rule(Level.BLOCKS, source="ISO 4210-2: two braking systems that work on their own (from memory)")
+def brakes_share_a_lever(self: Rule, context: Context) -> Iterator[Finding]:
+    """One lever works both brakes.
+
+    If the lever, its clamp or its pivot fails, both brakes are gone at once. The standard asks for two
+    systems that do not depend on each other.
+
+    Cure: run the second line to a lever of its own; with a coaster brake one lever is enough.
+    """
+    for lever, lines in each(lines_at_levers(context.view, _BRAKE)):
+        text = say("Front and rear brake both hang on {lever}.", lever=context.view.name(lever))
+        hung = [line for _, line in lines]
+        yield self.tell(
+            text, (*(line.position for line in hung), lever), because=lambda: tuple(map(_leads, hung))  # noqa: B023
+        )  # fmt: skip
+
+
+@rule(Level.BLOCKS, source="common practice, no source: a shifter has one drum and one seat for the head of a cable")
+def cables_share_a_shifter(self: Rule, context: Context) -> Iterator[Finding]:
+    """Two cables hang on one shifter.
+
+    A shifter has one seat for the head of a cable and pulls one length. The second cable finds no hold, and if it
+    did, every shift of the one derailleur would move the other, or the post, as well.
+
+    Cure: a shifter or a remote of its own for the second cable, with the line led there.
+    """
+    view = context.view
+    for lever, lines in each(lines_at_levers(view, _SHIFT)):
+        for (one, first), (other, second) in each(combinations(lines, 2)):
+            idle = [opposite(pulls(view, row, lever)) for row in (one, other)]
+            yield from self.judge(
+                reduce(Test.either, idle),
+                (first.position, second.position, lever),
+                fault=say(
+                    "{first} and {second} both hang on {lever}.",
+                    first=At(first.position), second=At(second.position), lever=view.name(lever),
+                ),
+                ask=say(
+                    "whether {lever} pulls both {first} and {second}",
+                    first=At(first.position), second=At(second.position), lever=view.name(lever),
+                ),
+                because=lambda: (_leads(first), _leads(second)),  # noqa: B023
+            )  # fmt: skip
+
+
+@rule(Level.BLOCKS, source="common practice, no source")
+def line_missing(self: Rule, context: Context) -> Iterator[Finding]:
+    """A brake, a derailleur, a gear hub or a dropper post is worked by a line, and the line is not there.
+
+    A cable or a hose is what joins the hand to what it works. Without it a brake does nothing, a derailleur stays
+    where its spring puts it, a gear hub in one gear, and a dropper post at one height.
+
+    Cure: the line, from a lever that works it; for what is worked by radio or by hand none is needed.
+    """
+    view = context.view
+    for row in each(row for row in chains(view.standards) if row.line not in view.bike):
+        pulled = [worked.at for worked in there(view, row)]
+        tests = [opposite(linked_by(view, worked, [BY_LINE])) for worked in there(view, row)]
+        if row.line is None or row.without_line is None or not tests:
+            continue
+        what = as_said(view.row(row.line).what)
+        yield from self.judge(
+            reduce(Test.both, tests),
+            (row.line, *pulled),
+            fault=say("This bike has no {what}: {reason}.", what=what, reason=as_said(row.without_line)),
+            ask=say("whether a {what} is needed", what=what),
+            because=lambda: _why_no_line(view, row),  # noqa: B023
+        )
+
+
+@rule(Level.BLOCKS, source="common practice, no source")
+def shifter_missing(self: Rule, context: Context) -> Iterator[Finding]:
+    """An electric derailleur has no shifter: none of the levers on the bike tells it what to do.
+
+    By wire or by radio, a derailleur moves when a lever of its family is pressed. A lever that only brakes sends
+    nothing, however well the battery is charged.
+
+    Cure: a lever or a shifter of the derailleur's family.
+    """
+    view = context.view
+    for row in each(row for row in chains(view.standards) if BY_SIGNAL in row.links):
+        for worked in each(there(view, row)):
+            by_hand = opposite(linked_by(view, worked, [BY_SIGNAL]))
+            yield from self.judge(
+                by_hand.either(controlled(view, row)),
+                (worked.at, *(control.at for control in row.controls)),
+                fault=say("No lever on this bike shifts {worked}.", worked=view.name(worked.at)),
+                ask=say("whether any lever on this bike shifts {worked}", worked=view.name(worked.at)),
+                because=lambda: _why_no_control(view, row),  # noqa: B023
+            )
+
+
+@rule(Level.BLOCKS, source="common practice, no source")
+def derailleur_missing(self: Rule, context: Context) -> Iterator[Finding]:
+    """There are several sprockets or several rings, and nothing moves the chain from one to the other.
+
+    A chain stays on the sprocket or the ring where it lies, and without a rear derailleur nothing takes up the
+    chain that a smaller one sets free. What shifts nothing, such as a tensioner, only keeps the chain tight.
+
+    Cure: a derailleur with its shifter and cable, or one sprocket, or one ring.
+    """
+    view = context.view
+    for function, choice in each(_CHOICES.items()):
+        among, one = choice(view)
+        mover = view.standards.functions[function].works[0]
+        there_is = mover.at in view.bike
+        if not among:
+            continue
+        yield from self.judge(
+            one.either(is_not_word(view.word(mover.at, mover.by), "none")) if there_is else one,
+            (mover.at, *among),
+            fault=say(_IDLE[function], derailleur=view.name(mover.at)) if there_is else say(_NONE[function]),
+            ask=say(_SEVERAL[function]),
+            because=lambda: causes_of(one.facts) or tuple(_is_there(view, name) for name in among),  # noqa: B023
+        )
+
+
+def _sprockets(view: View) -> tuple[tuple[str, ...], Test]:
+    """Where the sprockets are, and whether it is one only; no position where that is not the question."""
+    if not view.has("cassette", "speeds"):
+        return (), YES
+    return ("cassette",), is_word(view.word("cassette", "speeds"), "1")
+
+
+def _rings(view: View) -> tuple[tuple[str, ...], Test]:
+    """The same of the rings."""
+    rings = ring_positions(view)
+    if rings:
+        return rings, YES if len(rings) == 1 else NO
+    if not view.has("crankset", "rings", "ring_mounts"):
+        return (), YES
+    fixed = is_word(view.word("crankset", "ring_mounts"), "fixed")
+    return ("crankset",), view.amount("crankset", "rings").at_most(1).only_if(fixed)
+
+
+_CHOICES = {"shift-rear": _sprockets, "shift-front": _rings}
+_NONE = {
+    "shift-rear": "This bike has no rear derailleur: nothing moves the chain over the sprockets and keeps it tight.",
+    "shift-front": "This bike has no front derailleur: nothing moves the chain from ring to ring.",
+}
+_IDLE = {
+    "shift-rear": "{derailleur} shifts nothing: nothing moves the chain over the sprockets.",
+    "shift-front": "{derailleur} shifts nothing: nothing moves the chain from ring to ring.",
+}
+_SEVERAL = {
+    "shift-rear": "whether the chain has several sprockets to be moved over",
+    "shift-front": "whether the chain has several rings to be moved over",
+}
+
+
+def _is_there(view: View, name: str) -> Cause:
+    return Cause(say("{part} is there", part=view.name(name)))
+
+
+def _why_no_line(view: View, row: FunctionRow) -> tuple[Cause, ...]:
+    worked = causes_of(view.word(worked.at, worked.by) for worked in there(view, row))
+    return (*worked, Cause(say("{line} is empty", line=At(row.line or ""))), *_why_no_control(view, row))
+
+
+def _why_no_control(view: View, row: FunctionRow) -> tuple[Cause, ...]:
+    """What the levers say of what they do; that there is none, if there is none."""
+    if controls(view, row):
+        return causes_of(control_words(view, row))
+    return (Cause(say("no lever for it is on the bike")),)
+
+
+def _leads(line: Fitted) -> Cause:
+    told: dict[str, Value] = {"line": At(line.position), "start": At(line.start or "")}
+    if line.end is None:
+        return Cause(say("{line} leads from {start}, and nobody said where to", **told))
+    return Cause(say("{line} leads from {start} to {end}", **told, end=At(line.end)))
