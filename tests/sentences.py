@@ -29,6 +29,9 @@ def templates() -> frozenset[str]:
     for row in standards.positions.values():
         found |= {row.what} if row.needed or row.needed_if else set()
         found |= {row.needed_why} if row.needed_why else set()
+    for function in standards.functions.values():
+        if function.line is not None and function.without_line is not None:
+            found |= {function.without_line, standards.positions[function.line].what}
     return frozenset(text for text in found if text.strip("{}") not in ("", "it", "sum"))
 
 

@@ -82,14 +82,23 @@ def pulls(view: View, row: FunctionRow, lever: str) -> Test:
 def ends_of_new(standards: Standards, line: str, fitted: Mapping[str, Fitted]) -> tuple[str | None, str | None]:
     """Where a line leads from and to that is fitted where none was, by what is on the bike; nothing if no row says.
 
-    The likeliest control that is not known to do nothing, to the first thing that a line may work.
+    The likeliest control that is not known to do nothing and has no such line yet, to the first thing that a line may
+    work. Where no such lever is there, the line leads from the likeliest place for one.
     """
     row = next((row for row in chains(standards) if row.line == line), None)
     if row is None:
         return None, None
-    control = next((each.at for each in row.controls if _may_control(fitted.get(each.at), each)), row.controls[0].at)
-    worked = next((each.at for each in row.works if _may_be_pulled(standards, fitted.get(each.at), each)), None)
-    return control, worked or row.works[0].at
+    busy = _busy(standards, row, fitted)
+    free = [each for each in row.controls if each.at not in busy] or row.controls
+    control = next((each for each in free if _may_control(fitted.get(each.at), each)), free[0])
+    worked = next((each for each in row.works if _may_be_pulled(standards, fitted.get(each.at), each)), row.works[0])
+    return control.at, worked.at
+
+
+def _busy(standards: Standards, row: FunctionRow, fitted: Mapping[str, Fitted]) -> set[str | None]:
+    """The levers at which a line hangs that they pull with the same."""
+    lines = (fitted.get(other.line or "") for other in chains(standards) if other.pull == row.pull and other is not row)
+    return {line.start for line in lines if line is not None}
 
 
 def _may_control(spot: Fitted | None, control: Control) -> bool:

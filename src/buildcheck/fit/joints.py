@@ -99,7 +99,7 @@ def each_joint(view: View, names: Collection[str] | None = None) -> Iterator[Joi
         if sides is not None:
             adapter = view.bike.get(row.adapter.replace("{at}", spot.position)) if row.adapter else None
             met = sides if adapter is None else (*sides, adapter)
-            yield Joint(row, *sides, adapter, ("joint", row.name, *((side.home, side.token) for side in met)))
+            yield Joint(row, *sides, adapter, ("joint", row.name, row.a, *((side.home, side.token) for side in met)))
 
 
 def _rows(view: View, names: Collection[str] | None = None) -> Iterator[tuple[Fitted, JointRow]]:
