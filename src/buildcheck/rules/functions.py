@@ -137,12 +137,13 @@ def line_missing(self: Rule, context: Context) -> Iterator[Finding]:
         if row.line is None or row.without_line is None or not tests:
             continue
         what = as_said(view.row(row.line).what)
+        test = reduce(Test.both, tests)
         yield from self.judge(
-            reduce(Test.both, tests),
+            test,
             (row.line, *pulled),
             fault=say("This bike has no {what}: {reason}.", what=what, reason=as_said(row.without_line)),
             ask=say("whether a {what} is needed", what=what),
-            because=lambda: _why_no_line(view, row),  # noqa: B023
+            because=lambda: (*causes_of(test.facts), *_no_line(view, row)),  # noqa: B023
         )
 
 
@@ -230,9 +231,13 @@ def _is_there(view: View, name: str) -> Cause:
     return Cause(say("{part} is there", part=view.name(name)))
 
 
-def _why_no_line(view: View, row: FunctionRow) -> tuple[Cause, ...]:
-    worked = causes_of(view.word(worked.at, worked.by) for worked in there(view, row))
-    return (*worked, Cause(say("{line} is empty", line=At(row.line or ""))), *_why_no_control(view, row))
+def _no_line(view: View, row: FunctionRow) -> Iterator[Cause]:
+    """The chain without its line: the levers that could pull at it, and that nothing leads on from there."""
+    able = [each.at for each in controls(view, row) if not pulls(view, row, each.at).no]
+    yield from (Cause(say("{lever} is a lever for it", lever=view.name(lever))) for lever in able)
+    if not able:
+        yield Cause(say("no lever for it is on the bike"))
+    yield Cause(say("{line} is empty", line=At(row.line or "")))
 
 
 def _why_no_control(view: View, row: FunctionRow) -> tuple[Cause, ...]:
