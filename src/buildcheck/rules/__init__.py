@@ -35,6 +35,7 @@ RULES: tuple[Rule, ...] = (
     functions.line_missing,
     functions.shifter_missing,
     functions.derailleur_missing,
+    functions.front_derailleur_idle,
     brakes.coaster_with_derailleur,
     brakes.rotor_caliper_mismatch,
     brakes.brake_bolt_too_short,

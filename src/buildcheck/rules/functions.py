@@ -194,6 +194,33 @@ def derailleur_missing(self: Rule, context: Context) -> Iterator[Finding]:
         )
 
 
+@rule(Level.EXTRA, source="common practice, no source")
+def front_derailleur_idle(self: Rule, context: Context) -> Iterator[Finding]:
+    """A front derailleur stands over a single ring and has nothing to shift.
+
+    Its cage only keeps the chain from falling off, and a pull at its shifter throws the chain. What stays on for
+    nothing is weight, and a cable to look after.
+
+    Cure: take it off with its shifter and cable, or set it with its stops as a guide for the chain; or another ring.
+    """
+    view = context.view
+    if "front-derailleur" not in view.bike:
+        return
+    among, one = _rings(view)
+    if among:
+        yield from self.judge(
+            opposite(one),
+            ("front-derailleur", *among),
+            fault=say(
+                "{derailleur} stands over one ring and has nothing to shift.",
+                derailleur=view.name("front-derailleur"),
+            ),
+            ask=say(
+                "whether {derailleur} stands over more than one ring", derailleur=view.name("front-derailleur")
+            ),
+        )  # fmt: skip
+
+
 def _sprockets(view: View) -> tuple[tuple[str, ...], Test]:
     """Where the sprockets are, and whether it is one only; no position where that is not the question."""
     if not view.has("cassette", "speeds"):
