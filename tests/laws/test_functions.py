@@ -12,7 +12,7 @@ from dataclasses import replace
 import pytest
 
 from buildcheck.fit.change import apply_change
-from buildcheck.fit.functions import chains, controls, ends_of_new, there, works
+from buildcheck.fit.functions import controls, ends_of_new, there, works
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Bike, Change, Fitted
 from buildcheck.model.functions import FunctionRow
@@ -51,7 +51,7 @@ def does(view: View, row: FunctionRow, lever: str) -> bool:
 def links(of: Bike) -> Iterator[tuple[str, ...]]:
     """The links of each chain that works on this bike: what is taken off together."""
     view = view_of(of)
-    for row in chains(STANDARDS):
+    for row in STANDARDS.chains:
         worked = [each.at for each in there(view, row) if works(view, row, each).is_yes]
         line = of.get(row.line)
         if not worked:
@@ -79,7 +79,7 @@ def test_no_bike_fits_without_a_link(name: str) -> None:
 def test_no_bike_fits_with_a_lever_that_does_nothing(name: str) -> None:
     of = bike(name)
     view, tried = view_of(of), 0
-    for row in chains(STANDARDS):
+    for row in STANDARDS.chains:
         for control in controls(view, row):
             if control.by is not None and does(view, row, control.at):
                 spot = of[control.at]
@@ -92,7 +92,7 @@ def test_no_bike_fits_with_a_lever_that_does_nothing(name: str) -> None:
 @pytest.mark.parametrize("name", SWEPT)
 def test_no_bike_fits_with_a_line_led_elsewhere(name: str) -> None:
     of, tried = bike(name), 0
-    for row in chains(STANDARDS):
+    for row in STANDARDS.chains:
         line = of.get(row.line)
         if line is None:
             continue

@@ -9,7 +9,7 @@ from buildcheck.fit.facts import Answer, Fact, Test, has_attribute, is_not_word,
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.functions import Control, FunctionRow, Worked
-from buildcheck.model.parts.base import vocabulary_of
+from buildcheck.model.parts.base import Part, vocabulary_of
 from buildcheck.model.standards import Standards
 
 BY_LINE, BY_SIGNAL = "by_line", "by_signal"
@@ -17,26 +17,28 @@ _NOTHING = "none"
 NO, YES = Test(Answer.NO, ()), Test(Answer.YES, ())
 
 
-def chains(standards: Standards) -> tuple[FunctionRow, ...]:
-    """The functions that go from a control by a link to what it works."""
-    return tuple(row for row in standards.functions.values() if row.works)
-
-
 def there(view: View, row: FunctionRow) -> list[Worked]:
     """What a function could work on this bike."""
     return [worked for worked in row.works if view.has(worked.at, worked.by)]
 
 
-def linked_by(view: View, worked: Worked, links: Iterable[str]) -> Test:
+def linked_by(view: View, worked: Worked, *links: str) -> Test:
     """Is it worked by one of these links? Only for what is there."""
-    vocabulary = vocabulary_of(type(view.bike[worked.at].part), worked.by)
-    words = [word for link in links for word in view.standards.words_with(vocabulary, link)]
+    record = type(view.bike[worked.at].part)
+    words = view.memo.recall(
+        ("linked by", record, worked.by, links), lambda: _linked_words(view.standards, record, worked.by, links)
+    )
     return is_word(view.word(worked.at, worked.by), *words)
+
+
+def _linked_words(standards: Standards, record: type[Part], attribute: str, links: Iterable[str]) -> tuple[str, ...]:
+    vocabulary = vocabulary_of(record, attribute)
+    return tuple(word for link in links for word in standards.words_with(vocabulary, link))
 
 
 def works(view: View, row: FunctionRow, worked: Worked) -> Test:
     """Does it do anything, by a link that counts for this function? Only for what is there."""
-    test = linked_by(view, worked, row.links)
+    test = linked_by(view, worked, *row.links)
     if worked.also is None or not view.has(worked.at, worked.also):
         return test
     return test.both(is_not_word(view.word(worked.at, worked.also), _NOTHING))
@@ -60,7 +62,7 @@ def controlled(view: View, row: FunctionRow) -> Test:
 def lines_at_levers(view: View, pull: str) -> Iterator[tuple[str, list[tuple[FunctionRow, Fitted]]]]:
     """The levers at which several lines hang that are pulled with the same, and the lines."""
     found: dict[str, list[tuple[FunctionRow, Fitted]]] = {}
-    for row in chains(view.standards):
+    for row in view.standards.chains:
         line = view.bike.get(row.line)
         if row.pull == pull and line is not None and line.start is not None:
             found.setdefault(line.start, []).append((row, line))
@@ -85,7 +87,7 @@ def ends_of_new(standards: Standards, line: str, fitted: Mapping[str, Fitted]) -
     The likeliest control that is not known to do nothing and has no such line yet, to the first thing that a line may
     work. Where no such lever is there, the line leads from the likeliest place for one.
     """
-    row = next((row for row in chains(standards) if row.line == line), None)
+    row = next((row for row in standards.chains if row.line == line), None)
     if row is None:
         return None, None
     busy = _busy(standards, row, fitted)
@@ -97,7 +99,7 @@ def ends_of_new(standards: Standards, line: str, fitted: Mapping[str, Fitted]) -
 
 def _busy(standards: Standards, row: FunctionRow, fitted: Mapping[str, Fitted]) -> set[str | None]:
     """The levers at which a line hangs that they pull with the same."""
-    lines = (fitted.get(other.line or "") for other in chains(standards) if other.pull == row.pull and other is not row)
+    lines = (fitted.get(other.line or "") for other in standards.chains if other.pull == row.pull and other is not row)
     return {line.start for line in lines if line is not None}
 
 
@@ -111,4 +113,4 @@ def _may_be_pulled(standards: Standards, spot: Fitted | None, worked: Worked) ->
     if spot is None or not has_attribute(type(spot.part), worked.by):
         return False
     word = getattr(spot.part, worked.by)
-    return word is None or word in standards.words_with(vocabulary_of(type(spot.part), worked.by), BY_LINE)
+    return word is None or word in _linked_words(standards, type(spot.part), worked.by, [BY_LINE])

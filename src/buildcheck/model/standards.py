@@ -333,6 +333,11 @@ class Standards:
         return {row.id: row for row in self._rows("functions")}
 
     @cached_property
+    def chains(self) -> tuple[FunctionRow, ...]:
+        """The functions that go from a control by a link to what it works."""
+        return tuple(row for row in self.functions.values() if row.works)
+
+    @cached_property
     def openings(self) -> Mapping[str, Opening]:
         """By id."""
         return {row.id: row for row in self._rows("openings")}

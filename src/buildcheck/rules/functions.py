@@ -16,7 +16,6 @@ from buildcheck.fit.functions import (
     BY_SIGNAL,
     NO,
     YES,
-    chains,
     control_words,
     controlled,
     controls,
@@ -50,9 +49,12 @@ def brake_missing(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: fit the brake with its lever and line, or a wheel with a brake in its hub.
     """
     view = context.view
-    for row in each(row for row in chains(view.standards) if row.pull == _BRAKE):
+    for row in each(row for row in view.standards.chains if row.pull == _BRAKE):
         caliper, wheel = (worked.at for worked in row.works)
         tests = [works(view, row, worked) for worked in there(view, row)]
+        test = reduce(Test.either, tests, NO)
+        if test.is_yes:
+            continue
         none = say(_NO_BRAKE[row.id])
         if not tests:
             empty = say(
@@ -62,7 +64,7 @@ def brake_missing(self: Rule, context: Context) -> Iterator[Finding]:
             continue
         idle = say("{brake} brakes nothing.", brake=view.name(caliper))
         yield from self.judge(
-            reduce(Test.either, tests),
+            test,
             (caliper,),
             fault=idle if caliper in view.bike else none,
             ask=say(_ANY_BRAKE[row.id]),
@@ -131,16 +133,14 @@ def line_missing(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: the line, from a lever that works it; for what is worked by radio or by hand none is needed.
     """
     view = context.view
-    for row in each(row for row in chains(view.standards) if row.line not in view.bike):
-        pulled = [worked.at for worked in there(view, row)]
-        tests = [opposite(linked_by(view, worked, [BY_LINE])) for worked in there(view, row)]
-        if row.line is None or row.without_line is None or not tests:
+    for row in each(row for row in view.standards.chains if row.line not in view.bike):
+        test = reduce(Test.both, (opposite(linked_by(view, worked, BY_LINE)) for worked in there(view, row)), YES)
+        if row.line is None or row.without_line is None or test.is_yes:
             continue
         what = as_said(view.row(row.line).what)
-        test = reduce(Test.both, tests)
         yield from self.judge(
             test,
-            (row.line, *pulled),
+            (row.line, *(worked.at for worked in there(view, row))),
             fault=say("This bike has no {what}: {reason}.", what=what, reason=as_said(row.without_line)),
             ask=say("whether a {what} is needed", what=what),
             because=lambda: (*causes_of(test.facts), *_no_line(view, row)),  # noqa: B023
@@ -157,11 +157,14 @@ def shifter_missing(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a lever or a shifter of the derailleur's family.
     """
     view = context.view
-    for row in each(row for row in chains(view.standards) if BY_SIGNAL in row.links):
+    for row in each(row for row in view.standards.chains if BY_SIGNAL in row.links):
         for worked in each(there(view, row)):
-            by_hand = opposite(linked_by(view, worked, [BY_SIGNAL]))
+            by_hand = opposite(linked_by(view, worked, BY_SIGNAL))
+            test = by_hand if by_hand.is_yes else by_hand.either(controlled(view, row))
+            if test.is_yes:
+                continue
             yield from self.judge(
-                by_hand.either(controlled(view, row)),
+                test,
                 (worked.at, *(control.at for control in row.controls)),
                 fault=say("No lever on this bike shifts {worked}.", worked=view.name(worked.at)),
                 ask=say("whether any lever on this bike shifts {worked}", worked=view.name(worked.at)),
@@ -183,10 +186,11 @@ def derailleur_missing(self: Rule, context: Context) -> Iterator[Finding]:
         among, one = choice(view)
         mover = view.standards.functions[function].works[0]
         there_is = mover.at in view.bike
-        if not among:
+        test = one.either(is_not_word(view.word(mover.at, mover.by), "none")) if there_is else one
+        if test.is_yes:
             continue
         yield from self.judge(
-            one.either(is_not_word(view.word(mover.at, mover.by), "none")) if there_is else one,
+            test,
             (mover.at, *among),
             fault=say(_IDLE[function], derailleur=view.name(mover.at)) if there_is else say(_NONE[function]),
             ask=say(_SEVERAL[function]),
