@@ -53,7 +53,7 @@ def brake_missing(self: Rule, context: Context) -> Iterator[Finding]:
         caliper, wheel = (worked.at for worked in row.works)
         tests = [works(view, row, worked) for worked in there(view, row)]
         test = reduce(Test.either, tests, NO)
-        if test.is_yes:
+        if self.is_silent(test):
             continue
         none = say(_NO_BRAKE[row.id])
         if not tests:
@@ -135,7 +135,7 @@ def line_missing(self: Rule, context: Context) -> Iterator[Finding]:
     view = context.view
     for row in each(row for row in view.standards.chains if row.line not in view.bike):
         test = reduce(Test.both, (opposite(linked_by(view, worked, BY_LINE)) for worked in there(view, row)), YES)
-        if row.line is None or row.without_line is None or test.is_yes:
+        if row.line is None or row.without_line is None or self.is_silent(test):
             continue
         what = as_said(view.row(row.line).what)
         yield from self.judge(
@@ -160,8 +160,8 @@ def shifter_missing(self: Rule, context: Context) -> Iterator[Finding]:
     for row in each(row for row in view.standards.chains if BY_SIGNAL in row.links):
         for worked in each(there(view, row)):
             by_hand = opposite(linked_by(view, worked, BY_SIGNAL))
-            test = by_hand if by_hand.is_yes else by_hand.either(controlled(view, row))
-            if test.is_yes:
+            test = by_hand if self.is_silent(by_hand) else by_hand.either(controlled(view, row))
+            if self.is_silent(test):
                 continue
             yield from self.judge(
                 test,
@@ -187,7 +187,7 @@ def derailleur_missing(self: Rule, context: Context) -> Iterator[Finding]:
         mover = view.standards.functions[function].works[0]
         there_is = mover.at in view.bike
         test = one.either(is_not_word(view.word(mover.at, mover.by), "none")) if there_is else one
-        if test.is_yes:
+        if self.is_silent(test):
             continue
         yield from self.judge(
             test,
