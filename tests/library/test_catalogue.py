@@ -370,3 +370,31 @@ def test_a_kind_without_a_row_and_one_whose_words_cannot_tell_are_found() -> Non
     for name in ("x", "use"):
         text = f"bears_a_person: the kind accessory has no attribute {name!r} whose words tell it"
         assert f"here:2: meaning: {text}" in problems
+
+
+def test_a_function_that_no_bike_can_carry_out_is_found() -> None:
+    def at(row: dict[str, object], where: str) -> dict[str, object]:
+        return {"row": row, "where": where, "root": 0}
+
+    ends = {"from": ["lever"], "to": ["brake"]}
+    tables = {
+        "positions": [
+            at({"id": "lever", "kinds": ["lever"]}, "here:1"), at({"id": "brake", "kinds": ["caliper"]}, "here:2"),
+            at({"id": "line", "kinds": ["hose"], "ends": ends}, "here:3"), at({"id": "bell", "kinds": []}, "here:4"),
+        ],
+        "vocabularies": [at({"id": "brake-actuation", "traits": {"by_line": "over a line"}, "terms": []}, "here:5")],
+        "functions": [
+            at({"id": "stop", "line": "line", "links": ["by_line", "by_pedals"],
+                "works": [{"at": "brake", "by": "brake"}, {"at": "bell", "by": "brake"}],
+                "controls": [{"at": "lever", "by": "brake_type"}], "through": ["bell", "chain"]}, "here:6"),
+        ],
+    }  # fmt: skip
+    found = [text.removeprefix("here:6: meaning: ") for text in cross_problems(tables) if text.startswith("here:6")]
+    assert found == [
+        "through: no position 'chain'",
+        "works: line does not lead to 'bell'",
+        "through: the position bell may stay empty: it is neither needed nor needed_if",
+        "controls: no kind of part at lever has the attribute 'brake_type'",
+        "works: no kind of part at bell has the attribute 'brake'",
+        "links: by_pedals is no trait of the words of brake at brake",
+    ]

@@ -52,21 +52,20 @@ def brake_missing(self: Rule, context: Context) -> Iterator[Finding]:
     for row in each(row for row in view.standards.chains if row.pull == _BRAKE):
         caliper, wheel = (worked.at for worked in row.works)
         tests = [works(view, row, worked) for worked in there(view, row)]
-        test = reduce(Test.either, tests, NO)
-        if self.is_silent(test):
-            continue
-        none = say(_NO_BRAKE[row.id])
         if not tests:
             empty = say(
                 "{brake} is empty, and there is no {wheel} with a brake in its hub", brake=At(caliper), wheel=At(wheel)
             )
-            yield self.tell(none, (caliper,), because=lambda: (Cause(empty),))  # noqa: B023
+            yield self.tell(say(_NO_BRAKE[row.id]), (caliper,), because=lambda: (Cause(empty),))  # noqa: B023
+            continue
+        test = reduce(Test.either, tests)
+        if self.is_silent(test):
             continue
         idle = say("{brake} brakes nothing.", brake=view.name(caliper))
         yield from self.judge(
             test,
             (caliper,),
-            fault=idle if caliper in view.bike else none,
+            fault=idle if caliper in view.bike else say(_NO_BRAKE[row.id]),
             ask=say(_ANY_BRAKE[row.id]),
         )
 
@@ -135,13 +134,14 @@ def line_missing(self: Rule, context: Context) -> Iterator[Finding]:
     view = context.view
     for row in each(row for row in view.standards.chains if row.line not in view.bike):
         test = reduce(Test.both, (opposite(linked_by(view, worked, BY_LINE)) for worked in there(view, row)), YES)
-        if row.line is None or row.without_line is None or self.is_silent(test):
+        if self.is_silent(test):
             continue
-        what = as_said(view.row(row.line).what)
+        line, reason = row.line or "", as_said(row.without_line or "")
+        what = as_said(view.row(line).what)
         yield from self.judge(
             test,
-            (row.line, *(worked.at for worked in there(view, row))),
-            fault=say("This bike has no {what}: {reason}.", what=what, reason=as_said(row.without_line)),
+            (line, *(worked.at for worked in there(view, row))),
+            fault=say("This bike has no {what}: {reason}.", what=what, reason=reason),
             ask=say("whether a {what} is needed", what=what),
             because=lambda: (*causes_of(test.facts), *_no_line(view, row)),  # noqa: B023
         )
@@ -159,8 +159,7 @@ def shifter_missing(self: Rule, context: Context) -> Iterator[Finding]:
     view = context.view
     for row in each(row for row in view.standards.chains if BY_SIGNAL in row.links):
         for worked in each(there(view, row)):
-            by_hand = opposite(linked_by(view, worked, BY_SIGNAL))
-            test = by_hand if self.is_silent(by_hand) else by_hand.either(controlled(view, row))
+            test = opposite(linked_by(view, worked, BY_SIGNAL)).either(controlled(view, row))
             if self.is_silent(test):
                 continue
             yield from self.judge(
