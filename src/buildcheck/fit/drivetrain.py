@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from buildcheck.fit.context import Context
-from buildcheck.fit.facts import Amount, Fact, amount_of
+from buildcheck.fit.facts import Amount, Answer, Fact, Test, amount_of, is_word
 from buildcheck.fit.view import View
 from buildcheck.model.levels import Origin
 from buildcheck.model.quantities import Interval
@@ -22,6 +22,32 @@ def ring_teeth(view: View) -> tuple[Amount, ...]:
     if view.has("crankset", "largest_ring_teeth", "smallest_ring_teeth"):
         return view.amount("crankset", "largest_ring_teeth"), view.amount("crankset", "smallest_ring_teeth")
     return ()
+
+
+def one_sprocket(view: View) -> tuple[tuple[str, ...], Test]:
+    """Where the sprockets are, and whether it is one only; no position where that is not the question."""
+    return view.layout.recall("one sprocket", lambda: _one_sprocket(view))
+
+
+def _one_sprocket(view: View) -> tuple[tuple[str, ...], Test]:
+    if not view.has("cassette", "speeds"):
+        return (), Test(Answer.YES, ())
+    return ("cassette",), is_word(view.word("cassette", "speeds"), "1")
+
+
+def one_ring(view: View) -> tuple[tuple[str, ...], Test]:
+    """The same of the rings."""
+    return view.layout.recall("one ring", lambda: _one_ring(view))
+
+
+def _one_ring(view: View) -> tuple[tuple[str, ...], Test]:
+    rings = ring_positions(view)
+    if rings:
+        return rings, Test(Answer.YES if len(rings) == 1 else Answer.NO, ())
+    if not view.has("crankset", "rings", "ring_mounts"):
+        return (), Test(Answer.YES, ())
+    fixed = is_word(view.word("crankset", "ring_mounts"), "fixed")
+    return ("crankset",), view.amount("crankset", "rings").at_most(1).only_if(fixed)
 
 
 def chain_is_new(context: Context) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import reduce
 
 from buildcheck.fit.facts import Answer, Fact, Test, has_attribute, is_not_word, is_word
@@ -13,6 +13,7 @@ from buildcheck.model.parts.base import Part, vocabulary_of
 from buildcheck.model.standards import Standards
 
 BY_LINE, BY_SIGNAL = "by_line", "by_signal"
+BRAKE, SHIFT = "brake", "shift"
 _NOTHING = "none"
 NO, YES = Test(Answer.NO, ()), Test(Answer.YES, ())
 
@@ -59,8 +60,44 @@ def controlled(view: View, row: FunctionRow) -> Test:
     return reduce(Test.either, (is_not_word(word, _NOTHING) for word in control_words(view, row)), NO)
 
 
-def lines_at_levers(view: View, pull: str) -> Iterator[tuple[str, list[tuple[FunctionRow, Fitted]]]]:
+def brakes_in_doubt(view: View) -> list[tuple[FunctionRow, Test | None]]:
+    """The ends that are not stopped for sure; without a test where there is nothing that could."""
+    return view.layout.recall("brakes in doubt", lambda: [
+        (row, test) for row in view.standards.chains if row.pull == BRAKE
+        if (test := _any([works(view, row, each) for each in there(view, row)])) is None or not test.is_yes
+    ])  # fmt: skip
+
+
+def _any(tests: Sequence[Test]) -> Test | None:
+    return reduce(Test.either, tests) if tests else None
+
+
+def lines_in_doubt(view: View) -> list[tuple[FunctionRow, Test]]:
+    """The functions without their line that need one, or may."""
+    return view.layout.recall("lines in doubt", lambda: [
+        (row, test) for row in view.standards.chains if row.line not in view.bike
+        if not (test := _needs_no_line(view, row)).is_yes
+    ])  # fmt: skip
+
+
+def _needs_no_line(view: View, row: FunctionRow) -> Test:
+    return reduce(Test.both, (opposite(linked_by(view, worked, BY_LINE)) for worked in there(view, row)), YES)
+
+
+def shifting_in_doubt(view: View) -> list[tuple[FunctionRow, Worked, Test]]:
+    """What is worked by a signal, or may be, and gets none for sure from any lever."""
+    return view.layout.recall("shifting in doubt", lambda: [
+        (row, worked, test) for row in view.standards.chains if BY_SIGNAL in row.links for worked in there(view, row)
+        if not (test := opposite(linked_by(view, worked, BY_SIGNAL)).either(controlled(view, row))).is_yes
+    ])  # fmt: skip
+
+
+def lines_at_levers(view: View, pull: str) -> list[tuple[str, list[tuple[FunctionRow, Fitted]]]]:
     """The levers at which several lines hang that are pulled with the same, and the lines."""
+    return view.layout.recall(("lines at levers", pull), lambda: list(_lines_at_levers(view, pull)))
+
+
+def _lines_at_levers(view: View, pull: str) -> Iterator[tuple[str, list[tuple[FunctionRow, Fitted]]]]:
     found: dict[str, list[tuple[FunctionRow, Fitted]]] = {}
     for row in view.standards.chains:
         line = view.bike.get(row.line)

@@ -8,23 +8,21 @@ from itertools import combinations
 
 from buildcheck.fit.causes import causes_of
 from buildcheck.fit.context import Context
-from buildcheck.fit.drivetrain import ring_positions
+from buildcheck.fit.drivetrain import one_ring, one_sprocket
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Test, is_not_word, is_word
+from buildcheck.fit.facts import Test, is_not_word
 from buildcheck.fit.functions import (
-    BY_LINE,
-    BY_SIGNAL,
-    NO,
-    YES,
+    BRAKE,
+    SHIFT,
+    brakes_in_doubt,
     control_words,
-    controlled,
     controls,
     lines_at_levers,
-    linked_by,
+    lines_in_doubt,
     opposite,
     pulls,
+    shifting_in_doubt,
     there,
-    works,
 )
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
@@ -33,8 +31,6 @@ from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.functions import FunctionRow
 from buildcheck.model.levels import Level
 from buildcheck.model.sentences import At, Value, as_said, say
-
-_BRAKE, _SHIFT = "brake", "shift"
 
 
 @rule(Level.BLOCKS, source="ISO 4210-2: two braking systems, front and rear, that work on their own (from memory)")
@@ -49,17 +45,13 @@ def brake_missing(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: fit the brake with its lever and line, or a wheel with a brake in its hub.
     """
     view = context.view
-    for row in each(row for row in view.standards.chains if row.pull == _BRAKE):
+    for row, test in each(brakes_in_doubt(view)):
         caliper, wheel = (worked.at for worked in row.works)
-        tests = [works(view, row, worked) for worked in there(view, row)]
-        if not tests:
+        if test is None:
             empty = say(
                 "{brake} is empty, and there is no {wheel} with a brake in its hub", brake=At(caliper), wheel=At(wheel)
             )
             yield self.tell(say(_NO_BRAKE[row.id]), (caliper,), because=lambda: (Cause(empty),))  # noqa: B023
-            continue
-        test = reduce(Test.either, tests)
-        if self.is_silent(test):
             continue
         idle = say("{brake} brakes nothing.", brake=view.name(caliper))
         yield from self.judge(
@@ -86,7 +78,7 @@ def brakes_share_a_lever(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: run the second line to a lever of its own; with a coaster brake one lever is enough.
     """
-    for lever, lines in each(lines_at_levers(context.view, _BRAKE)):
+    for lever, lines in each(lines_at_levers(context.view, BRAKE)):
         text = say("Front and rear brake both hang on {lever}.", lever=context.view.name(lever))
         hung = [line for _, line in lines]
         yield self.tell(
@@ -104,7 +96,7 @@ def cables_share_a_shifter(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a shifter or a remote of its own for the second cable, with the line led there.
     """
     view = context.view
-    for lever, lines in each(lines_at_levers(view, _SHIFT)):
+    for lever, lines in each(lines_at_levers(view, SHIFT)):
         for (one, first), (other, second) in each(combinations(lines, 2)):
             idle = [opposite(pulls(view, row, lever)) for row in (one, other)]
             yield from self.judge(
@@ -132,10 +124,7 @@ def line_missing(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: the line, from a lever that works it; for what is worked by radio or by hand none is needed.
     """
     view = context.view
-    for row in each(row for row in view.standards.chains if row.line not in view.bike):
-        test = reduce(Test.both, (opposite(linked_by(view, worked, BY_LINE)) for worked in there(view, row)), YES)
-        if self.is_silent(test):
-            continue
+    for row, test in each(lines_in_doubt(view)):
         line, reason = row.line or "", as_said(row.without_line or "")
         what = as_said(view.row(line).what)
         yield from self.judge(
@@ -157,18 +146,14 @@ def shifter_missing(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a lever or a shifter of the derailleur's family.
     """
     view = context.view
-    for row in each(row for row in view.standards.chains if BY_SIGNAL in row.links):
-        for worked in each(there(view, row)):
-            test = opposite(linked_by(view, worked, BY_SIGNAL)).either(controlled(view, row))
-            if self.is_silent(test):
-                continue
-            yield from self.judge(
-                test,
-                (worked.at, *(control.at for control in row.controls)),
-                fault=say("No lever on this bike shifts {worked}.", worked=view.name(worked.at)),
-                ask=say("whether any lever on this bike shifts {worked}", worked=view.name(worked.at)),
-                because=lambda: _why_no_control(view, row),  # noqa: B023
-            )
+    for row, worked, test in each(shifting_in_doubt(view)):
+        yield from self.judge(
+            test,
+            (worked.at, *(control.at for control in row.controls)),
+            fault=say("No lever on this bike shifts {worked}.", worked=view.name(worked.at)),
+            ask=say("whether any lever on this bike shifts {worked}", worked=view.name(worked.at)),
+            because=lambda: _why_no_control(view, row),  # noqa: B023
+        )
 
 
 @rule(Level.BLOCKS, source="common practice, no source")
@@ -209,40 +194,22 @@ def front_derailleur_idle(self: Rule, context: Context) -> Iterator[Finding]:
     view = context.view
     if "front-derailleur" not in view.bike:
         return
-    among, one = _rings(view)
-    if among:
-        yield from self.judge(
-            opposite(one),
-            ("front-derailleur", *among),
-            fault=say(
-                "{derailleur} stands over one ring and has nothing to shift.",
-                derailleur=view.name("front-derailleur"),
-            ),
-            ask=say(
-                "whether {derailleur} stands over more than one ring", derailleur=view.name("front-derailleur")
-            ),
-        )  # fmt: skip
+    among, one = one_ring(view)
+    test = opposite(one)
+    if not among:
+        return
+    if self.is_silent(test):
+        return
+    told: dict[str, Value] = {"derailleur": view.name("front-derailleur")}
+    yield from self.judge(
+        test,
+        ("front-derailleur", *among),
+        fault=say("{derailleur} stands over one ring and has nothing to shift.", **told),
+        ask=say("whether {derailleur} stands over more than one ring", **told),
+    )
 
 
-def _sprockets(view: View) -> tuple[tuple[str, ...], Test]:
-    """Where the sprockets are, and whether it is one only; no position where that is not the question."""
-    if not view.has("cassette", "speeds"):
-        return (), YES
-    return ("cassette",), is_word(view.word("cassette", "speeds"), "1")
-
-
-def _rings(view: View) -> tuple[tuple[str, ...], Test]:
-    """The same of the rings."""
-    rings = ring_positions(view)
-    if rings:
-        return rings, YES if len(rings) == 1 else NO
-    if not view.has("crankset", "rings", "ring_mounts"):
-        return (), YES
-    fixed = is_word(view.word("crankset", "ring_mounts"), "fixed")
-    return ("crankset",), view.amount("crankset", "rings").at_most(1).only_if(fixed)
-
-
-_CHOICES = {"shift-rear": _sprockets, "shift-front": _rings}
+_CHOICES = {"shift-rear": one_sprocket, "shift-front": one_ring}
 _NONE = {
     "shift-rear": "This bike has no rear derailleur: nothing moves the chain over the sprockets and keeps it tight.",
     "shift-front": "This bike has no front derailleur: nothing moves the chain from ring to ring.",
