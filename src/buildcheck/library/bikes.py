@@ -229,6 +229,10 @@ def _noted(spot: Fitted, record: Spot, catalogue: Catalogue, document: Document,
         problems.append(Problem(document.place(place), text, "meaning"))
     seen = {"condition": record.condition}
     words = with_neutral_words(Spot, seen, catalogue.words, document, path, problems)["condition"]
+    levels = catalogue.standards.kinds[spot.part.kind].seen.levels
+    for word in [] if problems else [word for word in words if word not in levels]:
+        text = f"nobody can see {word!r} on a {spot.part.kind}; expected of it: {', '.join(sorted(levels))}"
+        problems.append(Problem(document.place(place), text, "meaning"))
     if problems:
         raise InputError(problems)
     where = {**spot.where, "condition": _at(document.place(place))}

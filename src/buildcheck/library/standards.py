@@ -7,9 +7,9 @@ from typing import Any
 
 from buildcheck.library.problems import InputError, Problem, did_you_mean
 from buildcheck.library.records import validated
+from buildcheck.library.seen import conditions_of, seen_problems
 from buildcheck.library.yaml_text import Document, Where
 from buildcheck.model.parts import PART_KINDS, Record
-from buildcheck.model.parts.base import vocabulary_of
 from buildcheck.model.standards import (
     Contact,
     Interface,
@@ -153,17 +153,12 @@ def openings_from(tables: dict[str, list[Any]]) -> frozenset[str]:
 def cross_problems(tables: dict[str, list[Any]]) -> list[str]:
     """Rows that stand there twice, or name a row that is not there; each as `file:line: meaning: text`."""
     ids = {name: [item["row"].get("id") for item in tables.get(name, ())] for name in TABLES}
-    conditions = {
-        term["id"]: None
-        for item in tables.get("vocabularies", ())
-        if item["row"]["id"] == "condition"
-        for term in item["row"]["terms"]
-    }
-    known = {**ids, "kinds": list(PART_KINDS), "conditions": list(conditions)}
+    known = {**ids, "kinds": list(PART_KINDS), "conditions": conditions_of(tables)}
     return [
         f"{item['where']}: meaning: {text}"
         for item, text in (
-            *_rows_twice(tables, ids), *_unknown_names(tables, known), *_unsaid(tables, ids), *_untold(tables)
+            *_rows_twice(tables, ids), *_unknown_names(tables, known), *_unsaid(tables, ids),
+            *seen_problems(tables),
         )
     ]
 
@@ -182,18 +177,6 @@ def _unsaid(tables: dict[str, list[Any]], ids: dict[str, list[Any]]) -> Iterator
         for column, record_says in _SAID_OF.items():
             if column in row and not any(record_says in record.model_fields for record in records.values()):
                 yield item, f"{column}: no kind that this position takes has the attribute {record_says}"
-
-
-def _untold(tables: dict[str, list[Any]]) -> Iterator[tuple[Any, str]]:
-    """Kinds that leave it to the words of an attribute which cannot tell."""
-    traits = {item["row"]["id"]: item["row"].get("traits", {}) for item in tables.get("vocabularies", ())}
-    for item in tables.get("kinds", ()):
-        row, record = item["row"], PART_KINDS.get(item["row"]["id"])
-        name = row["bears_a_person"]
-        if record is None or isinstance(name, bool):
-            continue
-        if "bears_a_person" not in traits.get(vocabulary_of(record, name), {}):
-            yield item, f"bears_a_person: the kind {row['id']} has no attribute {name!r} whose words tell it"
 
 
 def _rows_twice(tables: dict[str, list[Any]], ids: dict[str, list[Any]]) -> Iterator[tuple[Any, str]]:
