@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from buildcheck.library.contradictions import constraint_problems
 from buildcheck.library.problems import InputError, Problem, did_you_mean
 from buildcheck.library.records import validated
 from buildcheck.library.seen import conditions_of, seen_problems
 from buildcheck.library.yaml_text import Document, Where
+from buildcheck.model.constraints import Constraint
 from buildcheck.model.parts import PART_KINDS, Record
 from buildcheck.model.standards import (
     Contact,
@@ -32,6 +34,7 @@ TABLES: dict[str, type[Record]] = {
     "joints": JointRow,
     "contacts": Contact,
     "kinds": KindRow,
+    "constraints": Constraint,
     "positions": PositionRow,
     "openings": Opening,
     "operations": Operation,
@@ -53,6 +56,7 @@ _REFERENCES = (
     ("contacts", "at", "positions"),
     ("contacts", "of", "positions"),
     ("kinds", "id", "kinds"),
+    ("constraints", "kinds", "kinds or *"),
     ("positions", "kinds", "kinds"),
     ("positions", "on", "positions"),
     ("positions", "held_by", "positions"),
@@ -75,7 +79,7 @@ _REFERENCES = (
 _SAID_OF = {"duty": "hand", "inner_side": "side_a_mm"}
 _ONCE = (
     "vocabularies", "interfaces", "contacts", "kinds", "positions", "openings", "operations",
-    "fasteners", "wrenches", "crowfeet", "advice", "slowdowns",
+    "fasteners", "wrenches", "crowfeet", "advice", "slowdowns", "constraints",
 )  # fmt: skip
 
 
@@ -153,12 +157,13 @@ def openings_from(tables: dict[str, list[Any]]) -> frozenset[str]:
 def cross_problems(tables: dict[str, list[Any]]) -> list[str]:
     """Rows that stand there twice, or name a row that is not there; each as `file:line: meaning: text`."""
     ids = {name: [item["row"].get("id") for item in tables.get(name, ())] for name in TABLES}
-    known = {**ids, "kinds": list(PART_KINDS), "conditions": conditions_of(tables)}
+    kinds = list(PART_KINDS)
+    known = {**ids, "kinds": kinds, "kinds or *": [*kinds, "*"], "conditions": conditions_of(tables)}
     return [
         f"{item['where']}: meaning: {text}"
         for item, text in (
             *_rows_twice(tables, ids), *_unknown_names(tables, known), *_unsaid(tables, ids),
-            *seen_problems(tables),
+            *seen_problems(tables), *constraint_problems(tables),
         )
     ]
 
@@ -193,7 +198,7 @@ def _rows_twice(tables: dict[str, list[Any]], ids: dict[str, list[Any]]) -> Iter
 def _unknown_names(tables: dict[str, list[Any]], known: dict[str, list[Any]]) -> Iterator[tuple[Any, str]]:
     singular = {"interfaces": "interface", "positions": "position", "kinds": "kind", "operations": "operation",
                 "contacts": "contact", "crowfeet": "crowfoot",
-                "conditions": "condition"}  # fmt: skip
+                "conditions": "condition", "kinds or *": "kind"}  # fmt: skip
     for table, column, target in _REFERENCES:
         for item in tables.get(table, ()):
             names = item["row"].get(column) or ()
