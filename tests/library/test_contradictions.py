@@ -1,4 +1,4 @@
-"""Records that contradict themselves: each row of the table refuses something, and what is not known contradicts nothing.
+"""Records that contradict themselves: each row of the table refuses something; what is not known contradicts nothing.
 
 What each row refuses in a catalogue stands in bad/parts/contradictory-*.yaml.
 """
