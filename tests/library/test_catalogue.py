@@ -357,19 +357,10 @@ def test_a_part_written_in_the_words_of_the_trade_is_the_same_part(shelf: Path) 
     assert load().words.resolve("no-such-vocabulary", "round") is None
 
 
-def test_a_kind_without_a_row_and_one_whose_words_cannot_tell_are_found() -> None:
+def test_a_kind_without_a_row_is_found() -> None:
     seat = {"kinds": ["saddle"], "id": "saddle", "left_off": "never"}
-    tables = {
-        "positions": [{"row": seat, "where": "here:1", "root": 0}],
-        "kinds": [{"row": {"id": "accessory", "bears_a_person": name}, "where": "here:2", "root": 0} for name in "xy"],
-        "vocabularies": [{"row": {"id": "accessory-use", "terms": []}, "where": "here:3", "root": 0}],
-    }
-    tables["kinds"][1]["row"]["bears_a_person"] = "use"
-    problems = cross_problems(tables)
+    problems = cross_problems({"positions": [{"row": seat, "where": "here:1", "root": 0}]})
     assert any(text.startswith("here:1: meaning: kinds: saddle has no row in the table of kinds") for text in problems)
-    for name in ("x", "use"):
-        text = f"bears_a_person: the kind accessory has no attribute {name!r} whose words tell it"
-        assert f"here:2: meaning: {text}" in problems
 
 
 def test_a_function_that_no_bike_can_carry_out_is_found() -> None:
@@ -398,3 +389,35 @@ def test_a_function_that_no_bike_can_carry_out_is_found() -> None:
         "works: no kind of part at bell has the attribute 'brake'",
         "links: by_pedals is no trait of the words of brake at brake",
     ]
+
+
+LEVELS = {"blocks": ["bent"], "caution": ["worn"], "note": [], "no_sense": []}
+BY_USE = {"seen": ["worn"], "attribute": "use"}
+SEEN = [
+    ({**LEVELS, "caution": []}, "'worn' stands under no level: expected under one of blocks, caution, note, no_sense"),
+    ({**LEVELS, "note": ["worn"]}, "'worn' stands under more than one level: which of them is it?"),
+    ({**LEVELS, "note": ["wrn"]}, "no condition 'wrn' — did you mean \"worn\"?"),
+    ({**LEVELS, "blocks_if": [{**BY_USE, "seen": ["bent"], "words": ["bell"]}]},
+     "blocks_if: 'bent' is neither a caution nor a note here, so it cannot come to block"),
+    ({**LEVELS, "blocks_if": [{**BY_USE, "attribute": "name", "words": ["bell"]}]},
+     "blocks_if: the kind accessory has no attribute 'name' whose words tell it"),
+    ({**LEVELS, "blocks_if": [{**BY_USE, "attribute": "usage", "words": ["bell"]}]},
+     "blocks_if: the kind accessory has no attribute 'usage' whose words tell it"),
+    ({**LEVELS, "blocks_if": [{**BY_USE, "words": ["bel"]}]},
+     "blocks_if: words of use: no 'bel' — did you mean \"bell\"?"),
+    ({**LEVELS, "blocks_if": [{**BY_USE, "other_than": ["seat"]}]}, "blocks_if: other_than of use: no 'seat'"),
+    ({**LEVELS, "blocks_if": [{**BY_USE, "traits": ["loud"]}]}, "blocks_if: traits of use: no 'loud'"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("seen", "text"), SEEN, ids=[text for _, text in SEEN])
+def test_a_kind_that_does_not_tell_each_condition_once_is_found(seen: dict[str, object], text: str) -> None:
+    rows = [
+        {"id": "condition", "terms": [{"id": "bent"}, {"id": "worn"}]},
+        {"id": "accessory-use", "terms": [{"id": "bell"}], "traits": {"bears_a_person": ""}},
+    ]
+    tables = {
+        "vocabularies": [{"row": row, "where": "here:1", "root": 0} for row in rows],
+        "kinds": [{"row": {"id": "accessory", "seen": seen}, "where": "here:2", "root": 0}],
+    }
+    assert cross_problems(tables) == [f"here:2: meaning: seen: {text}"]

@@ -30,6 +30,7 @@ BEYOND_SCHEMAS = (
     "does not fit into a section", "headset code", "stand together or not at all", "under operations or elsewhere",
     "must be above", "must not be above", "must run low <= likely <= high", "not the name of a metric thread",
     "works something, or goes through parts",
+    "one of words, other_than and traits", "either a, compare and b are expected", "is no attribute, no number",
 )  # fmt: skip
 # Columns of tables whose words the schema knows, but not the reader's schema stage.
 ONLY_THE_SCHEMA_KNOWS_THE_WORDS = {("contacts", "a_is"), ("contacts", "b_is"), ("slowdowns", "id")}

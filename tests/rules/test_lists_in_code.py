@@ -16,14 +16,12 @@ MOST = 2  # what two parts are to one another is the matter of a rule; more of t
 # What may stand in code: the file, the function or constant that it is in, and the reason.
 ALLOWED: dict[tuple[str, str], str] = {
     ("model/parts/base.py", "Passage"): "what a file may write there; a new sort of line is refused until it is added",
-    ("model/standards.py", "KindRow"): "conditions that a rule about brakes tells of; any other is refused",
     ("report/drawings/outline.py", "SEATS"): "seats on the drawing; what has none is drawn beside its carrier",
     ("report/drawings/outline.py", "_FLAT"): "other seats for another bar, and else those of SEATS",
     ("report/drawings/side.py", "_seats"): "the bars that have an outline; any other is drawn as a drop bar",
     ("report/drawings/stack.py", "_HALF"): "half widths on the drawing; 7 mm for anything else",
     ("report/drawings/wiring.py", "_key"): "the drawing's own signs; what has none is told as another device",
     ("rules/chain.py", "guide_pulley_gap_unset"): "the parts that a change of which moves the guide pulley",
-    ("rules/condition.py", "_TOLD_OF_ANY"): "each has a rule there that tells it of any part",
     ("rules/crank.py", "_bearings"): "the sizes that one sum is made of, each of its own part",
     ("rules/ends.py", "_end"): "positions by name, whatever parts they take; each is a field of the record",
     ("rules/geometry.py", "_STEERS"): "the parts whose sizes the formula of the trail takes",

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from buildcheck.library.catalogue import Catalogue
+from buildcheck.library.contradictions import refuse_contradictions, within
 from buildcheck.library.folders import Content, bike_content
 from buildcheck.library.problems import FileLine, InputError, Problem, did_you_mean
 from buildcheck.library.rebuild import with_numbers
@@ -71,6 +72,7 @@ class _BikeReader:
             path: Where = ("own_parts", index)
             try:
                 part = read_part(raw, self.document, path, self.catalogue.words, self.catalogue.openings)
+                refuse_contradictions(part, self.catalogue.constraints, within(self.document, path, raw))
             except InputError as error:
                 self.problems.extend(error.problems)
                 continue
@@ -103,6 +105,8 @@ class _BikeReader:
         base = Fitted(position, position, part, frozenset(), (), spot.on, spot.place, spot.start, spot.end, where)
         try:
             base = measure(base, spot.measured, self.catalogue, self.document, (*path, "measured"))
+            written = within(self.document, (*path, "measured"), spot.measured)
+            refuse_contradictions(base.part, self.catalogue.constraints, written, base.measured)
             base = _noted(base, spot, self.catalogue, self.document, path)
         except InputError as error:
             self.problems.extend(error.problems)
@@ -229,6 +233,10 @@ def _noted(spot: Fitted, record: Spot, catalogue: Catalogue, document: Document,
         problems.append(Problem(document.place(place), text, "meaning"))
     seen = {"condition": record.condition}
     words = with_neutral_words(Spot, seen, catalogue.words, document, path, problems)["condition"]
+    levels = catalogue.standards.kinds[spot.part.kind].seen.levels
+    for word in [] if problems else [word for word in words if word not in levels]:
+        text = f"nobody can see {word!r} on a {spot.part.kind}; expected of it: {', '.join(sorted(levels))}"
+        problems.append(Problem(document.place(place), text, "meaning"))
     if problems:
         raise InputError(problems)
     where = {**spot.where, "condition": _at(document.place(place))}
@@ -302,19 +310,27 @@ def _fit_pair(text: str, bike: Bike, catalogue: Catalogue) -> tuple[str, str]:
 
 def set_facts(bike: Bike, change: Change, settings: Iterable[str], catalogue: Catalogue) -> Bike:
     """The bike with facts of `--set POSITION.ATTRIBUTE=VALUE`; for a part that is to be fitted, on that one part."""
+    last: dict[str, Fitted] = {}
     for text in settings:
         name, equals, value = text.partition("=")
         position, dot, attribute = name.partition(".")
         document = read_document(f"{attribute}: {value}", "--set") if equals and dot and attribute and value else None
         if document is None or not isinstance(document.value, dict):
             _refuse("--set", f"POSITION.ATTRIBUTE=VALUE is expected, not {brief(text)}")
-        told = partial(_told, facts=document.value, document=document, catalogue=catalogue)
+        told = partial(_told, facts=document.value, document=document, catalogue=catalogue, last=last)
         try:
             bike = with_told(bike, change, position, told, catalogue)
         except KeyError:
             known = [*bike.fitted, *newly_filled(bike, change, catalogue)]
             _refuse("--set", f"nothing sits in {brief(position)} on this bike{did_you_mean(position, known)}")
+    for spot in last.values():  # once all is set: what is set first may contradict what is corrected after it
+        refuse_contradictions(spot.part, catalogue.constraints, partial(_set_at, spot), spot.measured, all_told=True)
     return bike
+
+
+def _set_at(spot: Fitted, way: Where) -> FileLine | None:
+    """Where a fact was set. What else only the record tells may be that of another part: a fact set asks what if."""
+    return FileLine("--set", 1, 1) if way[0] in spot.measured else None
 
 
 def with_told(
@@ -339,12 +355,15 @@ def with_told(
     return replace(bike, fitted=fitted)
 
 
-def _told(spot: Fitted, facts: dict[str, Any], document: Document, catalogue: Catalogue) -> Fitted:
-    """The part with one fact, or with what was seen on it. Raises InputError."""
+def _told(
+    spot: Fitted, facts: dict[str, Any], document: Document, catalogue: Catalogue, last: dict[str, Fitted]
+) -> Fitted:
+    """The part with one fact, or with what was seen on it, which becomes the `last` there. Raises InputError."""
     if "condition" not in facts:
         for name, value in facts.items():
             told = with_plain_value(spot.part, name, value) or {name: value}
             spot = measure(spot, told, catalogue, document, ())
+        last[spot.home] = spot
         return spot
     record = validated(Spot, {"part": spot.part.id, **facts}, document, ())
     return _noted(spot, record, catalogue, document, ())

@@ -16,6 +16,7 @@ from pydantic import VERSION
 
 from buildcheck.library.alike import Group, groups_of
 from buildcheck.library.cache import keep, kept, key_of
+from buildcheck.library.contradictions import Constraints, refuse_contradictions, within
 from buildcheck.library.folders import TABLE_FOLDERS, Content, catalogue_contents, code_files
 from buildcheck.library.problems import FileLine, InputError, Problem, did_you_mean
 from buildcheck.library.rebuild import rebuilt
@@ -43,6 +44,7 @@ class Catalogue:
         self._groups: dict[frozenset[str], tuple[Group, ...]] = {}
         self.openings = frozenset(content["openings"])
         self.words = Words(content["words"])
+        self.constraints = Constraints(content["tables"])
 
     @cached_property
     def standards(self) -> Standards:
@@ -143,11 +145,11 @@ def _read(contents: Sequence[Content]) -> dict[str, Any]:
     problems.extend(_as_problem(text) for text in cross_problems(tables))
     if problems:
         raise InputError(problems)
-    words, openings = words_from(tables), openings_from(tables)
+    words, openings, constraints = words_from(tables), openings_from(tables), Constraints(tables)
     parts: dict[str, Any] = {}
     for shown, content, folder, _ in contents:
         if folder == "parts":
-            _gather(problems, lambda: _read_parts(content, shown, Words(words), openings, parts))  # noqa: B023
+            _gather(problems, lambda: _read_parts(content, shown, Words(words), openings, constraints, parts))  # noqa: B023
     if problems:
         raise InputError(problems)
     return {"tables": tables, "words": words, "openings": sorted(openings), "parts": parts}
@@ -166,7 +168,14 @@ def _as_problem(text: str) -> Problem:
     return Problem(FileLine(file, int(line), 1), rest, "meaning")
 
 
-def _read_parts(content: bytes, shown: str, words: Words, openings: frozenset[str], parts: dict[str, Any]) -> None:
+def _read_parts(
+    content: bytes,
+    shown: str,
+    words: Words,
+    openings: frozenset[str],
+    constraints: Constraints,
+    parts: dict[str, Any],
+) -> None:
     document = read_document(content, shown)
     rows = document.value.get("parts") if isinstance(document.value, dict) else None
     if not isinstance(rows, list) or (isinstance(document.value, dict) and set(document.value) != {"parts"}):
@@ -176,6 +185,7 @@ def _read_parts(content: bytes, shown: str, words: Words, openings: frozenset[st
         path = ("parts", index)
         try:
             part = read_part(row, document, path, words, openings)
+            refuse_contradictions(part, constraints, within(document, path, row))
         except InputError as error:
             problems.extend(error.problems)
             continue

@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from buildcheck.library.contradictions import constraint_problems
 from buildcheck.library.function_rows import function_problems
 from buildcheck.library.problems import InputError, Problem, did_you_mean
 from buildcheck.library.records import validated
+from buildcheck.library.seen import conditions_of, seen_problems
 from buildcheck.library.yaml_text import Document, Where
+from buildcheck.model.constraints import Constraint
 from buildcheck.model.functions import FunctionRow
 from buildcheck.model.parts import PART_KINDS, Record
-from buildcheck.model.parts.base import vocabulary_of
 from buildcheck.model.standards import (
     Contact,
     Interface,
@@ -34,6 +36,7 @@ TABLES: dict[str, type[Record]] = {
     "joints": JointRow,
     "contacts": Contact,
     "kinds": KindRow,
+    "constraints": Constraint,
     "positions": PositionRow,
     "functions": FunctionRow,
     "openings": Opening,
@@ -56,6 +59,7 @@ _REFERENCES = (
     ("contacts", "at", "positions"),
     ("contacts", "of", "positions"),
     ("kinds", "id", "kinds"),
+    ("constraints", "kinds", "kinds or *"),
     ("positions", "kinds", "kinds"),
     ("positions", "on", "positions"),
     ("positions", "held_by", "positions"),
@@ -80,7 +84,7 @@ _REFERENCES = (
 _SAID_OF = {"duty": "hand", "inner_side": "side_a_mm"}
 _ONCE = (
     "vocabularies", "interfaces", "contacts", "kinds", "positions", "functions", "openings", "operations",
-    "fasteners", "wrenches", "crowfeet", "advice", "slowdowns",
+    "fasteners", "wrenches", "crowfeet", "advice", "slowdowns", "constraints",
 )  # fmt: skip
 
 
@@ -158,18 +162,13 @@ def openings_from(tables: dict[str, list[Any]]) -> frozenset[str]:
 def cross_problems(tables: dict[str, list[Any]]) -> list[str]:
     """Rows that stand there twice, or name a row that is not there; each as `file:line: meaning: text`."""
     ids = {name: [item["row"].get("id") for item in tables.get(name, ())] for name in TABLES}
-    conditions = {
-        term["id"]: None
-        for item in tables.get("vocabularies", ())
-        if item["row"]["id"] == "condition"
-        for term in item["row"]["terms"]
-    }
-    known = {**ids, "kinds": list(PART_KINDS), "conditions": list(conditions)}
+    kinds = list(PART_KINDS)
+    known = {**ids, "kinds": kinds, "kinds or *": [*kinds, "*"], "conditions": conditions_of(tables)}
     return [
         f"{item['where']}: meaning: {text}"
         for item, text in (
-            *_rows_twice(tables, ids), *_unknown_names(tables, known), *_unsaid(tables, ids), *_untold(tables),
-            *function_problems(tables),
+            *_rows_twice(tables, ids), *_unknown_names(tables, known), *_unsaid(tables, ids),
+            *seen_problems(tables), *constraint_problems(tables), *function_problems(tables),
         )
     ]
 
@@ -190,18 +189,6 @@ def _unsaid(tables: dict[str, list[Any]], ids: dict[str, list[Any]]) -> Iterator
                 yield item, f"{column}: no kind that this position takes has the attribute {record_says}"
 
 
-def _untold(tables: dict[str, list[Any]]) -> Iterator[tuple[Any, str]]:
-    """Kinds that leave it to the words of an attribute which cannot tell."""
-    traits = {item["row"]["id"]: item["row"].get("traits", {}) for item in tables.get("vocabularies", ())}
-    for item in tables.get("kinds", ()):
-        row, record = item["row"], PART_KINDS.get(item["row"]["id"])
-        name = row["bears_a_person"]
-        if record is None or isinstance(name, bool):
-            continue
-        if "bears_a_person" not in traits.get(vocabulary_of(record, name), {}):
-            yield item, f"bears_a_person: the kind {row['id']} has no attribute {name!r} whose words tell it"
-
-
 def _rows_twice(tables: dict[str, list[Any]], ids: dict[str, list[Any]]) -> Iterator[tuple[Any, str]]:
     for name in _ONCE:
         for item in tables.get(name, ()):
@@ -216,7 +203,7 @@ def _rows_twice(tables: dict[str, list[Any]], ids: dict[str, list[Any]]) -> Iter
 def _unknown_names(tables: dict[str, list[Any]], known: dict[str, list[Any]]) -> Iterator[tuple[Any, str]]:
     singular = {"interfaces": "interface", "positions": "position", "kinds": "kind", "operations": "operation",
                 "contacts": "contact", "crowfeet": "crowfoot",
-                "conditions": "condition"}  # fmt: skip
+                "conditions": "condition", "kinds or *": "kind"}  # fmt: skip
     for table, column, target in _REFERENCES:
         for item in tables.get(table, ()):
             names = item["row"].get(column) or ()

@@ -8,7 +8,7 @@ from typing import Any
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Evidence
 from buildcheck.model.parts import Part
-from buildcheck.model.quantities import Interval, Unit, Vocabulary, _FlagField
+from buildcheck.model.quantities import Interval, Unit, Vocabulary, is_flag
 from buildcheck.model.slots import LISTS, paths_of, value_at
 from buildcheck.model.standards import Measurement, Standards
 
@@ -65,7 +65,7 @@ def possible_values(
     if words is not None and words.name != "any":
         every = _words(standards, words.name)
         return [(word,) for word in every] if words.many else every
-    if any(isinstance(mark, _FlagField) for mark in marks):
+    if is_flag(marks):
         return [True, False]
     return _had_by(alike, type(owner), name)
 

@@ -152,6 +152,11 @@ def is_fact(marks: Iterable[object]) -> bool:
     return any(isinstance(mark, (Unit, Vocabulary, _FlagField)) for mark in marks)
 
 
+def is_flag(marks: Iterable[object]) -> bool:
+    """Do the marks of a field make it a flag, whose words are yes and no?"""
+    return any(isinstance(mark, _FlagField) for mark in marks)
+
+
 def _one_word(raw: Any) -> str:
     if isinstance(raw, bool) or not isinstance(raw, (str, int, float)) or str(raw).strip() == "":
         raise ValueError(f"one word is expected, not {brief(raw)}")

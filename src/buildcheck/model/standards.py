@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator
 
+from buildcheck.model.conditions import SeenLevels
 from buildcheck.model.functions import FunctionRow
 from buildcheck.model.levels import Level
 from buildcheck.model.parts.base import IDENTIFIER, Record
@@ -129,12 +130,8 @@ class KindRow(Record):
     """What a kind of part is to a bike. All of it is stated for every kind: a default would be forgotten."""
 
     id: Name
-    bears_a_person: bool | Name = Field(
-        description="bent, it must not be ridden; or the attribute whose word has this trait or has it not"
-    )
-    brakes_badly_if: tuple[Literal["contaminated", "glazed", "grooved", "seized"], ...] = Field(
-        description="conditions of which a rule about brakes tells"
-    )
+    seen: SeenLevels = Field(description="how serious it is what somebody saw on it")
+    of_the_brake: bool = Field(description="what sticks or is grooved there is the brake")
     shifts: bool = Field(description="where it is wired, a bike whose system has no current must not be handed over")
     hangs_as: Literal["accessory", "wiring", "joined"] = Field(
         description="what needs a place to hang on, and as what it is told; `joined` by joints or by what carries it"
