@@ -154,8 +154,11 @@ class Headset(Part):
 
     @property
     def fits_mm(self) -> float | None:
-        """The steerer (upper half) or crown seat (lower half) diameter in its code."""
-        return None if self.code is None else parse_half(self.code).fits_mm
+        """The true diameter of the steerer (upper half) or of the crown seat (lower half) that its code means."""
+        if self.code is None:
+            return None
+        half = parse_half(self.code)
+        return half.steerer_mm if self.half == "upper" else half.crown_seat_mm
 
 
 class HeadsetCover(Part):
