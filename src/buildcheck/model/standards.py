@@ -21,6 +21,7 @@ class Term(Record):
     what: str
     also_called: tuple[str, ...] = ()
     value: float | None = None
+    deg: float | None = Field(default=None, description="the angle that goes with it, where it is sure")
     traits: dict[str, bool] = Field(default_factory=dict, description="for each trait of the vocabulary: is it so?")
     source: str
 

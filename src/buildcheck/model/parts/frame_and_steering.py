@@ -94,6 +94,7 @@ class Fork(Part):
     steerer_material: Annotated[WordFact, Vocabulary("material")] = None
     steerer_length_mm: Mm = Field(default=None, description="from the crown race seat to the top")
     threaded: Flag = None
+    steerer_thread: Annotated[WordFact, Vocabulary("steerer-thread")] = None
     crown_seat_mm: Mm = None
     spacers_below_max_mm: Mm = None
     spacers_above_max_mm: Mm = None
@@ -136,8 +137,15 @@ class Headset(Part):
     bearing_height_mm: Mm = None
     bearing_inner_deg: Deg = None
     bearing_outer_deg: Deg = None
+    race_shoulder_mm: Mm = Field(
+        default=None, description="outside of its compression ring, or of its crown race, where the bearing sits on it"
+    )
+    race_angle_deg: Deg = Field(default=None, description="of the cone of its compression ring, or of its crown race")
     cover_fit: Annotated[WordFact, Vocabulary("cover-fit")] = None
     threaded: Flag = None
+    steerer_thread: Annotated[WordFact, Vocabulary("steerer-thread")] = Field(
+        default=None, description="of an upper half that is screwed on"
+    )
 
     @field_validator("code")
     @classmethod
