@@ -63,6 +63,7 @@ RULES: tuple[Rule, ...] = (
     headset.quill_has_too_little_room,
     headset.quill_mark_too_low,
     headset.headset_bearing_angle_mismatch,
+    headset.headset_bearing_height_differs,
     headset.headset_bearing_mismatch,
     headset.headset_race_mismatch,
     geometry.steering_geometry_changes,

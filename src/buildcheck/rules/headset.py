@@ -24,6 +24,10 @@ BEARING_SMALLER_MM, BEARING_LARGER_MM = 0.4, 0.1
 # From where it is the bearing of another seat: our choice. 41.0 mm lies 1.0 mm below a bore of 42.
 OTHER_SMALLER_MM, OTHER_LARGER_MM = 0.6, 0.3
 
+# Cover and crown stand half a millimetre off the head tube, and bearings of one seat differ by up to 1.5 mm in height:
+# from memory. The limits are our choice.
+HEIGHT_MM, LOWER_MM, HIGHER_MM = 0.2, 0.5, 2.0
+
 # Bearings have 36 or 45 degrees, and those of 30.2 and 30.5 mm inside are two: the limits between them are our choice.
 ANGLE_DEG, SHOULDER_MM = 2.0, 0.25
 
@@ -339,3 +343,37 @@ def headset_race_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
             ),
             ask=say("whether the bearing of the {part} sits on its ring or race", part=part),
         )  # fmt: skip
+
+
+@rule(
+    Level.BLOCKS,
+    Level.CAUTION,
+    source="dealer article: measuring headset bearings; heights of 6.5 to 8 mm from memory, limits our choice",
+)
+def headset_bearing_height_differs(self: Rule, context: Context) -> Iterator[Finding]:
+    """A headset bearing is not as high as the one that its half was made with.
+
+    A lower bearing lets the cover, or the crown of the fork, down on the head tube: the bearing can then not
+    be set, and the steering grinds. A higher one leaves a gap for water and lifts all that stands on it; far
+    too high, the cover no longer centres the bearing.
+
+    Cure: a bearing of the height that the headset's maker names, the third figure of its size.
+    """
+    view = context.view
+    for position, _ in each(HALVES):
+        if not view.has(position, "bearing_height_mm", "usual_bearing_height_mm"):
+            continue
+        height, usual = view.amount(position, "bearing_height_mm"), view.amount(position, "usual_bearing_height_mm")
+        turns = height.at_least(usual - LOWER_MM).both(height.at_most(usual + HIGHER_MM))
+        same = height.within(usual, HEIGHT_MM)
+        if self.is_silent(turns) and self.is_silent(same, Level.CAUTION):
+            continue
+        part = view.name(position)
+        fault = say(
+            "The bearing of the {part} is {height} high; its half is made for one of {usual}.",
+            part=part, height=height.told("mm"), usual=usual.told("mm"),
+        )  # fmt: skip
+        ask = say("whether the bearing of the {part} has the height that its half is made for", part=part)
+        yield from self.judge(turns, (position,), fault=fault, ask=ask)
+        if turns.yes:
+            yield from self.judge(same, (position,), level=Level.CAUTION, fault=fault)

@@ -137,6 +137,7 @@ class Headset(Part):
     bearing_height_mm: Mm = None
     bearing_inner_deg: Deg = None
     bearing_outer_deg: Deg = None
+    usual_bearing_height_mm: Mm = Field(default=None, description="of the bearing with which its stack is stated")
     race_shoulder_mm: Mm = Field(
         default=None, description="outside of its compression ring, or of its crown race, where the bearing sits on it"
     )
