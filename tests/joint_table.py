@@ -104,7 +104,7 @@ def _sort(kinds: set[str], attribute: str) -> str:
 def _mates(interface: Interface, row: JointRow) -> str:
     rule: MatingRule = interface.mates
     pairs = "the one listed pair" if len(rule.pairs) == 1 else f"one of {len(rule.pairs)} listed pairs"
-    unit = "" if rule.tolerance == 0 else f", to {rule.tolerance:g}"
+    unit = f", to {rule.leeway:g}" if rule.leeway else f", or {pairs}" if rule.pairs else ""
     words = {
         "equal": f"the same{unit}", "one-of": "one in common",
         "at-least": f"this at least as great as that{unit}", "at-most": f"this at most as great as that{unit}",

@@ -29,3 +29,12 @@ def test_crown_race_seats_of_one_inch_steerers_stay_apart() -> None:
     iso, jis = parse_half("EC30/26.4"), parse_half("EC30/27")
     assert (iso.fits_mm, jis.fits_mm) == (26.4, 27.0)
     assert iso != jis
+
+
+def test_what_the_code_rounds_is_read_by_its_true_figure() -> None:
+    # Wikipedia "Headset (bicycle part)": seats of 26.4 and 27.0 mm, steerers in tenths; WikiPedalia "SHIS": the code
+    # rounds, and 30 is 30.0 mm. 33.0 and 39.8 mm are from memory.
+    seats = {"26": 26.4, "26.4": 26.4, "27": 27.0, "30": 30.0, "33": 33.0, "40": 39.8, "39.8": 39.8}
+    assert {code: parse_half(f"EC49/{code}").crown_seat_mm for code in seats} == seats
+    steerers = {"25": 25.4, "28": 28.6, "28.6": 28.6, "31": 31.8, "31.8": 31.8, "38": 38.1}
+    assert {code: parse_half(f"EC49/{code}").steerer_mm for code in steerers} == steerers

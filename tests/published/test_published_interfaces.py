@@ -6,6 +6,7 @@ Figures that nobody has read in a source are not here, save those that are marke
 import math
 import re
 from collections.abc import Iterator
+from itertools import combinations
 
 import pytest
 
@@ -342,7 +343,17 @@ def test_every_row_says_where_it_is_from() -> None:
 def test_a_tolerance_is_published_or_our_choice() -> None:
     # No standard gives a tolerance for these fits, so each says that it is ours.
     for each in catalogue().standards.interfaces.values():
-        assert (each.mates.tolerance > 0) == ("our choice" in each.source), each.id
+        assert (each.mates.leeway > 0) == ("our choice" in each.source), each.id
+        assert (each.mates.tolerance == 0) == ("tolerance 0: " in each.source), each.id
+
+
+def test_cups_of_one_bore_take_each_others_place() -> None:
+    # A pressed cup does not care whether its bearing lies inside the head tube or below it; a bearing without a cup
+    # (IS) is another matter.
+    bores = {each.id: each.value for each in catalogue().standards.vocabularies["headset-seat"].terms}
+    cups = sorted(seat for seat in bores if not seat.startswith("IS"))
+    one_bore = {pair for pair in combinations(cups, 2) if bores[pair[0]] == bores[pair[1]]}
+    assert set(catalogue().standards.interfaces["headset-seat"].mates.pairs) == one_bore
 
 
 UNSURE = r"unsure|low confidence"
@@ -370,6 +381,7 @@ def test_unsure_words_are_few_and_carry_no_size_into_a_joint() -> None:
         if re.search(UNSURE, each.source)
     }
     assert unsure == {
+        "headset-seat: IS46",
         "headset-seat: IS49",
         "headset-seat: IS51",
         "steerer-section: quill-22.0",
@@ -388,5 +400,5 @@ def test_sizes_without_a_source_say_so() -> None:
     # A size in mm, or a count, is either published, or from memory and marked; "no source" is for plain words.
     for vocabulary in catalogue().standards.vocabularies.values():
         for each in vocabulary.terms:
-            if each.value is not None:
+            if each.value is not None or each.deg is not None:
                 assert re.search(f"{PUBLISHED}|from memory", each.source), (vocabulary.id, each.id)

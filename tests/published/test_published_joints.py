@@ -126,6 +126,12 @@ def test_crown_race_seats_of_one_inch_forks() -> None:
         ("EC30/27", 26.4, False),
         ("EC34/30", 30.0, True),
         ("EC34/30", 27.0, False),
+        ("EC49/40", 39.8, True),
+        ("EC49/40", 40.0, True),
+        ("EC49/40", 40.1, False),
+        ("EC30/26", 26.5, True),
+        ("EC30/26.4", 26.84, False),
+        ("EC29/27", 27.0, True),
     ):
         assert mates("crown-seat-mismatch", {"code": code}, seat_mm) is fits, (code, seat_mm)
 
@@ -136,10 +142,22 @@ def test_headset_codes_in_head_tubes() -> None:
         ("EC34/28.6", "EC34", True),
         ("ZS44/28.6", "ZS44", True),
         ("ZS44/28.6", "EC34", False),
-        ("ZS44/28.6", "EC44", False),
+        ("ZS44/28.6", "IS42", False),
     ):
         assert mates("headset-upper-seat-mismatch", {"code": code}, seat) is fits
         assert mates("headset-lower-seat-mismatch", {"code": code.replace("28.6", "30")}, seat) is fits
+    # From memory: an external cup and one that is sunk in take each other's place in one bore; EC29 (JIS) and EC30
+    # (ISO) are two bores.
+    for code, seat, fits in (
+        ("EC44/40", "ZS44", True),
+        ("ZS44/30", "EC44", True),
+        ("EC56/40", "ZS56", True),
+        ("EC49/40", "ZS49", True),
+        ("EC56/40", "ZS55", False),
+        ("EC29/27", "EC30", False),
+        ("EC44/40", "IS42", False),
+    ):
+        assert mates("headset-lower-seat-mismatch", {"code": code}, seat) is fits
     # From memory: ZS41 (41.4 mm) is not IS41 (41 mm), and IS41 is not IS42.
     only_like_mates_seats = ("ZS41", "IS41", "IS42")
     for code, seat in combinations(only_like_mates_seats, 2):

@@ -157,15 +157,16 @@ def mates(interface: Interface, a: Fact, b: Fact) -> Test:
     """Do two sides mate by the interface's rule? Symmetric for `equal` and `one-of`."""
     rule = interface.mates
     if rule.kind == "one-of" or (rule.kind == "equal" and _is_word(a, b)):
-        return same_word(a, b)
+        same = same_word(a, b)
+        return _by_table(rule.pairs, True, a, b) if rule.pairs and same.is_no else same
     if rule.kind in ("table", "never"):
         return _by_table(rule.pairs, rule.kind == "table", a, b)
     left, right = amount_of(a), amount_of(b)
     if rule.kind == "at-least":
-        return left.at_least(right - rule.tolerance)
+        return left.at_least(right - rule.leeway)
     if rule.kind == "at-most":
-        return left.at_most(right + rule.tolerance)
-    return left.within(right, rule.tolerance)
+        return left.at_most(right + rule.leeway)
+    return left.within(right, rule.leeway)
 
 
 def _is_word(a: Fact, b: Fact) -> bool:
@@ -241,7 +242,7 @@ def infer_facts(view: View) -> dict[tuple[str, str], Fact]:
         value = known.held
         if not isinstance(value, (str, bool)):
             amount: Amount = amount_of(known)
-            value = Interval(amount.least - rule.tolerance, amount.most + rule.tolerance)
+            value = Interval(amount.least - rule.leeway, amount.most + rule.leeway)
         key = (missing.position, missing.attribute)
         told_by = (*found[key].read_off, known) if key in found else (known,)
         if key in found:

@@ -11,7 +11,7 @@ from buildcheck.fit.facts import Amount, Fact, amount_of, attributes_of, read_fa
 from buildcheck.fit.tape import Tape
 from buildcheck.model.bikes import Bike, Fitted
 from buildcheck.model.sentences import At, PartAt
-from buildcheck.model.standards import PositionRow, Standards
+from buildcheck.model.standards import PositionRow, Standards, Term
 
 T = TypeVar("T")
 Inferred = Mapping[tuple[str, str], Fact]
@@ -63,6 +63,10 @@ def _recorded(make: Callable[[], T]) -> tuple[T, Tape]:
     own = Tape()
     with tape.recording(own):
         return make(), own
+
+
+def _of_word(fact: Fact, number: float | None) -> Amount:
+    return Amount(0.0, inf, (fact,)) if number is None else Amount(number, number, (fact,))
 
 
 class View:
@@ -128,13 +132,21 @@ class View:
 
     def size_of_word(self, position: str, attribute: str, vocabulary: str) -> Amount:
         """The size that a word stands for, such as that of a bead seat; unknown with the word, or if it has none."""
-        fact = self.word(position, attribute)
-        sizes = self.memo.recall(("sizes", vocabulary), lambda: self._sizes(vocabulary))
-        size = None if fact.held is None else sizes.get(fact.held)
-        return Amount(0.0, inf, (fact,)) if size is None else Amount(size, size, (fact,))
+        fact, term = self._term(position, attribute, vocabulary)
+        return _of_word(fact, None if term is None else term.value)
 
-    def _sizes(self, vocabulary: str) -> dict[str, float | None]:
-        return {term.id: term.value for term in self.standards.vocabularies[vocabulary].terms}
+    def angle_of_word(self, position: str, attribute: str, vocabulary: str) -> Amount:
+        """The angle in degrees that goes with a word, such as that of a headset seat; unknown if it has none."""
+        fact, term = self._term(position, attribute, vocabulary)
+        return _of_word(fact, None if term is None else term.deg)
+
+    def _term(self, position: str, attribute: str, vocabulary: str) -> tuple[Fact, Term | None]:
+        fact = self.word(position, attribute)
+        terms = self.memo.recall(("terms", vocabulary), lambda: self._terms(vocabulary))
+        return fact, None if fact.held is None else terms.get(fact.held)
+
+    def _terms(self, vocabulary: str) -> dict[str, Term]:
+        return {term.id: term for term in self.standards.vocabularies[vocabulary].terms}
 
     def has(self, position: str, *attributes: str) -> bool:
         """Is there a part in this position, of a kind that has these attributes?"""

@@ -14,6 +14,7 @@ from buildcheck.library.yaml_text import Document, Where
 from buildcheck.model.constraints import Constraint
 from buildcheck.model.functions import FunctionRow
 from buildcheck.model.parts import PART_KINDS, Record
+from buildcheck.model.quantities import Unit
 from buildcheck.model.standards import (
     Contact,
     Interface,
@@ -167,7 +168,7 @@ def cross_problems(tables: dict[str, list[Any]]) -> list[str]:
     return [
         f"{item['where']}: meaning: {text}"
         for item, text in (
-            *_rows_twice(tables, ids), *_unknown_names(tables, known), *_unsaid(tables, ids),
+            *_rows_twice(tables, ids), *_unknown_names(tables, known), *_unsaid(tables, ids), *_no_tolerance(tables),
             *seen_problems(tables), *constraint_problems(tables), *function_problems(tables),
         )
     ]
@@ -187,6 +188,29 @@ def _unsaid(tables: dict[str, list[Any]], ids: dict[str, list[Any]]) -> Iterator
         for column, record_says in _SAID_OF.items():
             if column in row and not any(record_says in record.model_fields for record in records.values()):
                 yield item, f"{column}: no kind that this position takes has the attribute {record_says}"
+
+
+def _no_tolerance(tables: dict[str, list[Any]]) -> Iterator[tuple[Any, str]]:
+    """Rows that compare sizes and do not state the tolerance of a measurement."""
+    interfaces = {item["row"]["id"]: item for item in tables.get("interfaces", ())}
+    used: dict[str, set[str]] = {}
+    for item in tables.get("joints", ()):
+        row = item["row"]
+        used.setdefault(row["interface"], set()).update((row["a"].rpartition(".")[2], row["b"]))
+    for name, item in interfaces.items():
+        rule = item["row"]["mates"]
+        is_limit = rule["kind"] in ("at-least", "at-most")
+        is_size = rule["kind"] == "equal" and any(map(_is_size, used.get(name, ())))
+        if (is_limit or is_size) and rule.get("tolerance") is None:
+            yield item, f"the interface {name} compares sizes and states no tolerance: 0 is said, too"
+
+
+def _is_size(attribute: str) -> bool:
+    """Is this a number with a unit on some kind of part? What is worked out of a code has its unit in its name."""
+    fields = [record.model_fields[attribute] for record in PART_KINDS.values() if attribute in record.model_fields]
+    return any(isinstance(mark, Unit) for field in fields for mark in field.metadata) or (
+        not fields and attribute.endswith("_mm")
+    )
 
 
 def _rows_twice(tables: dict[str, list[Any]], ids: dict[str, list[Any]]) -> Iterator[tuple[Any, str]]:

@@ -23,6 +23,7 @@ class Term(Record):
     what: str
     also_called: tuple[str, ...] = ()
     value: float | None = None
+    deg: float | None = Field(default=None, description="the angle that goes with it, where it is sure")
     traits: dict[str, bool] = Field(default_factory=dict, description="for each trait of the vocabulary: is it so?")
     source: str
 
@@ -39,14 +40,20 @@ class VocabularyRow(Record):
 class MatingRule(Record):
     """How the two sides a and b of a joint are compared.
 
-    `equal`: the same word, or numbers no further apart than `tolerance`. `at-least`: a >= b - tolerance.
-    `at-most`: a <= b + tolerance. `one-of`: one side's word is among the words that the other takes.
-    `table`: the pair stands in `pairs`. `never`: the pairs in `pairs` do not mate, all other known pairs do.
+    `equal`: the same word or a pair in `pairs`, or numbers no further apart than `tolerance`. `at-least`:
+    a >= b - tolerance. `at-most`: a <= b + tolerance. `one-of`: one side's word is among the words that the other
+    takes. `table`: the pair stands in `pairs`. `never`: the pairs in `pairs` do not mate, all other known pairs do.
+    Where sizes are compared the tolerance of a measurement is stated, even if it is 0.
     """
 
     kind: Literal["equal", "at-least", "at-most", "one-of", "table", "never"]
-    tolerance: float = 0.0
+    tolerance: Annotated[float, Field(ge=0)] | None = None
     pairs: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def leeway(self) -> float:
+        """The tolerance as a number; 0 where words are compared."""
+        return self.tolerance or 0.0
 
 
 class Interface(Record):

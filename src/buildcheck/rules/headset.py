@@ -21,6 +21,16 @@ from buildcheck.trade.steering import QUILL_MARK_DIAMETERS, least_quill_mark_mm
 # choice, so that 41.8 mm lies in a bore of 42 and 51.8 or 52 mm in one of 52, but 41.0 mm not in one of 42.
 BEARING_SMALLER_MM, BEARING_LARGER_MM = 0.4, 0.1
 
+# From where it is the bearing of another seat: our choice. 41.0 mm lies 1.0 mm below a bore of 42.
+OTHER_SMALLER_MM, OTHER_LARGER_MM = 0.6, 0.3
+
+# Cover and crown stand half a millimetre off the head tube, and bearings of one seat differ by up to 1.5 mm in height:
+# from memory. The limits are our choice.
+HEIGHT_MM, LOWER_MM, HIGHER_MM = 0.2, 0.5, 2.0
+
+# Bearings have 36 or 45 degrees, and those of 30.2 and 30.5 mm inside are two: the limits between them are our choice.
+ANGLE_DEG, SHOULDER_MM = 2.0, 0.25
+
 # A locknut is about 8 mm high and has its thread in the lower 6: from memory. It must not rest on the steerer's end.
 LOCKNUT_MM, USUAL_LOCKNUT_GAP_MM, LEAST_LOCKNUT_GAP_MM = 8.0, 5.0, 1.0
 
@@ -223,30 +233,147 @@ def quill_mark_too_low(self: Rule, context: Context) -> Iterator[Finding]:
     )  # fmt: skip
 
 
-@rule(Level.CAUTION, source="open headset code (SHIS), WikiPedalia: SHIS; bearing sizes from memory, limits our choice")
+HALVES = (("headset-upper", "head_tube_upper"), ("headset-lower", "head_tube_lower"))
+
+
+@rule(
+    Level.BLOCKS,
+    Level.CAUTION,
+    source="open headset code (SHIS), WikiPedalia: SHIS; bearing sizes from memory, limits our choice",
+)
 def headset_bearing_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
     """A bearing that lies straight in the head tube is not of the size of its seat.
 
     Bearings of 41.0 and 41.8 mm, or 51.8 and 52 mm, are told apart by a caliper and not by eye. One that is
-    too small rocks and wears the seat, which cannot be replaced; one that is too large does not go in.
+    too small rocks and wears the seat, which cannot be replaced; one that is too large does not go in. A
+    bearing of the next size holds the fork by one edge and lets it knock at every bump.
 
     Cure: a bearing of the size and the angles that the headset's maker names for this head tube.
     """
     view = context.view
-    for position, end in each((("headset-upper", "head_tube_upper"), ("headset-lower", "head_tube_lower"))):
+    for position, end in each(HALVES):
         if not (view.has(position, "bearing_outer_mm") and view.has("frame", end)):
             continue
         seat, outer = view.word("frame", end), view.amount(position, "bearing_outer_mm")
         bore = view.size_of_word("frame", end, "headset-seat")
-        if bore.known and of_pattern(seat, "IS*").yes:
-            goes_in = outer.at_most(bore + BEARING_LARGER_MM).both(outer.at_least(bore - BEARING_SMALLER_MM))
-            if self.is_silent(goes_in):
-                continue
-            yield from self.judge(
-                goes_in,
-                (position, "frame"),
-                fault=say(
-                    "The bearing of the {part} is {outer} outside; the seat {seat} has a bore of {bore}.",
-                    part=view.name(position), outer=outer.told("mm"), seat=seat.told(), bore=bore.told("mm"),
-                ),
-            )  # fmt: skip
+        if not (bore.known and of_pattern(seat, "IS*").yes):
+            continue
+        holds = outer.at_most(bore + OTHER_LARGER_MM).both(outer.at_least(bore - OTHER_SMALLER_MM))
+        sits = outer.at_most(bore + BEARING_LARGER_MM).both(outer.at_least(bore - BEARING_SMALLER_MM))
+        if self.is_silent(holds) and self.is_silent(sits, Level.CAUTION):
+            continue
+        part = view.name(position)
+        fault = say(
+            "The bearing of the {part} is {outer} outside; the seat {seat} has a bore of {bore}.",
+            part=part, outer=outer.told("mm"), seat=seat.told(), bore=bore.told("mm"),
+        )  # fmt: skip
+        ask = say("whether the bearing of the {part} is of the size of its seat", part=part)
+        yield from self.judge(holds, (position, "frame"), fault=fault, ask=ask)
+        if holds.yes:
+            yield from self.judge(sits, (position, "frame"), level=Level.CAUTION, fault=fault)
+
+
+@rule(
+    Level.BLOCKS,
+    source="dealer article: measuring headset bearings; CyclingTips reprint: angles of 36 and 45 degrees; the angle of "
+    "a seat partly from memory, limit our choice",
+)
+def headset_bearing_angle_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
+    """A bearing that lies straight in the head tube has another angle outside than the cone of its seat.
+
+    A bearing for 36 degrees on a cone of 45 touches it along a line. It rocks, creaks, and cuts a groove
+    into a seat that belongs to the frame. Bearings of one size are sold with both angles.
+
+    Cure: a bearing with the outer angle of the seat, which is the second of the two on its seal.
+    """
+    view = context.view
+    for position, end in each(HALVES):
+        if not (view.has(position, "bearing_outer_deg") and view.has("frame", end)):
+            continue
+        cone = view.angle_of_word("frame", end, "headset-seat")
+        if not cone.known:
+            continue
+        angle, part = view.amount(position, "bearing_outer_deg"), view.name(position)
+        rests = angle.within(cone, ANGLE_DEG)
+        if self.is_silent(rests):
+            continue
+        yield from self.judge(
+            rests,
+            (position, "frame"),
+            fault=say(
+                "The bearing of the {part} has an angle of {angle} outside; the cone of the seat {seat} has {cone}.",
+                part=part, angle=angle.told("deg"), seat=view.word("frame", end).told(), cone=cone.told("deg"),
+            ),
+            ask=say("whether the bearing of the {part} has the angle of its seat", part=part),
+        )  # fmt: skip
+
+
+@rule(
+    Level.BLOCKS,
+    source="dealer article: measuring headset bearings; CyclingTips reprint: angles of 36 and 45 degrees; limits our "
+    "choice",
+)
+def headset_race_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
+    """A headset bearing does not sit on its compression ring or crown race.
+
+    The ring centres the bearing on the steerer, and the crown race carries it. Where the bearing is wider
+    inside, or its inner angle is another one, it hangs on an edge: the headset has play however it is set,
+    and the fork knocks. A bearing that is narrower inside does not go down on its race.
+
+    Cure: a bearing with the inner size and the inner angle of its ring, or the ring that belongs to it.
+    """
+    view = context.view
+    for position, _ in each(HALVES):
+        if not view.has(position, "race_shoulder_mm", "race_angle_deg", "bearing_inner_mm", "bearing_inner_deg"):
+            continue
+        inner, angle = view.amount(position, "bearing_inner_mm"), view.amount(position, "bearing_inner_deg")
+        shoulder, cone = view.amount(position, "race_shoulder_mm"), view.amount(position, "race_angle_deg")
+        sits = inner.within(shoulder, SHOULDER_MM).both(angle.within(cone, ANGLE_DEG))
+        if self.is_silent(sits):
+            continue
+        part = view.name(position)
+        yield from self.judge(
+            sits,
+            (position,),
+            fault=say(
+                "The bearing of the {part} is {inner} inside with an angle of {angle}; its ring or race is for "
+                "{shoulder} and {cone}.",
+                part=part, inner=inner.told("mm"), angle=angle.told("deg"), shoulder=shoulder.told("mm"),
+                cone=cone.told("deg"),
+            ),
+            ask=say("whether the bearing of the {part} sits on its ring or race", part=part),
+        )  # fmt: skip
+
+
+@rule(
+    Level.BLOCKS,
+    Level.CAUTION,
+    source="dealer article: measuring headset bearings; heights of 6.5 to 8 mm from memory, limits our choice",
+)
+def headset_bearing_height_differs(self: Rule, context: Context) -> Iterator[Finding]:
+    """A headset bearing is not as high as the one that its half was made with.
+
+    A lower bearing lets the cover, or the crown of the fork, down on the head tube: the bearing can then not
+    be set, and the steering grinds. A higher one leaves a gap for water and lifts all that stands on it; far
+    too high, the cover no longer centres the bearing.
+
+    Cure: a bearing of the height that the headset's maker names, the third figure of its size.
+    """
+    view = context.view
+    for position, _ in each(HALVES):
+        if not view.has(position, "bearing_height_mm", "usual_bearing_height_mm"):
+            continue
+        height, usual = view.amount(position, "bearing_height_mm"), view.amount(position, "usual_bearing_height_mm")
+        turns = height.at_least(usual - LOWER_MM).both(height.at_most(usual + HIGHER_MM))
+        same = height.within(usual, HEIGHT_MM)
+        if self.is_silent(turns) and self.is_silent(same, Level.CAUTION):
+            continue
+        part = view.name(position)
+        fault = say(
+            "The bearing of the {part} is {height} high; its half is made for one of {usual}.",
+            part=part, height=height.told("mm"), usual=usual.told("mm"),
+        )  # fmt: skip
+        ask = say("whether the bearing of the {part} has the height that its half is made for", part=part)
+        yield from self.judge(turns, (position,), fault=fault, ask=ask)
+        if turns.yes:
+            yield from self.judge(same, (position,), level=Level.CAUTION, fault=fault)

@@ -7,6 +7,20 @@ from dataclasses import dataclass
 SEAT_TYPES = ("EC", "ZS", "IS")
 """External cup, zero stack (semi-integrated cup), integrated (the bearing sits in the frame)."""
 
+CROWN_SEATS_MM: dict[float, float] = {26: 26.4, 27: 27.0, 30: 30.0, 33: 33.0, 40: 39.8}
+"""What the code writes after the slash of a lower half in whole mm, and the crown-race seat that it means: 26 is the
+26.4 mm of ISO, 27 the 27.0 mm of JIS.
+
+Source: Wikipedia, Headset (bicycle part): 26.4 and 27.0 mm do not mate; WikiPedalia, SHIS: 30 mm, and that the code
+rounds; 33.0 and 39.8 mm from memory.
+"""
+
+STEERERS_MM: dict[float, float] = {25: 25.4, 28: 28.6, 31: 31.8, 38: 38.1}
+"""What stands after the slash of an upper half where somebody left the tenths out, and the steerer that it means.
+
+Source: Wikipedia, Headset (bicycle part): steerers of 1, 1-1/8, 1-1/4 and 1-1/2 in.
+"""
+
 _HALF = re.compile(r"(EC|ZS|IS)(\d{2})/(\d{2}(?:\.\d)?)")
 _EXPECTED = "expected TYPE bore/diameter such as IS42/28.6, with TYPE one of EC, ZS, IS"
 
@@ -33,6 +47,19 @@ class HeadsetHalf:
         Source: as for the class.
         """
         return f"{self.type}{self.bore_code}"
+
+    @property
+    def steerer_mm(self) -> float:
+        """The true diameter in mm of the steerer that an upper half takes. Errors: none. Source: `STEERERS_MM`."""
+        return STEERERS_MM.get(self.fits_mm, self.fits_mm)
+
+    @property
+    def crown_seat_mm(self) -> float:
+        """The true diameter in mm of the crown-race seat that a lower half takes: 26 in its code is 26.4 mm.
+
+        Errors: none. Source: `CROWN_SEATS_MM`.
+        """
+        return CROWN_SEATS_MM.get(self.fits_mm, self.fits_mm)
 
     def __str__(self) -> str:
         return f"{self.seat}/{self.fits_mm:g}"

@@ -94,6 +94,7 @@ class Fork(Part):
     steerer_material: Annotated[WordFact, Vocabulary("material")] = None
     steerer_length_mm: Mm = Field(default=None, description="from the crown race seat to the top")
     threaded: Flag = None
+    steerer_thread: Annotated[WordFact, Vocabulary("steerer-thread")] = None
     crown_seat_mm: Mm = None
     spacers_below_max_mm: Mm = None
     spacers_above_max_mm: Mm = None
@@ -136,8 +137,16 @@ class Headset(Part):
     bearing_height_mm: Mm = None
     bearing_inner_deg: Deg = None
     bearing_outer_deg: Deg = None
+    usual_bearing_height_mm: Mm = Field(default=None, description="of the bearing with which its stack is stated")
+    race_shoulder_mm: Mm = Field(
+        default=None, description="outside of its compression ring, or of its crown race, where the bearing sits on it"
+    )
+    race_angle_deg: Deg = Field(default=None, description="of the cone of its compression ring, or of its crown race")
     cover_fit: Annotated[WordFact, Vocabulary("cover-fit")] = None
     threaded: Flag = None
+    steerer_thread: Annotated[WordFact, Vocabulary("steerer-thread")] = Field(
+        default=None, description="of an upper half that is screwed on"
+    )
 
     @field_validator("code")
     @classmethod
@@ -154,8 +163,11 @@ class Headset(Part):
 
     @property
     def fits_mm(self) -> float | None:
-        """The steerer (upper half) or crown seat (lower half) diameter in its code."""
-        return None if self.code is None else parse_half(self.code).fits_mm
+        """The true diameter of the steerer (upper half) or of the crown seat (lower half) that its code means."""
+        if self.code is None:
+            return None
+        half = parse_half(self.code)
+        return half.steerer_mm if self.half == "upper" else half.crown_seat_mm
 
 
 class HeadsetCover(Part):
