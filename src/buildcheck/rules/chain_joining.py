@@ -39,8 +39,11 @@ def chain_links_odd(self: Rule, context: Context) -> Iterator[Finding]:
     links = links_on_bike(context)
     if any(fact.origin is not Origin.MEASURED for fact in links.facts):
         return  # nobody counted them; whether it is long enough is asked already
+    test = _even(links).either(is_word(view.word("chain", "half_link"), "yes"))
+    if self.is_silent(test):
+        return
     yield from self.judge(
-        _even(links).either(is_word(view.word("chain", "half_link"), "yes")),
+        test,
         ("chain",),
         fault=say(
             "The {chain} has {links}, an odd number, and no half link: its ends do not join. Count again.",

@@ -269,7 +269,7 @@ def chainring_in_wrong_place(self: Rule, context: Context) -> Iterator[Finding]:
         elif None not in words and words[0] != words[1]:
             lower, upper = sorted((one, other), key=lambda ring: _from_inside(view, ring))
             test = lower[2].at_most(upper[2])
-            if self.is_silent(test, Level.CAUTION):
+            if self.is_silent(test):
                 continue
             yield from self.judge(
                 test,

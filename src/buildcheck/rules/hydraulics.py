@@ -112,7 +112,7 @@ def wrong_fluid_in_brake(self: Rule, context: Context) -> Iterator[Finding]:
     view = context.view
     for name, fluid, filled in _held(view):
         test = _go_together(view, fluid, filled)
-        if test.is_yes:
+        if self.is_silent(test):
             continue
         told: dict[str, Value] = {"part": view.name(name), "filled": filled.told(), "fluid": fluid.told()}
         yield from self.judge(
@@ -134,17 +134,23 @@ def fluid_grades_mixed(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     for name, fluid, filled in _held(view):
+        test = _one_grade(view, fluid, filled)
+        if self.is_silent(test):
+            continue
         text = say("In the {part} is {filled}; it is made for {fluid}: flush it.", part=view.name(name),
                    filled=filled.told(), fluid=fluid.told())  # fmt: skip
-        yield from self.judge(_one_grade(view, fluid, filled), (name,), fault=text)
+        yield from self.judge(test, (name,), fault=text)
     for spot in each(view.of_kind(("hose",))):
         if not (view.has(spot.start or "", "fluid") and view.has(spot.end or "", "fluid")):
             continue
         start, end = spot.start or "", spot.end or ""
         fluid, other = view.word(start, "fluid"), view.word(end, "fluid")
+        test = _one_grade(view, fluid, other)
+        if self.is_silent(test):
+            continue
         text = say("The {lever} is made for {fluid}, the {caliper} for {other}: flush the line with one of the two.",
                    lever=view.name(start), caliper=view.name(end), fluid=fluid.told(), other=other.told())  # fmt: skip
-        yield from self.judge(_one_grade(view, fluid, other), (start, end), fault=text)
+        yield from self.judge(test, (start, end), fault=text)
 
 
 def _one_grade(view: View, one: Fact, other: Fact) -> Test:

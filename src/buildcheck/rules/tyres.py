@@ -94,12 +94,12 @@ def straight_side_not_allowed(self: Rule, context: Context) -> Iterator[Finding]
         )  # fmt: skip
 
 
-@rule(Level.CAUTION, source="from memory (press reports of 2024 on ETRTO: 28 mm, and 29 mm on wide rims)")
+@rule(Level.CAUTION, source="ETRTO 2023 as the press reported it on 2023-06-15: the rim's inner width and 5 mm")
 def tyre_narrow_for_straight_side(self: Rule, context: Context) -> Iterator[Finding]:
     """The tyre is narrower than tyres on straight-side rims should be.
 
     A narrow tyre on a wide rim without hooks stands with its walls apart, so its bead is pulled outwards.
-    28 mm is the least that is told, 29 mm where the rim is wider than 23 mm inside.
+    28 mm is the least that is told; where the rim is wider than 23 mm inside, its width and 5 mm.
 
     Cure: a wider tyre, or the word of both makers for this pair.
     """
