@@ -313,7 +313,7 @@ PUBLISHED = (
     r"dealer (?:article|help|blog)|article on axle interfaces|article on shortening brake hoses|VeloNews|"
     "front derailleur types, blog|road bike axle list|"
     "table of tyre and wheel sizes, weak|table of decimal sizes, weak|indexing calculation|"
-    "Bike Forums 2021|De Fietssite|tables of the anodic index"
+    "Bike Forums 2021|De Fietssite|tables of the anodic index|ETRTO 2023 as the press reported"
 )
 HONEST = (
     r"from memory|common practice|our choice|no source|invented family|^geometry|^arithmetic|the \w+'s own limit|"

@@ -5,7 +5,7 @@ is one.
 """
 
 from dataclasses import replace
-from itertools import combinations, pairwise
+from itertools import combinations, pairwise, product
 from typing import Any
 
 import pytest
@@ -304,9 +304,10 @@ FLUIDS = ("mineral-a", "mineral-b", "dot-3", "dot-4", "dot-5.1", "dot-5")
 @pytest.mark.parametrize("row", ["brake-fluid-mismatch", "hose-fluid-mismatch"])
 def test_fluids(row: str) -> None:
     # 49 CFR 571.116: DOT 5 is silicone and the other grades are glycol ethers; S4: brake fluid is made for rubbers that
-    # mineral oil must not touch. FAQ on brake fluids for discs: DOT 4 and 5.1 mix (DOT 3 in an emergency only, which is
-    # no reason to build so); mineral oils have no common standard.
-    allowed = {(fluid, fluid) for fluid in FLUIDS} | {("dot-4", "dot-5.1"), ("dot-5.1", "dot-4")}
+    # mineral oil must not touch, so the three glycol grades go with one another. FAQ on brake fluids for discs: DOT 4
+    # and 5.1 mix, DOT 3 in an emergency, which is why a note asks to flush it; mineral oils have no common standard.
+    glycol = ("dot-3", "dot-4", "dot-5.1")
+    allowed = {(fluid, fluid) for fluid in FLUIDS} | set(product(glycol, glycol))
     found = {(a, b) for a in FLUIDS for b in FLUIDS if mates(row, a, b)}
     assert found == allowed
 
@@ -501,9 +502,12 @@ def test_bolt_circles() -> None:
     # ModernBike, "Understanding chainring measurements" (dealer help).
     circles = ("144x5", "135x5", "130x5", "110x5", "104x4", "94x5", "74x5", "64x4", "58x5")
     for ring in circles:
-        assert [arm for arm in circles if mates("ring-mount-mismatch", f"bcd-{ring}", (f"bcd-{arm}",))] == [ring]
+        for row, place in (("ring-mount-mismatch", "outer"), ("inner-ring-mount-mismatch", "inner")):
+            one = {"ring_mount": f"bcd-{ring}", "place_in_set": place}
+            assert [arm for arm in circles if mates(row, one, (f"bcd-{arm}",))] == [ring]
     # Chainring sizing 2010 (dealer blog): one family's 110 mm has a hole set off.
-    assert not mates("ring-mount-mismatch", "bcd-110x5-offset", ("bcd-110x5",))
+    one = {"ring_mount": "bcd-110x5-offset", "place_in_set": "outer"}
+    assert not mates("ring-mount-mismatch", one, ("bcd-110x5",))
 
 
 def test_pedal_threads() -> None:

@@ -34,6 +34,8 @@ ALLOWED: dict[tuple[str, str, str], str] = {
     ("chain.py", "chain_too_long", "bounded"): _WORDING,
     ("chain.py", "chain_too_long", "least"): _WORDING,
     ("chain.py", "chain_too_long", "most"): _WORDING,
+    ("chain_joining.py", "_even", "least"): _IN_THE_TEST,
+    ("chain_joining.py", "_even", "most"): _IN_THE_TEST,
     ("cockpit.py", "_why_no_place", "is_yes"): _A_CAUSE,
     ("crank.py", "_on_outer_circle", "held"): _IN_THE_TEST,
     ("electronic.py", "_place_words", "is_yes"): "where else a thing can go; the test tells that it cannot stay",

@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import given
 from hypothesis import strategies as st
 
 from buildcheck.trade.tyres import (
@@ -40,16 +40,16 @@ def within(draw: st.DrawFn, span: tuple[float, float]) -> float:
 
 
 @given(bead_seat, width, width)
-def test_overall_diameter_grows_with_the_width_on_each_side_of_the_step(seat: float, one: float, other: float) -> None:
+def test_overall_diameter_grows_with_the_width(seat: float, one: float, other: float) -> None:
     low, high = sorted((one, other))
-    assume((low < 28) == (high < 28))
     assert overall_diameter_mm(seat, low) <= overall_diameter_mm(seat, high)
     assert overall_diameter_mm(seat, high) > seat + 2 * high - 1e-9
 
 
-def test_the_step_down_at_28_mm() -> None:
-    assert section_height_mm(27.9) == pytest.approx(30.4)
-    assert section_height_mm(28) == 28
+def test_there_is_no_step_at_28_mm() -> None:
+    assert section_height_mm(25) == pytest.approx(27.5)
+    assert section_height_mm(27) == section_height_mm(28) == 28
+    assert section_height_mm(29) == 29
 
 
 @given(st.data(), spans(st.floats(300, 640)), spans(width))
@@ -63,7 +63,7 @@ def test_radius_holds_for_every_tyre_within_the_span(
 
 
 def test_nothing_known_of_a_tyre_leaves_everything_open() -> None:
-    assert tyre_radius_mm((622, 622), (0, math.inf)) == (311.5, math.inf)  # 0 mm, 2.5 mm more, 2 mm of doubt
+    assert tyre_radius_mm((622, 622), (0, math.inf)) == (309.5, math.inf)  # 0 mm, 2.5 mm more, 4 mm of doubt
     assert inflated_width_mm((0, math.inf), (23, 23), (21, 21)) == (0, math.inf)
     assert inflated_width_mm((40, 40), (0, math.inf), (21, 21))[1] == math.inf
 
@@ -122,7 +122,7 @@ def test_the_design_tyre_of_a_rim_is_a_usual_one(inner: float) -> None:
     low, high = usual_tyre_range_mm(inner)
     assert low < inner / 0.65 < high
     assert low < inner / 0.55 < high
-    assert straight_side_least_tyre_mm(inner) in (28, 29)
+    assert straight_side_least_tyre_mm(inner) <= high or inner < 11.2
 
 
 @given(st.data(), spans(st.floats(500, 900)), spans(st.floats(150, 180)), spans(st.floats(200, 400)))

@@ -245,6 +245,7 @@ def more_rings_than_places(self: Rule, context: Context) -> Iterator[Finding]:
 def chainring_in_wrong_place(self: Rule, context: Context) -> Iterator[Finding]:
     """A ring does not suit its place in the set: two for one place, a single among others, or in the wrong order.
 
+    Where a ring has more teeth than one outside it, the chain that runs on the outer one strikes it and climbs off.
     An outer ring has ramps and pins that lift the chain, an inner one has not, and a single one has tall teeth
     that hold the chain when it should move on. Bolted in another's place a ring turns, and shifts badly or not.
 
@@ -268,18 +269,18 @@ def chainring_in_wrong_place(self: Rule, context: Context) -> Iterator[Finding]:
         elif None not in words and words[0] != words[1]:
             lower, upper = sorted((one, other), key=lambda ring: _from_inside(view, ring))
             test = lower[2].at_most(upper[2])
-            if self.is_silent(test, Level.CAUTION):
+            if self.is_silent(test):
                 continue
             yield from self.judge(
                 test,
                 (lower[0], upper[0]),
-                level=Level.CAUTION,
                 fault=say(
                     "{lower} is made for the place {lower_place} and has more teeth than {upper} in the place "
                     "{upper_place}: {lower_teeth} against {upper_teeth}.",
                     lower=view.name(lower[0]), lower_place=lower[1].told(), lower_teeth=lower[2].told("teeth"),
                     upper=view.name(upper[0]), upper_place=upper[1].told(), upper_teeth=upper[2].told("teeth"),
                 ),
+                ask=say("whether {one} is smaller than {two}", one=view.name(lower[0]), two=view.name(upper[0])),
             )
 
 

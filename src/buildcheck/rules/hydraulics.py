@@ -1,4 +1,4 @@
-"""Hydraulics: what an opened brake line costs. Fluids and hose systems are joint rows of the standards."""
+"""Hydraulics: the fluid in a brake, and what an opened line costs. Fluids of lever, hose and caliper are joint rows."""
 
 from __future__ import annotations
 
@@ -6,6 +6,8 @@ from collections.abc import Iterator
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
+from buildcheck.fit.facts import Fact, Test, is_word, same_word
+from buildcheck.fit.joints import mates
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
@@ -84,3 +86,74 @@ def hose_end_used_up(self: Rule, context: Context) -> Iterator[Finding]:
 def _system(view: View, name: str) -> Value:
     system = view.word(name, "hose_system")
     return say("of its own hose system, which is not on record") if system.value is None else system.told()
+
+
+def _held(view: View) -> Iterator[tuple[str, Fact, Fact]]:
+    """Levers and calipers one by one: the fluid that each is made for, and what is in it."""
+    for spot in each(view.of_kind(("lever", "caliper"))):
+        yield spot.position, view.word(spot.position, "fluid"), view.word(spot.position, "filled")
+
+
+def _go_together(view: View, one: Fact, other: Fact) -> Test:
+    """May a brake for the one fluid hold the other?"""
+    return mates(view.standards.interfaces["brake-fluid"], one, other)
+
+
+@rule(Level.BLOCKS, source="FMVSS 116 (49 CFR 571.116) S4 and S5.1; swelling of seals: dealer FAQ on brake fluids")
+def wrong_fluid_in_brake(self: Rule, context: Context) -> Iterator[Finding]:
+    """A lever or a caliper holds another fluid than the one its seals are made for.
+
+    Mineral oil swells the seals of a DOT brake, DOT fluid those of a mineral-oil brake, and silicone DOT 5 goes in
+    neither. It works when it is filled; days later the pistons stick or leak. Fresh fluid of the right kind does not
+    heal a seal, so what is in it now counts as well as what the brake is made for.
+
+    Cure: a new brake, or new seals and a new hose where the maker has them. Rinsing does not help.
+    """
+    view = context.view
+    for name, fluid, filled in _held(view):
+        test = _go_together(view, fluid, filled)
+        if self.is_silent(test):
+            continue
+        told: dict[str, Value] = {"part": view.name(name), "filled": filled.told(), "fluid": fluid.told()}
+        yield from self.judge(
+            test,
+            (name,),
+            fault=say("In the {part} is {filled}; its seals are made for {fluid}.", **told),
+            ask=say("whether the {part} holds the fluid that its seals are made for", **told),
+        )
+
+
+@rule(Level.NOTE, source="FMVSS 116 (49 CFR 571.116) S5.1.1: boiling points by grade")
+def fluid_grades_mixed(self: Rule, context: Context) -> Iterator[Finding]:
+    """A brake for one grade of glycol fluid holds another, or its lever and its caliper are made for two grades.
+
+    DOT 3, DOT 4 and DOT 5.1 go with one another and do no harm to the seals. They boil at different temperatures,
+    205, 230 and 260 degrees Celsius when dry, and a mixture boils as early as its worst part asks for.
+
+    Cure: flush the whole line with one grade, the higher of the two.
+    """
+    view = context.view
+    for name, fluid, filled in _held(view):
+        test = _one_grade(view, fluid, filled)
+        if self.is_silent(test):
+            continue
+        text = say("In the {part} is {filled}; it is made for {fluid}: flush it.", part=view.name(name),
+                   filled=filled.told(), fluid=fluid.told())  # fmt: skip
+        yield from self.judge(test, (name,), fault=text)
+    for spot in each(view.of_kind(("hose",))):
+        if not (view.has(spot.start or "", "fluid") and view.has(spot.end or "", "fluid")):
+            continue
+        start, end = spot.start or "", spot.end or ""
+        fluid, other = view.word(start, "fluid"), view.word(end, "fluid")
+        test = _one_grade(view, fluid, other)
+        if self.is_silent(test):
+            continue
+        text = say("The {lever} is made for {fluid}, the {caliper} for {other}: flush the line with one of the two.",
+                   lever=view.name(start), caliper=view.name(end), fluid=fluid.told(), other=other.told())  # fmt: skip
+        yield from self.judge(test, (start, end), fault=text)
+
+
+def _one_grade(view: View, one: Fact, other: Fact) -> Test:
+    """The same fluid twice, where two fluids that go together are held at all."""
+    held = is_word(one, "none").either(is_word(other, "none"))
+    return same_word(one, other).either(held).only_if(_go_together(view, one, other))

@@ -21,7 +21,7 @@ from buildcheck.fit.tape import each
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.sentences import Exact, Value, Word, as_said, say
-from buildcheck.trade.galvanic import CONTROLLED_LIMIT_V, NORMAL_LIMIT_V, galvanic_difference_v, less_noble
+from buildcheck.trade.galvanic import CONTROLLED_LIMIT_V, OUTDOOR_LIMIT_V, galvanic_difference_v, less_noble
 
 
 def _changed(context: Context) -> Iterator[Touch]:
@@ -39,17 +39,17 @@ def _joined(context: Context) -> Iterator[Touch]:
 @rule(
     Level.CAUTION,
     Level.NOTE,
-    source="tables of the anodic index (vk6ysf.com; eicac.co.uk): 0.25 V in ordinary air; carbon as graphite",
+    source="tables of the anodic index (vk6ysf.com; eicac.co.uk): 0.15 V outdoors, as MIL-STD-889B; carbon as graphite",
     needs_change=True,
 )
 def metals_corrode_together(self: Rule, context: Context) -> Iterator[Finding]:
     """Two materials that touch lie so far apart in the galvanic series that the less noble one dissolves.
 
     Wet with rain, sweat or road salt, two unlike materials are a battery. Bare aluminium beside carbon is the
-    usual case: white powder, a post or a bar that will not come out, and in the end a hole. Tables allow 0.25 V in
-    ordinary air, and nothing above 0.50 V even indoors. Makers put glass fibre, anodising or paint between the two;
-    the record does not show whether it is whole. What sits deep in a tube or a thread is a risk; a clamp that is
-    opened now and then, and a pair below 0.50 V, are only told.
+    usual case: white powder, a post or a bar that will not come out, and in the end a hole. Tables allow 0.15 V
+    outdoors, in salt and rain, and nothing above 0.50 V even indoors. Makers put glass fibre, anodising or paint
+    between the two; the record does not show whether it is whole. What sits deep in a tube or a thread is a risk; a
+    clamp that is opened now and then, and a pair below 0.50 V, are only told.
 
     Cure: keep them apart with the compound that the report names, look at the coating, and take the joint apart
     once a year.
@@ -57,13 +57,13 @@ def metals_corrode_together(self: Rule, context: Context) -> Iterator[Finding]:
     for touch in _joined(context):
         one, other, _ = materials(context.view, touch)
         volts = galvanic_difference_v(one, other) if one and other else None
-        if one is None or other is None or volts is None or volts <= NORMAL_LIMIT_V:
+        if one is None or other is None or volts is None or volts <= OUTDOOR_LIMIT_V:
             continue
         text = say(
-            "{what}: {one} touches {other}, {volts} V apart in the galvanic series where {limit} V is the usual limit; "
-            "the {lesser} dissolves if water gets in.",
+            "{what}: {one} touches {other}, {volts} V apart in the galvanic series where {limit} V is the limit "
+            "outdoors; the {lesser} dissolves if water gets in.",
             what=as_said(touch.row.what), one=Word(one), other=Word(other), volts=Exact(volts, 2),
-            limit=NORMAL_LIMIT_V, lesser=Word(less_noble(one, other)),
+            limit=OUTDOOR_LIMIT_V, lesser=Word(less_noble(one, other)),
         )  # fmt: skip
         level = Level.CAUTION if volts > CONTROLLED_LIMIT_V and touch.row.how != "clamp" else Level.NOTE
         yield self.tell(text, touch.places, level=level)

@@ -30,7 +30,7 @@ MOST_VALVE_PLAY_MM = 1.0
 MOST_TAPE_EXTRA_MM = 6.0
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source="ISO 5775-2:2015 (extract) on rigid beads; glued tyres: common practice")
+@rule(Level.BLOCKS, source="ISO 5775-2:2015 (extract) on rigid beads; glued tyres: common practice")
 def rim_holds_other_tyres(self: Rule, context: Context) -> Iterator[Finding]:
     """The rim is made for another kind of tyre than one with a bead that hooks in or sits on a shelf.
 
@@ -42,8 +42,9 @@ def rim_holds_other_tyres(self: Rule, context: Context) -> Iterator[Finding]:
     view = context.view
     for end in ends_with_tyre(view):
         kind = view.word(end.wheel, "rim_type")
-        glued, wired = is_not_word(kind, "tubular"), is_not_word(kind, "straight-side-wired")
-        if self.is_silent(glued) and self.is_silent(wired, Level.CAUTION):
+        glued, bead = is_not_word(kind, "tubular"), view.word(end.tyre, "bead")
+        holds = is_word(bead, "wire").only_if(is_word(kind, "straight-side-wired"))
+        if self.is_silent(glued) and self.is_silent(holds):
             continue
         wheel = view.name(end.wheel)
         yield from self.judge(
@@ -55,12 +56,16 @@ def rim_holds_other_tyres(self: Rule, context: Context) -> Iterator[Finding]:
             ),
             ask=say("whether the rim holds a tyre with a bead"),
         )  # fmt: skip
-        old = say(
-            "The rim of the {wheel} has old straight sides, which hold rigid wire beads only: look whether the bead "
-            "of the tyre is a wire.",
-            wheel=wheel,
-        )
-        yield from self.judge(wired, (end.tyre, end.wheel), level=Level.CAUTION, fault=old)
+        yield from self.judge(
+            holds,
+            (end.tyre, end.wheel),
+            fault=say(
+                "The rim of the {wheel} has old straight sides, which hold rigid wire beads only; the {tyre} has the "
+                "bead {bead}.",
+                wheel=wheel, tyre=view.name(end.tyre), bead=bead.told(),
+            ),
+            ask=say("whether the bead of the {tyre} is a wire, which the old straight sides hold", tyre=At(end.tyre)),
+        )  # fmt: skip
 
 
 @rule(Level.BLOCKS, source="ISO 5775-2 (ETRTO), quoted by CyclingTips; the word of the tyre's maker")
@@ -89,12 +94,12 @@ def straight_side_not_allowed(self: Rule, context: Context) -> Iterator[Finding]
         )  # fmt: skip
 
 
-@rule(Level.CAUTION, source="from memory (press reports of 2024 on ETRTO: 28 mm, and 29 mm on wide rims)")
+@rule(Level.CAUTION, source="ETRTO 2023 as the press reported it on 2023-06-15: the rim's inner width and 5 mm")
 def tyre_narrow_for_straight_side(self: Rule, context: Context) -> Iterator[Finding]:
     """The tyre is narrower than tyres on straight-side rims should be.
 
     A narrow tyre on a wide rim without hooks stands with its walls apart, so its bead is pulled outwards.
-    28 mm is the least that is told, 29 mm where the rim is wider than 23 mm inside.
+    28 mm is the least that is told; where the rim is wider than 23 mm inside, its width and 5 mm.
 
     Cure: a wider tyre, or the word of both makers for this pair.
     """

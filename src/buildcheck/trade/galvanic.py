@@ -18,9 +18,9 @@ ANODIC_INDEX_V = {
     "magnesium": -1.75,
 }
 
-NORMAL_LIMIT_V, CONTROLLED_LIMIT_V = 0.25, 0.50
-"""How far in volts two metals may lie apart without something between them, in ordinary air and in controlled
-air. Source: the same tables, which say 0.15 V for salt and rain."""
+OUTDOOR_LIMIT_V, CONTROLLED_LIMIT_V = 0.15, 0.50
+"""How far in volts two metals may lie apart without something between them, in salt and rain, and in controlled
+air. Source: the same tables, after MIL-STD-889B."""
 
 
 def galvanic_difference_v(one: str, other: str) -> float | None:

@@ -18,7 +18,10 @@ class Lever(Part):
     brake: Annotated[WordFact, Vocabulary("brake-actuation")] = None
     cable_pull: Annotated[WordFact, Vocabulary("cable-pull")] = None
     brake_cable_head: Annotated[WordFact, Vocabulary("cable-head")] = None
-    fluid: Annotated[WordFact, Vocabulary("fluid")] = None
+    fluid: Annotated[WordFact, Vocabulary("fluid")] = Field(default=None, description="that its seals are made for")
+    filled: Annotated[WordFact, Vocabulary("fluid")] = Field(
+        default=None, description="the fluid that is in it, or that its maker sells it for"
+    )
     hose_system: Annotated[WordFact, Vocabulary("hose-system")] = None
     piston_mm: Mm = None
     shift_system: Annotated[WordFact, Vocabulary("shift-system")] = None
@@ -38,7 +41,10 @@ class Caliper(Part):
     brake_type: Annotated[WordFact, Vocabulary("brake-type")] = None
     mount: Annotated[WordFact, Vocabulary("brake-mount")] = None
     cable_pull: Annotated[WordFact, Vocabulary("cable-pull")] = None
-    fluid: Annotated[WordFact, Vocabulary("fluid")] = None
+    fluid: Annotated[WordFact, Vocabulary("fluid")] = Field(default=None, description="that its seals are made for")
+    filled: Annotated[WordFact, Vocabulary("fluid")] = Field(
+        default=None, description="the fluid that is in it, or that its maker sells it for"
+    )
     hose_system: Annotated[WordFact, Vocabulary("hose-system")] = None
     piston_mm: Mm = None
     pad_shape: Annotated[WordFact, Vocabulary("pad-shape")] = None

@@ -60,6 +60,7 @@ class Chain(Part):
     outer_width_mm: Mm = None
     inner_width_mm: Mm = None
     links: Links = None
+    half_link: Flag = Field(default=None, description="a half link, inner at one end and outer at the other, is let in")
 
 
 class Crankset(Part):
@@ -70,7 +71,12 @@ class Crankset(Part):
     spindle_length_mm: Mm = None
     arm_length_mm: Mm = None
     pedal_thread: Annotated[WordFact, Vocabulary("pedal-thread")] = None
-    ring_mounts: Annotated[WordsFact, Vocabulary("ring-mount", many=True)] = None
+    ring_mounts: Annotated[WordsFact, Vocabulary("ring-mount", many=True)] = Field(
+        default=None, description="at all places but the innermost of several"
+    )
+    inner_ring_mounts: Annotated[WordsFact, Vocabulary("ring-mount", many=True)] = Field(
+        default=None, description="at the innermost place; the same as at the others where all rings share a circle"
+    )
     chainline_mm: Mm = Field(default=None, description="middle of the bike to the middle of the rings")
     rings: Count = None
     ring_spacing_mm: Mm = Field(default=None, description="from one ring to the next; 0 with one ring")

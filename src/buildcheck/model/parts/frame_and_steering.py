@@ -40,6 +40,8 @@ class Frame(Part):
     rear_axle_slot_mm: Mm = Field(
         default=None, description="how far the axle can move to tension the chain; 0 if fixed"
     )
+    rear_dropout: Annotated[WordFact, Vocabulary("dropout")] = None
+    rear_slot_width_mm: Mm = Field(default=None, description="clear width of an open dropout, for the axle")
     rear_brake_mount: Annotated[WordsFact, Vocabulary("brake-mount", many=True)] = None
     rear_rotor_min_mm: Mm = None
     rear_rotor_max_mm: Mm = None

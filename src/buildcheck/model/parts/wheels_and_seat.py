@@ -24,6 +24,9 @@ class Wheel(Part):
     valve_hole_mm: Mm = Field(default=None, description="diameter of the hole for the valve")
     brake_track: Flag = None
     axle_type: Annotated[WordFact, Vocabulary("axle-type")] = None
+    nut_thread: Annotated[WordFact, Vocabulary("nut-thread")] = Field(
+        default=None, description="of its axle, where nuts hold it"
+    )
     over_locknut_mm: Mm = None
     end_caps: Annotated[WordFact, Vocabulary("end-caps")] = Field(
         default=None, description="family of exchangeable end caps that the hub takes; none where it has none"
@@ -37,6 +40,10 @@ class Wheel(Part):
     chainline_mm: Mm = Field(default=None, description="middle of the wheel to the middle of its sprockets")
     hub_shift_system: Annotated[WordFact, Vocabulary("shift-system")] = Field(
         default=None, description="of a gear hub; none for any other hub"
+    )
+    axle_flats_mm: Mm = Field(default=None, description="of a gear hub: across the flats of its axle")
+    non_turn_washers: Annotated[WordsFact, Vocabulary("dropout", many=True)] = Field(
+        default=None, description="of a gear hub: dropouts for which it has washers that hold its axle against turning"
     )
     gear_ratios: tuple[Annotated[float, Field(gt=0, lt=5)], ...] | None = Field(
         default=None, description="of a gear hub: turns of the wheel for one turn of the sprocket, lowest gear first"
@@ -53,6 +60,7 @@ class Tyre(Part):
     kind: Literal["tyre"]
     bead_seat_mm: Annotated[WordFact, Vocabulary("bead-seat")] = None
     width_mm: Mm = None
+    bead: Annotated[WordFact, Vocabulary("bead")] = None
     tubeless: Flag = None
     pressure_min_bar: Bar = None
     pressure_max_bar: Bar = None
@@ -82,6 +90,7 @@ class Axle(Part):
     kind: Literal["axle"]
     axle_type: Annotated[WordFact, Vocabulary("axle-type")] = None
     thread: Annotated[WordFact, Vocabulary("axle-thread")] = None
+    nut_thread: Annotated[WordFact, Vocabulary("nut-thread")] = Field(default=None, description="of a pair of nuts")
     length_mm: Mm = None
     head: Annotated[WordFact, Vocabulary("axle-head")] = None
 

@@ -1,0 +1,53 @@
+"""How the chain is closed: inner and outer links take turns, so their number must be even."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from buildcheck.fit.context import Context
+from buildcheck.fit.drivetrain import chain_is_new, links_on_bike
+from buildcheck.fit.engine import Rule, rule
+from buildcheck.fit.facts import Amount, Answer, Test, is_word
+from buildcheck.model.findings import Finding
+from buildcheck.model.levels import Level, Origin
+from buildcheck.model.sentences import say
+from buildcheck.trade.chain import even_links
+
+
+def _even(links: Amount) -> Test:
+    """Is this certainly an even number of links?"""
+    if links.least == links.most == even_links(links.least):
+        return Test(Answer.YES, links.facts)
+    found = even_links(links.least) <= links.most
+    return Test(Answer.UNKNOWN if found else Answer.NO, links.facts)
+
+
+@rule(Level.BLOCKS, source="common practice, no source; geometry of the links")
+def chain_links_odd(self: Rule, context: Context) -> Iterator[Finding]:
+    """The chain on the bike has an odd number of links and no half link in it.
+
+    Inner and outer links take turns, and a joining link closes two inner ends. With an odd number an inner end meets
+    an outer one: they cannot be joined, and what is forced together comes apart under load. Most often it was
+    miscounted.
+
+    Cure: count again; then take one link off or let one in. A half link makes an odd number close, where the chain's
+    maker has one; a derailleur chain has none.
+    """
+    view = context.view
+    if not view.has("chain", "links", "half_link") or chain_is_new(context):
+        return  # a new one is cut to an even number when it goes on
+    links = links_on_bike(context)
+    if any(fact.origin is not Origin.MEASURED for fact in links.facts):
+        return  # nobody counted them; whether it is long enough is asked already
+    test = _even(links).either(is_word(view.word("chain", "half_link"), "yes"))
+    if self.is_silent(test):
+        return
+    yield from self.judge(
+        test,
+        ("chain",),
+        fault=say(
+            "The {chain} has {links}, an odd number, and no half link: its ends do not join. Count again.",
+            chain=view.name("chain"), links=links.told("links"),
+        ),
+        ask="whether the chain has an even number of links, or a half link",
+    )  # fmt: skip
