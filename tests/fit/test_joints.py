@@ -187,3 +187,10 @@ def test_the_joints_of_a_bundled_bike_are_listed_in_one_order() -> None:
     names = [(joint.row.name, joint.a.position) for joint in context_of(bike("city-rim")).joints]
     assert names == sorted(names)
     assert ("crank-spindle-mismatch", "crankset") in names
+
+
+@pytest.mark.parametrize(("code", "seat"), [("IS42/40", "IS42"), ("EC44/40", None)])
+def test_a_seat_is_read_off_a_headset_unless_its_cup_goes_into_other_seats_too(code: str, seat: str | None) -> None:
+    of = view([fitted("frame", part("frame")), fitted("headset-lower", part("headset", half="lower", code=code))])
+    told = infer_facts(of).get(("frame", "head_tube_lower"))
+    assert (told and told.value) == seat

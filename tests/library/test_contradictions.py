@@ -62,8 +62,8 @@ def test_what_is_not_known_and_a_part_of_an_interval_contradict_nothing(catalogu
 def test_sizes_that_meet_contradict_only_where_one_must_be_less(catalogue: Catalogue) -> None:
     assert not _broken(catalogue, "cassette", smallest_teeth=16, largest_teeth=16)
     assert _broken(catalogue, "fork", steerer_inner_mm=28.6, steerer_mm=28.6)
-    assert not _broken(catalogue, "headset", code="IS42/28.6", bearing_outer_mm=41.8)
-    assert _broken(catalogue, "headset", code="IS42/28.6", bearing_outer_mm=41)
+    assert not _broken(catalogue, "headset", half="upper", code="IS42/28.6", bearing_outer_mm=41.8)
+    assert _broken(catalogue, "headset", half="upper", code="IS42/28.6", bearing_outer_mm=41)
 
 
 def test_wear_that_was_measured_is_no_contradiction(catalogue: Catalogue) -> None:

@@ -319,11 +319,23 @@ def _sizes(domain: Collection[PartCandidate], name: str) -> list[float]:
 
 
 def _known_by(context: Context, whole: Explanation) -> dict[str, Part]:
-    """The parts of a bike with nothing known but what an explanation names, and their lists."""
+    """The parts of a bike with nothing known but what an explanation names, and their lists.
+
+    What is named and was read off a neighbour is known of the part itself: the neighbour may be another one here.
+    """
     parts, memo = {spot.home: spot.part for spot in context.bike.main_spots()}, context.view.memo
     named = {home: whole.get(home, _NOTHING) for home in parts}
+    read_off: dict[str, dict[str, object]] = {home: {} for home in parts}
+    for (home, attribute), fact in context.view.inferred.items():
+        if attribute in named.get(home, _NOTHING) and attribute in type(parts[home]).model_fields:
+            read_off[home][attribute] = fact.held
+
+    def known(home: str) -> Part:
+        kept = only(parts[home], named[home])
+        return kept.model_copy(update=read_off[home]) if read_off[home] else kept
+
     return {
-        home: memo.recall(("only", token_of(parts[home]), names), partial(only, parts[home], names))
+        home: memo.recall(("only", token_of(parts[home]), names, *sorted(read_off[home].items())), partial(known, home))
         for home, names in named.items() if PART not in names
     }  # fmt: skip
 

@@ -237,8 +237,8 @@ def infer_facts(view: View) -> dict[tuple[str, str], Fact]:
         if (a.held is None) == (b.held is None):
             continue
         missing, known = (a, b) if a.held is None else (b, a)
-        if isinstance(known.held, tuple):
-            continue
+        if isinstance(known.held, tuple) or any(known.held in pair for pair in rule.pairs):
+            continue  # either of several words, or one that mates with other words, too
         value = known.held
         if not isinstance(value, (str, bool)):
             amount: Amount = amount_of(known)
