@@ -104,6 +104,7 @@ def _sort(kinds: set[str], attribute: str) -> str:
 def _mates(interface: Interface, row: JointRow) -> str:
     rule: MatingRule = interface.mates
     pairs = "the one listed pair" if len(rule.pairs) == 1 else f"one of {len(rule.pairs)} listed pairs"
+    pairs += ", this one first" if rule.one_way else ""
     unit = f", to {rule.leeway:g}" if rule.leeway else f", or {pairs}" if rule.pairs else ""
     words = {
         "equal": f"the same{unit}", "one-of": "one in common",

@@ -18,7 +18,9 @@ from laws.bench import catalogue, context_of, findings_of, vetting
 from laws.strategies import changes, jobs
 
 SYMMETRIC = [
-    row for row in catalogue().standards.interfaces.values() if row.mates.kind in ("equal", "one-of", "table", "never")
+    row
+    for row in catalogue().standards.interfaces.values()
+    if row.mates.kind in ("equal", "one-of", "table", "never") and not row.mates.one_way
 ]
 words = st.sampled_from(["a", "b", "c", "d"])
 word_facts = st.one_of(st.none(), words, st.lists(words, min_size=1, max_size=3, unique=True).map(tuple))
@@ -32,8 +34,10 @@ def fact(value: object, unit: str) -> Fact:
     return Fact("stem", "size", value, unit, Origin.STATED, "")
 
 
-def rule(kind: str, pairs: tuple[tuple[str, str], ...] = (), tolerance: float = 0.0) -> Interface:
-    mating = MatingRule(kind=kind, pairs=pairs, tolerance=tolerance)  # type: ignore[arg-type]
+def rule(
+    kind: str, pairs: tuple[tuple[str, str], ...] = (), tolerance: float = 0.0, one_way: bool = False
+) -> Interface:
+    mating = MatingRule(kind=kind, pairs=pairs, tolerance=tolerance, one_way=one_way)  # type: ignore[arg-type]
     return Interface(id="test", what="test", mates=mating, source="test")
 
 
@@ -60,6 +64,32 @@ def test_numbers_mate_the_same_way_from_both_sides(a: object, b: object, toleran
 def test_at_least_is_at_most_from_the_other_side(a: object, b: object) -> None:
     left, right = fact(a, "mm"), fact(b, "mm")
     assert mates(rule("at-least"), left, right).answer is mates(rule("at-most"), right, left).answer
+
+
+@given(
+    a=word_facts,
+    b=word_facts,
+    kind=st.sampled_from(["table", "never"]),
+    pairs=st.lists(st.tuples(words, words), min_size=1, max_size=5),
+)
+def test_one_way_pairs_turned_round_mate_from_the_other_side(
+    a: object, b: object, kind: str, pairs: list[tuple[str, str]]
+) -> None:
+    forth = rule(kind, tuple(pairs), one_way=True)
+    back = rule(kind, tuple((y, x) for x, y in pairs), one_way=True)
+    both = rule(kind, (*forth.mates.pairs, *back.mates.pairs), one_way=True)
+    left, right = fact(a, ""), fact(b, "")
+    assert mates(forth, left, right).answer is mates(back, right, left).answer
+    assert mates(both, left, right).answer is mates(rule(kind, tuple(pairs)), left, right).answer
+
+
+def test_a_one_way_pair_says_which_word_is_on_which_side() -> None:
+    interface = rule("table", (("a", "b"),), one_way=True)
+    assert mates(interface, fact("a", ""), fact("b", "")).yes
+    assert mates(interface, fact("b", ""), fact("a", "")).no
+    barred = rule("never", (("a", "b"),), one_way=True)
+    assert mates(barred, fact("b", ""), fact(None, "")).yes  # it may stand on the other side alone
+    assert mates(barred, fact("a", ""), fact(None, "")).answer is Answer.UNKNOWN
 
 
 @given(data=st.data())

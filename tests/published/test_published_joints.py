@@ -381,14 +381,14 @@ def test_bead_seats() -> None:
 
 def test_freehub_bodies() -> None:
     # C. Bell, "Freehubs and cassettes"; BikeGremlin, "Rear hubs". Bodies with the same shallow splines differ in length
-    # only, which is counted with the spacers.
-    same_splines = {"spline9-7", "spline9", "spline9-long"}
+    # only: a cassette for a short one goes on a longer one, with spacers that are counted, and not the other way round.
+    same_splines = ("spline9-7", "spline9", "spline9-long")  # the shortest first
     bodies = ("spline9-7", "spline9", "spline9-deep-10", "spline9-long", "spline8-shallow", "spline8-deep")
     others = ("stepped-threaded", "freewheel-1.375x24", "spline9-single")
     for cassette in (*bodies, *others):
         for hub in (*bodies, *others):
-            alike = cassette == hub or {cassette, hub} <= same_splines
-            assert mates("freehub-mismatch", cassette, (hub,)) is alike
+            longer = (cassette, hub) in combinations(same_splines, 2)
+            assert mates("freehub-mismatch", cassette, (hub,)) is (cassette == hub or longer)
 
 
 # ---- drivetrain --------------------------------------------------------------------------------------------
@@ -402,6 +402,7 @@ def test_speeds() -> None:
     assert row_of("shifter-derailleur-speeds-differ").level is Level.CAUTION
     assert not mates("shifter-derailleur-speeds-differ", 8.0, 7.0)
     assert mates("shift-system-mismatch", "s-a-8", "s-a-7")
+    assert mates("shift-system-mismatch", "s-a-7", "s-a-8")
 
 
 def test_shift_families() -> None:
@@ -411,6 +412,9 @@ def test_shift_families() -> None:
         "shift-system-mismatch", "s-a-9", "s-a-10", "s-b-11", "s-c-10", "s-c-11", "r-b-10", "r-c-11", "c-10"
     )
     assert mates("shift-system-mismatch", "friction", "s-b-11")
+    assert not mates("shift-system-mismatch", "s-b-11", "friction")
+    assert mates("front-shift-system-mismatch", "friction", "front-road")
+    assert not mates("front-shift-system-mismatch", "front-road", "friction")
     # Electronic families (from memory).
     only_like_mates(
         "shift-system-mismatch", "wired-bus-a", "wired-bus-b", "wireless-a", "wireless-b", "semi-wireless-a"
@@ -463,6 +467,7 @@ def test_hangers() -> None:
     # hanger round the axle, which takes both, is from memory.
     only_like_mates("rear-derailleur-mount-mismatch", "m10x1", "direct")
     assert mates("rear-derailleur-mount-mismatch", "m10x1", "coaxial-m12x1")
+    assert not mates("rear-derailleur-mount-mismatch", "coaxial-m12x1", "m10x1")
     assert mates("rear-derailleur-mount-mismatch", "coaxial-direct", "coaxial-m12x1")
     assert not mates("rear-derailleur-mount-mismatch", "coaxial-direct", "m10x1")
 

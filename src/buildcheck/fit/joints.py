@@ -22,7 +22,7 @@ from buildcheck.model.bikes import Fitted
 from buildcheck.model.levels import Origin
 from buildcheck.model.quantities import Interval
 from buildcheck.model.sentences import shown
-from buildcheck.model.standards import Interface, JointRow, Standards
+from buildcheck.model.standards import Interface, JointRow, MatingRule, Standards
 
 
 class Joint(NamedTuple):
@@ -154,13 +154,13 @@ def clash(view: View, row: JointRow, a: Fitted, b: Fitted, fact: Callable[[Fitte
 
 
 def mates(interface: Interface, a: Fact, b: Fact) -> Test:
-    """Do two sides mate by the interface's rule? Symmetric for `equal` and `one-of`."""
+    """Do two sides mate by the interface's rule? Symmetric for `equal` and `one-of`, and for pairs but one-way ones."""
     rule = interface.mates
     if rule.kind == "one-of" or (rule.kind == "equal" and _is_word(a, b)):
         same = same_word(a, b)
-        return _by_table(rule.pairs, True, a, b) if rule.pairs and same.is_no else same
+        return _by_table(rule, a, b) if rule.pairs and same.is_no else same
     if rule.kind in ("table", "never"):
-        return _by_table(rule.pairs, rule.kind == "table", a, b)
+        return _by_table(rule, a, b)
     left, right = amount_of(a), amount_of(b)
     if rule.kind == "at-least":
         return left.at_least(right - rule.leeway)
@@ -173,18 +173,27 @@ def _is_word(a: Fact, b: Fact) -> bool:
     return any(isinstance(fact.held, (str, tuple)) for fact in (a, b)) or not (a.unit or b.unit)
 
 
-def _by_table(pairs: tuple[tuple[str, str], ...], listed_mate: bool, a: Fact, b: Fact) -> Test:
+def _by_table(rule: MatingRule, a: Fact, b: Fact) -> Test:
     """Words against a table of pairs. A side that takes several words mates if one of them does.
 
     A word that stands in no pair that does not mate goes with anything, so the other side need not be known.
     """
+    listed_mate = rule.kind != "never"
     if a.held is None or b.held is None:
-        listed = {word for pair in pairs for word in pair}
-        words = [word for fact in (a, b) if fact.held is not None for word in _words(fact)]
-        free = not listed_mate and any(word not in listed for word in words)
+        free = not listed_mate and any(_stands_in_none(rule, side, fact) for side, fact in enumerate((a, b)))
         return Test(Answer.YES if free else Answer.UNKNOWN, (a, b))
-    fits = any(((x, y) in pairs or (y, x) in pairs) == listed_mate for x in _words(a) for y in _words(b))
+    fits = any(_listed(rule, x, y) == listed_mate for x in _words(a) for y in _words(b))
     return Test(Answer.YES if fits else Answer.NO, (a, b))
+
+
+def _listed(rule: MatingRule, x: str, y: str) -> bool:
+    return (x, y) in rule.pairs or (not rule.one_way and (y, x) in rule.pairs)
+
+
+def _stands_in_none(rule: MatingRule, side: int, fact: Fact) -> bool:
+    """Is one of these words in none of the pairs, read from its side where they are one-way?"""
+    listed = {pair[side] for pair in rule.pairs} if rule.one_way else {word for pair in rule.pairs for word in pair}
+    return fact.held is not None and any(word not in listed for word in _words(fact))
 
 
 def _words(fact: Fact) -> tuple[str, ...]:

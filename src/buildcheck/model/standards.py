@@ -44,11 +44,19 @@ class MatingRule(Record):
     a >= b - tolerance. `at-most`: a <= b + tolerance. `one-of`: one side's word is among the words that the other
     takes. `table`: the pair stands in `pairs`. `never`: the pairs in `pairs` do not mate, all other known pairs do.
     Where sizes are compared the tolerance of a measurement is stated, even if it is 0.
+    Pairs are read from both sides unless they are `one_way`: then the first word of each is that of side a.
     """
 
     kind: Literal["equal", "at-least", "at-most", "one-of", "table", "never"]
     tolerance: Annotated[float, Field(ge=0)] | None = None
     pairs: tuple[tuple[str, str], ...] = ()
+    one_way: bool = Field(default=False, description="does each pair hold from side a to side b only?")
+
+    @model_validator(mode="after")
+    def _only_pairs_have_a_direction(self) -> Self:
+        if self.one_way and not self.pairs:
+            raise ValueError("only pairs can be one_way")
+        return self
 
     @property
     def leeway(self) -> float:
