@@ -28,6 +28,7 @@ from buildcheck.work.steps import (
     still_open,
     to_fill,
     tools_of,
+    turned_round,
     used_up,
 )
 
@@ -131,7 +132,12 @@ class _Card:
             reasons=reasons_for(self.rest, lambda activity: pert_mean_min(*self.times[activity.id])),
             blocking=blocking(report.findings),
             open=still_open(done.findings),
-            cautions=(*report.cautions, *only_these_fluids(steps, context), *self._fitted_already()),
+            cautions=(
+                *report.cautions,
+                *only_these_fluids(steps, context),
+                *turned_round(steps, done.findings),
+                *self._fitted_already(),
+            ),
             pictures=pictures_of(context.before, context, done.findings),
         )
 

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Hashable, Iterable, Sequence
 from typing import NamedTuple
 
-from buildcheck.fit.facts import Answer, Test
+from buildcheck.fit.facts import Answer, Test, one_of
 from buildcheck.fit.line_graph import fact_keys
 from buildcheck.fit.lines import Route, other_ways
 from buildcheck.fit.passages import Way, ways_token
+from buildcheck.fit.turning import OTHER, turning
 from buildcheck.fit.view import Same, View
+from buildcheck.model.bikes import Fitted
 
 _YES = Test(Answer.YES, ())
 _CUTS: tuple[tuple[str, ...], ...] = ((), ("start",), ("end",), ("start", "end"))
@@ -30,7 +32,8 @@ def threading(view: View, route: Route) -> Threading:
     cutting if any such point will do. The fewest cuts that certainly do are taken, then those that may do.
     """
     line = view.bike[route.line.position]  # lines that differ in their ends alone share a route
-    return view.memo.recall(("threading", line.token, Same(route)), lambda: _thread(view, route))
+    devices = _turned(view, line)[1]
+    return view.memo.recall(("threading", line.token, devices, Same(route)), lambda: _thread(view, route))
 
 
 def _thread(view: View, route: Route) -> Threading:
@@ -63,7 +66,8 @@ def _any_of(tests: Sequence[Test]) -> Test:
 
 
 # All that is asked of a line here.
-_ASKED = ("outer_mm", "start_fitting_mm", "end_fitting_mm", "start_cuttable", "end_cuttable")
+_AT_START, _AT_END = ("start_fitting_mm", "start_cuttable"), ("end_fitting_mm", "end_cuttable")
+_ASKED = ("outer_mm", *_AT_START, *_AT_END)
 
 
 class _Ends:
@@ -71,7 +75,9 @@ class _Ends:
 
     def __init__(self, view: View, line: str) -> None:
         self.view, self.line = view, line
-        self.key = view.memo.recall(("ends", line, fact_keys(view, view.bike[line], _ASKED)), object)
+        self.turned, devices = _turned(view, view.bike[line])
+        key = ("ends", line, fact_keys(view, view.bike[line], _ASKED), devices)
+        self.key = view.memo.recall(key, object)
 
     def all_pass(self, bores: Sequence[Way], point: int, cuts: tuple[str, ...]) -> Test:
         """Do the ends pass all these bores, those before the point by the start, the others by the far end?"""
@@ -90,11 +96,29 @@ class _Ends:
         return self.view.memo.recall(key, lambda: self._passes_anew(way, end, cut))
 
     def _passes_anew(self, way: Way, end: str, cut: bool) -> tuple[Test, bool]:
-        size = self.view.amount(self.line, f"{end}_fitting_mm")
+        ends = self._may_be(end)
+        size = one_of(*(self.view.amount(self.line, f"{each}_fitting_mm") for each in ends))
         if cut:
-            cuttable = self.view.word(self.line, f"{end}_cuttable")
-            if cuttable.held is not True:
-                answer = Answer.UNKNOWN if cuttable.held is None else Answer.NO
-                return Test(answer, (cuttable, *size.facts)), False
+            cuttable = [self.view.word(self.line, f"{each}_cuttable") for each in ends]
+            held = {fact.held for fact in cuttable}
+            if held != {True}:
+                answer = Answer.NO if held == {False} else Answer.UNKNOWN
+                return Test(answer, (*cuttable, *size.facts)), False
             size = self.view.amount(self.line, "outer_mm")
-        return way.holds((size,)), True
+        return way.holds((size if self.turned is None else size.resting_on(self.turned),)), True
+
+    def _may_be(self, end: str) -> tuple[str, ...]:
+        """The ends of the line that may come to lie at its start, or at its far end: one, unless nobody knows."""
+        if self.turned is None or self.turned.is_no:
+            return (end,)
+        return (OTHER[end],) if self.turned.is_yes else (end, OTHER[end])
+
+
+def _turned(view: View, line: Fitted) -> tuple[Test | None, Hashable]:
+    """Is a wire run the other way round, and what that depends on; nothing where its ends are alike."""
+    if line.part.kind != "wire" or fact_keys(view, line, _AT_START) == fact_keys(view, line, _AT_END):
+        return None, ()
+    devices = (view.bike.get(end) for end in (line.start, line.end))
+    plugs = fact_keys(view, line, ("start_plug", "end_plug"))
+    told = tuple((spot.position, spot.home, spot.token) for spot in devices if spot is not None)
+    return turning(view, line).is_turned, (line.start, line.end, *plugs, *told)

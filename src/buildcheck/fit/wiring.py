@@ -19,9 +19,9 @@ def devices(view: View) -> Iterator[Fitted]:
     return (spot for spot in view.bike.main_spots() if spot.part.ports)
 
 
-def wires(view: View) -> Iterator[Fitted]:
+def wires(view: View) -> list[Fitted]:
     """The wires on the bike."""
-    return view.of_kind(("wire",))
+    return view.layout.recall("wires", lambda: list(view.of_kind(("wire",))))
 
 
 def ports_fact(spot: Fitted) -> Fact:

@@ -13,10 +13,12 @@ from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Answer, Fact, Test, matches
 from buildcheck.fit.places import chosen_place, free_places, mount_facts, options, support_words
 from buildcheck.fit.tape import each
+from buildcheck.fit.turning import plugs_at
 from buildcheck.fit.view import View
 from buildcheck.fit.wiring import (
     Wiring,
     build_wiring,
+    devices,
     each_system,
     ends_of,
     pieces_of,
@@ -261,27 +263,25 @@ def sockets_exhausted(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: a junction with more sockets, or one more junction.
     """
-    view = context.view
-    for _, graph in each_system(view):
-        for name in _device_nodes(graph):
-            spot = view.bike[name]
-            led = graph.at(name)
-            test = Test(_sockets_answer(spot, [_plug_at(wire, name) for wire in led]), (ports_fact(spot),))
-            if self.is_silent(test):
-                continue
-            names = tuple(wire.position for wire in led)
-            told: dict[str, Value] = {"device": view.name(name), "names": _listed(names)}
-            sockets = Several(tuple(map(_sockets, spot.part.ports)))
-            yield from self.judge(
-                test,
-                (name, *names),
-                fault=say(
-                    "{wires} lead to {device}, which has {sockets}: {names}.",
-                    **told, wires=Size(len(led), len(led), "wires"), sockets=sockets,
-                ),
-                ask=say("whether {device} has a socket for each of {names}", **told),
-                because=lambda: _wires_at(graph, [name]),  # noqa: B023
-            )  # fmt: skip
+    view, graph = context.view, context.wiring
+    for spot in each(devices(view)):
+        name, led = spot.position, graph.at(spot.position)
+        test = Test(_sockets_answer(spot, [_plug_at(view, wire, name) for wire in led]), (ports_fact(spot),))
+        if self.is_silent(test):
+            continue
+        names = tuple(wire.position for wire in led)
+        told: dict[str, Value] = {"device": view.name(name), "names": _listed(names)}
+        sockets = Several(tuple(map(_sockets, spot.part.ports)))
+        yield from self.judge(
+            test,
+            (name, *names),
+            fault=say(
+                "{wires} lead to {device}, which has {sockets}: {names}.",
+                **told, wires=Size(len(led), len(led), "wires"), sockets=sockets,
+            ),
+            ask=say("whether {device} has a socket for each of {names}", **told),
+            because=lambda: _wires_at(graph, [name]),  # noqa: B023
+        )  # fmt: skip
 
 
 def _sockets(port: Port) -> Said:
@@ -297,10 +297,10 @@ def _perhaps_wired(view: View, spot: Fitted) -> bool:
     )
 
 
-def _plug_at(wire: Fitted, device: str) -> str | None:
-    """The plug with which a wire ends at a device."""
-    plug: str | None = getattr(wire.part, "start_plug" if wire.start == device else "end_plug", None)
-    return plug
+def _plug_at(view: View, wire: Fitted, device: str) -> str | None:
+    """The plug with which a wire ends at a device; None where nobody knows which it is."""
+    found = {getattr(wire.part, f"{end}_plug", None) for end in plugs_at(view, wire, device)}
+    return found.pop() if len(found) == 1 else None
 
 
 def _sockets_answer(device: Fitted, plugs: list[str | None]) -> Answer:

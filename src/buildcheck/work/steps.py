@@ -118,3 +118,12 @@ def only_these_fluids(steps: Iterable[Step], context: Context) -> tuple[Said, ..
             text = "{position}: only {fluid} goes into this brake; another fluid ruins its seals"
             found.append(say(text, position=At(spot.position), fluid=Word(fluid)))
     return tuple(found)
+
+
+def turned_round(steps: Iterable[Step], findings: Iterable[Finding]) -> tuple[Said, ...]:
+    """Which of the wires that are pulled in or plugged in begin at the other end than they are entered."""
+    handled = {step.position for step in steps}
+    return tuple(
+        finding.message for finding in findings
+        if finding.name == "wire-turned-round" and finding.positions[0] in handled
+    )  # fmt: skip
