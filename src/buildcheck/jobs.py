@@ -22,7 +22,6 @@ from buildcheck.work.plan import in_order
 from buildcheck.work.slowdown import Slowness
 from buildcheck.work.steps import (
     blocking,
-    only_these_fluids,
     reasons_for,
     steps_of,
     still_open,
@@ -30,6 +29,7 @@ from buildcheck.work.steps import (
     tools_of,
     turned_round,
     used_up,
+    what_is_renewed,
 )
 
 
@@ -134,7 +134,7 @@ class _Card:
             open=still_open(done.findings),
             cautions=(
                 *report.cautions,
-                *only_these_fluids(steps, context),
+                *what_is_renewed(steps, context),
                 *turned_round(steps, done.findings),
                 *self._fitted_already(),
             ),

@@ -28,6 +28,7 @@ from buildcheck.model.sentences import say
 from buildcheck.model.slots import with_value
 from buildcheck.model.terms import Terms
 from buildcheck.rules import RULES
+from buildcheck.rules.hydraulics import renewed_facts
 
 if TYPE_CHECKING:  # the search for remedies and its solver, and the order of work: a check has no use for them
     from buildcheck.remedies import Stop
@@ -48,7 +49,7 @@ CAUTIONS = (
 def verdict_of(findings: Sequence[Finding], changed: bool) -> Verdict:
     """The outcome: blocked, else undecided, else fits with extra work, else fits.
 
-    An `unknown` that was there before a change, and that the change does not touch, does not count.
+    An `unknown` that was there before a change, and that the change neither touches nor opens, does not count.
     """
     levels = {
         finding.level for finding in findings
@@ -376,8 +377,12 @@ def _with_fact(attribute: str, value: object, spot: Fitted) -> Fitted:
 
 
 def _touches(finding: Finding, context: Context) -> bool:
+    """Is it about what the change touches, or about what it opens and fills anew?"""
     places = {*finding.positions, *(item.position for item in finding.evidence)}
-    return bool(places & context.touched)
+    if places & context.touched:
+        return True
+    undecided = {(item.position, item.attribute) for item in finding.undecided}
+    return bool(undecided) and not undecided.isdisjoint(renewed_facts(context))
 
 
 def _counting(findings: Sequence[Finding]) -> list[Finding]:

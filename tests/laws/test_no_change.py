@@ -13,6 +13,7 @@ from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Since, Verdict
 from buildcheck.model.report import Work
+from buildcheck.rules.hydraulics import renewed_facts
 from buildcheck.vetting import verdict_of
 from laws.bench import bike, change, findings_of, vetting, with_facts
 from laws.strategies import jobs
@@ -67,7 +68,9 @@ def test_since_and_cleared_tell_the_two_bikes_apart(data: st.DataObject) -> None
             assert old[finding.identity] is finding.level
         elif old.get(finding.identity) is finding.level:
             near = {*finding.positions, *(item.position for item in finding.evidence)}
-            assert near & bench._context(job.change).touched, "nothing of it was touched, so it was there before"
+            context, asked = bench._context(job.change), {(each.position, each.attribute) for each in finding.undecided}
+            told = "nothing of it was touched or filled anew, so it was there before"
+            assert near & context.touched or asked & renewed_facts(context), told
     now, places = {finding.identity for finding in after}, {finding.key for finding in after}
     cleared = bench._cleared(after)
     assert {f.key for f in cleared} >= {f.key for f in before} - places
@@ -90,6 +93,16 @@ def test_an_old_unknown_that_is_touched_counts() -> None:
     of = with_facts(bike("allroad-wired"), stem__bar_clamp_mm="unknown")
     told = findings_of(of, change(of, "tolverne-hollin-440@handlebar"))
     assert verdict_of(told, changed=True) is Verdict.UNDECIDED
+
+
+def test_an_old_unknown_of_a_brake_that_is_opened_counts() -> None:
+    of = with_facts(bike("allroad-wired"), **{"front-caliper__fluid": "unknown"})
+    opened = findings_of(of, change(of, "wexcombe-veil-420-100@handlebar"))
+    assert [f.since for f in opened if f.name == "brake-fluid-mismatch"] == [Since.CHANGE]
+    assert any(f.name == "brake-line-opened" and f.positions == ("front-brake-line",) for f in opened)
+    closed = findings_of(of, change(of, "tolverne-hollin-440@handlebar"))
+    assert [f.since for f in closed if f.name == "brake-fluid-mismatch"] == [Since.BEFORE]
+    assert verdict_of(closed, changed=True) in (Verdict.FITS, Verdict.FITS_WITH_EXTRA_WORK)
 
 
 def test_what_a_change_clears_is_told() -> None:

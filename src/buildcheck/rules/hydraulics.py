@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from buildcheck.fit import tape
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Fact, Test, is_word, same_word
@@ -45,6 +46,26 @@ def _was_enclosed_by(context: Context, name: str) -> tuple[str, ...]:
     """The parts through whose closed bores a line ran before."""
     route = context.before.routing.routes.get(name) if context.before is not None else None
     return tuple(way.spot.home for way in (route.ways if route is not None else ()) if way.closed)
+
+
+# What goes into an opened brake anew, fluid, inserts and olives, has to agree with these on the hose and at both ends.
+_RENEWED = ("fluid", "hose_system")
+
+
+def renewed_facts(context: Context) -> frozenset[tuple[str, str]]:
+    """The facts, by position and attribute, that have to be known because the change opens a hose.
+
+    The parts stay, and it worked with what was in it; but nobody can fill in again what nobody knows.
+    """
+    return context.view.local.recall("renewed-facts", lambda: _renewed_facts(context))
+
+
+def _renewed_facts(context: Context) -> frozenset[tuple[str, str]]:
+    with tape.recording(None):
+        names = [name for name, _ in opened_hoses(context)]
+    hoses = (context.bike[name] for name in names)
+    opened = {context.bike[at].home for hose in hoses for at in (hose.position, hose.start, hose.end) if at is not None}
+    return frozenset((at, attribute) for at in opened for attribute in _RENEWED)
 
 
 @rule(Level.EXTRA, source="common practice: an opened hydraulic brake has air in it", needs_change=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 
 from buildcheck.fit.context import Context
@@ -108,16 +108,59 @@ def _told(finding: Finding) -> Reason:
     return Reason(finding.name, finding.level, finding.positions, (finding.message,), 0.0)
 
 
-def only_these_fluids(steps: Iterable[Step], context: Context) -> tuple[Said, ...]:
-    """Which fluid goes into each brake that is bled; nothing of a hose whose record does not say."""
-    found = []
+def what_is_renewed(steps: Iterable[Step], context: Context) -> tuple[Said, ...]:
+    """What must go into the things that are opened: the fluid, inserts and olives, the link of the chain.
+
+    Where no record tells, the card says so: it must be known before anything is opened.
+    """
+    found: list[Said] = []
     for step in steps:
-        spot = context.bike.get(step.position)
-        fluid = getattr(spot.part, "fluid", None) if spot is not None and step.operation == "bleed-brake" else None
-        if isinstance(fluid, str) and spot is not None:
-            text = "{position}: only {fluid} goes into this brake; another fluid ruins its seals"
-            found.append(say(text, position=At(spot.position), fluid=Word(fluid)))
+        if step.position is not None and step.position in context.bike:
+            for tell in _RENEWED_BY.get(step.operation, ()):
+                found += tell(context, step.position)
     return tuple(found)
+
+
+def _fluids(context: Context, hose: str) -> Iterator[Said]:
+    """Which fluid goes into a brake that is bled, and at which end of its hose nobody knows it."""
+    ends = [end for end in (context.bike[hose].start, context.bike[hose].end) if end is not None]
+    facts = [context.view.word(at, "fluid") for at in (hose, *ends) if context.view.has(at, "fluid")]
+    known = next((fact.held for fact in facts if fact.held is not None), None)
+    if known is not None:
+        text = "{position}: only {fluid} goes into this brake; another fluid ruins its seals"
+        yield say(text, position=At(hose), fluid=Word(known))
+    for fact in facts:
+        if fact.held is None:
+            text = "{position}: its fluid is not on record; read it off the part or ask its maker before it is opened"
+            yield say(text, position=At(fact.position))
+
+
+def _hose_ends(context: Context, hose: str) -> Iterator[Said]:
+    """Whose inserts and olives go on a hose that is connected anew."""
+    system = context.view.word(hose, "hose_system").held
+    if system is None:
+        text = "{position}: its hose system is not on record; find out which inserts and olives go on before it is cut"
+        yield say(text, position=At(hose))
+
+
+def _chain_link(context: Context, chain: str) -> Iterator[Said]:
+    """For how many speeds the link or pin is that closes a chain again."""
+    speeds = context.view.word(chain, "speeds")
+    if speeds.held is None:
+        text = "{position}: no record tells for how many speeds it is; a link or pin for another number comes apart"
+        yield say(text, position=At(chain))
+    else:
+        text = "{position}: the quick link or joining pin is one for {speeds} speeds"
+        yield say(text, position=At(chain), speeds=speeds.told())
+
+
+# What is told of which operation's position.
+_RENEWED_BY: Mapping[str, tuple[Callable[[Context, str], Iterator[Said]], ...]] = {
+    "bleed-brake": (_fluids,),
+    "connect-hose-end": (_hose_ends,),
+    "put-chain-back": (_chain_link,),
+    "fit-chain": (_chain_link,),
+}
 
 
 def turned_round(steps: Iterable[Step], findings: Iterable[Finding]) -> tuple[Said, ...]:
