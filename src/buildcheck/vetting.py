@@ -382,7 +382,8 @@ def _touches(finding: Finding, context: Context) -> bool:
     if places & context.touched:
         return True
     undecided = {(item.position, item.attribute) for item in finding.undecided}
-    return bool(undecided) and not undecided.isdisjoint(renewed_facts(context))
+    renewed = context.view.local.recall("renewed-facts", lambda: renewed_facts(context)) if undecided else frozenset()
+    return not undecided.isdisjoint(renewed)
 
 
 def _counting(findings: Sequence[Finding]) -> list[Finding]:

@@ -57,10 +57,6 @@ def renewed_facts(context: Context) -> frozenset[tuple[str, str]]:
 
     The parts stay, and it worked with what was in it; but nobody can fill in again what nobody knows.
     """
-    return context.view.local.recall("renewed-facts", lambda: _renewed_facts(context))
-
-
-def _renewed_facts(context: Context) -> frozenset[tuple[str, str]]:
     with tape.recording(None):
         names = [name for name, _ in opened_hoses(context)]
     hoses = (context.bike[name] for name in names)
