@@ -11,7 +11,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import replace
 
 from buildcheck.fit.functions import ends_of_new
-from buildcheck.fit.places import options
+from buildcheck.fit.places import by_shape, options
 from buildcheck.model.bikes import Bike, Change, Fitted, default_support
 from buildcheck.model.parts import Part
 from buildcheck.model.standards import PositionRow, Standards
@@ -156,7 +156,8 @@ class _Layout:
     def _settle(self, position: str, fitted: dict[str, Fitted]) -> None:
         """A thing that does not go into the place of its forerunner goes to the first free place that takes it."""
         rider = fitted[position]
-        if _sits(rider, fitted.get(rider.on or "")):
+        on = fitted.get(rider.on or "")
+        if _sits(rider, on):
             return
         taken = {
             (spot.on, place)
@@ -170,6 +171,16 @@ class _Layout:
             if place is not None:
                 fitted[position] = replace(rider, on=carrier.position, place=place)
                 return
+        if on is None:
+            self._settle_by_shape(rider, fitted)
+
+    def _settle_by_shape(self, rider: Fitted, fitted: dict[str, Fitted]) -> None:
+        """A thing with no place goes round a tube or to an axle that takes it for certain, else to one that may."""
+        by_name = sorted(fitted.values(), key=lambda spot: spot.position)
+        found = [(carrier, test) for carrier in by_name if not (test := by_shape(self.standards, carrier, rider)).is_no]
+        if found:
+            carrier, _ = next((pair for pair in found if pair[1].is_yes), found[0])
+            fitted[rider.position] = replace(rider, on=carrier.position, place=None)
 
 
 def _shared(carrier: Fitted | None, name: str | None) -> bool:
