@@ -175,11 +175,14 @@ class _Layout:
             self._settle_by_shape(rider, fitted)
 
     def _settle_by_shape(self, rider: Fitted, fitted: dict[str, Fitted]) -> None:
-        """A thing with no place goes round a tube or to an axle that takes it for certain, else to one that may."""
-        by_name = sorted(fitted.values(), key=lambda spot: spot.position)
-        found = [(carrier, test) for carrier in by_name if not (test := by_shape(self.standards, carrier, rider)).is_no]
+        """A thing with no place goes to a part with a tube or an axle for it: one that takes it, may, or else does not.
+
+        It is put there even where it does not go, so that what is said of it names the part and its sizes.
+        """
+        in_order = sorted(fitted.values(), key=lambda spot: (self.order[self._row(spot.position).id], spot.position))
+        found = [(test, spot) for spot in in_order if (test := by_shape(self.standards, spot, rider)) is not None]
         if found:
-            carrier, _ = next((pair for pair in found if pair[1].is_yes), found[0])
+            _, carrier = min(found, key=lambda pair: (not pair[0].is_yes, pair[0].is_no))
             fitted[rider.position] = replace(rider, on=carrier.position, place=None)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import reduce
 
 from buildcheck.fit import tape
 from buildcheck.fit.facts import Amount, Answer, Fact, Test, amount_of, attributes_of, is_word, read_fact
@@ -15,6 +16,8 @@ from buildcheck.model.standards import Standards
 
 # A tube of less is none: in records 0 stands for one that is not there, or not round.
 _THINNEST_TUBE_MM = 1.0
+# What draws a trailer does so behind the bike.
+_AXLE = "rear-axle"
 
 
 def _amount(spot: Fitted, attribute: str, value: object, minimum: float = 0.0, unit: str = "mm") -> Amount:
@@ -68,32 +71,34 @@ def _in_span(diameter: Amount, rider: Fitted, mount: Mount) -> Test:
     return result
 
 
-def by_shape(standards: Standards, carrier: Fitted, rider: Fitted) -> Test:
-    """Can the rider go round a tube, or to the end of an axle, that the carrier's record need not list as a place?"""
-    result = Test(Answer.NO, place_facts(carrier) + mount_facts(rider))
+def by_shape(standards: Standards, carrier: Fitted, rider: Fitted) -> Test | None:
+    """Can the rider go round a tube, or to the end of an axle, that the carrier's record need not list as a place?
+
+    None for a carrier that has nothing of the kind.
+    """
+    found: Test | None = None
     for mount in rider.part.mounts:
+        test: Test | None = None
         if mount.type in standards.words_with("place", "round_a_tube"):
-            result = result.either(_round_a_tube(standards, carrier, rider, mount))
-        elif mount.type in standards.words_with("place", "at_an_axle") and _has(carrier, "hitch_allowed"):
-            allowed = is_word(read_fact(carrier, "hitch_allowed"), "yes")
-            result = result.either(Test(Answer.YES, mount_facts(rider)).both(allowed))
-    return result
+            test = _round_a_tube(standards, carrier, rider, mount)
+        elif mount.type in standards.words_with("place", "at_an_axle") and carrier.home == _AXLE:
+            test = is_word(read_fact(carrier, "hitch_allowed"), "yes")
+        if test is not None:
+            found = test if found is None else found.either(test)
+    return None if found is None else Test(found.held, mount_facts(rider) + found.facts)
 
 
-def _round_a_tube(standards: Standards, carrier: Fitted, rider: Fitted, mount: Mount) -> Test:
-    facts = mount_facts(rider)
-    result = Test(Answer.NO, facts)
-    known = mount.tubes or tuple(term.id for term in standards.vocabularies["tube"].terms)
-    for attribute in (f"{tube.replace('-', '_')}_outer_mm" for tube in known):
-        if _has(carrier, attribute):
-            diameter = amount_of(read_fact(carrier, attribute))
-            fits = diameter.at_least(_THINNEST_TUBE_MM).both(_in_span(diameter, rider, mount))
-            result = result.either(fits)
-    result = Test(result.held, facts + result.facts)
-    if mount.tubes is not None or result.is_no:
-        return result
-    which = Fact(rider.home, f"mounts.{mount.type}.tubes", None, "", Origin.STATED, rider.written_at("mounts"))
-    return Test(Answer.UNKNOWN, (*result.facts, which))
+def _round_a_tube(standards: Standards, carrier: Fitted, rider: Fitted, mount: Mount) -> Test | None:
+    every = (term.id for term in standards.vocabularies["tube"].terms)
+    attributes = [f"{tube.replace('-', '_')}_outer_mm" for tube in mount.tubes or every]
+    diameters = [amount_of(read_fact(carrier, name)) for name in attributes if _has(carrier, name)]
+    if not diameters:
+        return None
+    if mount.tubes is None:
+        which = Fact(rider.home, f"mounts.{mount.type}.tubes", None, "", Origin.STATED, rider.written_at("mounts"))
+        return Test(Answer.UNKNOWN, (which,))
+    found = [size.at_least(_THINNEST_TUBE_MM).both(_in_span(size, rider, mount)) for size in diameters]
+    return reduce(Test.either, found)
 
 
 def _has(carrier: Fitted, attribute: str) -> bool:
@@ -139,6 +144,8 @@ def _choose(standards: Standards, rider: Fitted, carrier: Fitted) -> tuple[Place
     if named:
         return place, listed
     shape = by_shape(standards, carrier, rider)
+    if shape is None:
+        return place, listed
     return (None if shape.is_yes else place), shape.either(listed)
 
 

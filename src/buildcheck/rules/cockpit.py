@@ -53,8 +53,8 @@ def _why_no_place(view: View, spot: Fitted, carrier: Fitted | None) -> tuple[Cau
         ),
     ]  # fmt: skip
     if carrier is not None:
-        shape = by_shape(view.standards, carrier, spot).facts
-        causes.extend(causes_of(fact for fact in shape if fact.attribute not in ("places", "mounts")))
+        shape = by_shape(view.standards, carrier, spot)
+        causes.extend(causes_of(fact for fact in shape.facts if fact.attribute != "mounts") if shape else ())
     elsewhere = tuple(
         say("{part}: {place}", part=view.name(other.position), place=Word(place.id))
         for other in sorted(view.bike.main_spots(), key=lambda other: other.position) if other.home != spot.home

@@ -8,7 +8,7 @@ from buildcheck.fit import tape
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, Answer, Test, is_word
-from buildcheck.fit.places import chosen_place, load_limit, mount_facts, place_facts, riders_of
+from buildcheck.fit.places import chosen_place, load_limit, riders_of
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
@@ -38,6 +38,12 @@ def _clamps(view: View, spot: Fitted, place: Place | None) -> bool:
     if place is None:
         types &= {*words("place", "round_a_tube"), *words("place", "at_an_axle")}
     return bool(types) and types <= {*words("place", "clamps")}
+
+
+def _sits(view: View, *spots: Fitted) -> None:
+    """Where these things sit is a condition of what is found of them there."""
+    for spot in spots:
+        tape.read(chosen_place(view, spot)[1].facts)
 
 
 @rule(Level.BLOCKS, source="common practice, no source: it is the maker who allows it")
@@ -95,6 +101,7 @@ def extensions_not_allowed(self: Rule, context: Context) -> Iterator[Finding]:
         test = allowed.only_if(_is(view, spot, "lies_on_the_bar"))
         if self.is_silent(test):
             continue
+        _sits(view, spot)
         told: dict[str, Value] = {"thing": spot.part.name, "bar": view.name(carrier.position)}
         yield from self.judge(
             test,
@@ -119,7 +126,7 @@ def _load(view: View, spot: Fitted) -> Amount:
 
 
 def _sum(view: View, spots: list[Fitted]) -> Amount:
-    tape.read(fact for spot in spots for fact in mount_facts(spot))
+    _sits(view, *spots)
     return sum((_load(view, spot) for spot in spots), Amount(0.0, 0.0))
 
 
@@ -153,7 +160,6 @@ def place_overloaded(self: Rule, context: Context) -> Iterator[Finding]:
             continue
         load, limit = _sum(view, spots), load_limit(carrier, place)
         test = load.at_most(limit)
-        test = Test(test.held, test.facts + place_facts(carrier))
         if self.is_silent(test):
             continue
         told: dict[str, Value] = {
@@ -305,5 +311,6 @@ def _bears(
     test = test.only_if(applies)
     if self.is_silent(test):
         return
+    _sits(view, spot)
     fault = say(none, **told) if limit.most <= 0 else say(heavy, load=load.told("kg"), limit=limit.told("kg"), **told)
     yield from self.judge(test, (spot.position, view.bike[position].home), fault=fault, ask=say(ask, **told))
