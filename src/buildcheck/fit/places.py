@@ -207,9 +207,24 @@ def load_limit(carrier: Fitted, place: Place) -> Amount:
     return _amount(carrier, f"places.{place.id}.load_max_kg", place.load_max_kg, unit="kg")
 
 
+def occupied_places(view: View) -> list[tuple[Fitted, Place]]:
+    """The places in which anything sits."""
+    return view.layout.recall("occupied-places", lambda: _find_occupied(view))
+
+
+def _find_occupied(view: View) -> list[tuple[Fitted, Place]]:
+    places, sitting = _places(view)
+    return [(carrier, place) for carrier, place in places if (carrier.home, place.id) in sitting]
+
+
+def sitting_in(view: View, carrier: Fitted, place: Place) -> list[Fitted]:
+    """The things that sit in one place of a part."""
+    return [spot for spot in riders_of(view, carrier) if chosen_place(view, spot)[0] is place]
+
+
 def room_left(view: View, carrier: Fitted, place: Place) -> tuple[Test, list[Fitted]]:
     """Do all the things in one place have room side by side? A place without a width takes one thing."""
-    riders = [spot for spot in _riders(view).get(carrier.home, ()) if chosen_place(view, spot)[0] is place]
+    riders = sitting_in(view, carrier, place)
     tape.read(fact for rider in riders for fact in mount_facts(rider))
     facts = place_facts(carrier)
     if "width_mm" not in place.model_fields_set:

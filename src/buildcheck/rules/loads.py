@@ -8,7 +8,7 @@ from buildcheck.fit import tape
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, Answer, Test, is_word
-from buildcheck.fit.places import chosen_place, load_limit, riders_of
+from buildcheck.fit.places import chosen_place, load_limit, occupied_places, riders_of, sitting_in
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
@@ -116,13 +116,13 @@ def _load(view: View, spot: Fitted) -> Amount:
     if not view.has(spot.position, "use", "load_kg"):
         return Amount(0.0, 0.0)
     bears, passes = _is(view, spot, "bears_a_load"), _is(view, spot, "carries_others")
-    if bears.is_no:
+    if bears.no:
         return Amount(0.0, 0.0, bears.facts)
     upon = _sum(view, riders_of(view, spot)).resting_on(passes)
-    if passes.is_yes:
+    if passes.yes:
         return upon
     own = view.amount(spot.position, "load_kg").resting_on(bears)
-    return own if bears.is_yes else Amount(0.0, own.most + upon.most, own.facts + upon.facts)
+    return own if bears.yes else Amount(0.0, own.high + upon.high, own.facts + upon.facts)
 
 
 def _sum(view: View, spots: list[Fitted]) -> Amount:
@@ -130,15 +130,9 @@ def _sum(view: View, spots: list[Fitted]) -> Amount:
     return sum((_load(view, spot) for spot in spots), Amount(0.0, 0.0))
 
 
-def _loaded(view: View) -> list[tuple[Fitted, Place, list[Fitted]]]:
-    """The places in which something sits that may bear a load, with all that sits there."""
-    found: dict[tuple[str, str], tuple[Fitted, Place, list[Fitted]]] = {}
-    for spot in _things(view):
-        carrier = view.bike.get(spot.on)
-        place, _ = chosen_place(view, spot)
-        if carrier is not None and place is not None and _load(view, spot).most > 0:
-            found.setdefault((carrier.home, place.id), (carrier, place, []))[2].append(spot)
-    return list(found.values())
+def _loaded(view: View, spots: list[Fitted]) -> list[Fitted]:
+    """Those of these things that weigh anything, or may."""
+    return [spot for spot in spots if _load(view, spot).high > 0]
 
 
 def _names(spots: list[Fitted]) -> Several:
@@ -155,8 +149,9 @@ def place_overloaded(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: less luggage there, or a frame or fork that is made to bear it.
     """
     view = context.view
-    for carrier, place, spots in each(_loaded(view)):
-        if not _is_limited(view, carrier, place, spots):
+    for carrier, place in each(occupied_places(view)):
+        spots = _loaded(view, sitting_in(view, carrier, place))
+        if not spots or not _is_limited(view, carrier, place, spots):
             continue
         load, limit = _sum(view, spots), load_limit(carrier, place)
         test = load.at_most(limit)
@@ -196,20 +191,17 @@ def rack_overloaded(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     for spot in each(_things(view)):
-        load = _sum(view, riders_of(view, spot))
-        if load.most <= 0:
+        riders = _loaded(view, riders_of(view, spot))
+        if not riders:
             continue
-        limit = view.amount(spot.position, "load_max_kg")
+        load, limit = _sum(view, riders), view.amount(spot.position, "load_max_kg")
         test = load.at_most(limit)
         if self.is_silent(test):
             continue
-        told: dict[str, Value] = {
-            "rack": view.name(spot.position),
-            "things": _names([rider for rider in riders_of(view, spot) if _load(view, rider).most > 0]),
-        }
+        told: dict[str, Value] = {"rack": view.name(spot.position), "things": _names(riders)}
         yield from self.judge(
             test,
-            (spot.position, *sorted(rider.position for rider in riders_of(view, spot))),
+            (spot.position, *sorted(rider.position for rider in riders)),
             fault=say(
                 "{rack} bears {limit}; it carries {load}: {things}.",
                 load=load.told("kg"), limit=limit.told("kg"), **told,
@@ -306,11 +298,11 @@ def _bears(
     told: dict[str, Value] = {"thing": spot.part.name, "carrier": view.name(position)}
     # Where none is allowed it does not matter what it would weigh.
     test = load.at_most(limit)
-    if limit.most <= 0:
+    if limit.high <= 0:
         test = Test(Answer.NO, limit.facts)
     test = test.only_if(applies)
     if self.is_silent(test):
         return
     _sits(view, spot)
-    fault = say(none, **told) if limit.most <= 0 else say(heavy, load=load.told("kg"), limit=limit.told("kg"), **told)
+    fault = say(none, **told) if limit.high <= 0 else say(heavy, load=load.told("kg"), limit=limit.told("kg"), **told)
     yield from self.judge(test, (spot.position, view.bike[position].home), fault=fault, ask=say(ask, **told))
