@@ -11,7 +11,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import replace
 
 from buildcheck.fit.functions import ends_of_new
-from buildcheck.fit.places import options
+from buildcheck.fit.places import by_shape, options
 from buildcheck.model.bikes import Bike, Change, Fitted, default_support
 from buildcheck.model.parts import Part
 from buildcheck.model.standards import PositionRow, Standards
@@ -156,7 +156,8 @@ class _Layout:
     def _settle(self, position: str, fitted: dict[str, Fitted]) -> None:
         """A thing that does not go into the place of its forerunner goes to the first free place that takes it."""
         rider = fitted[position]
-        if _sits(rider, fitted.get(rider.on or "")):
+        on = fitted.get(rider.on or "")
+        if _sits(rider, on):
             return
         taken = {
             (spot.on, place)
@@ -170,6 +171,19 @@ class _Layout:
             if place is not None:
                 fitted[position] = replace(rider, on=carrier.position, place=place)
                 return
+        if on is None:
+            self._settle_by_shape(rider, fitted)
+
+    def _settle_by_shape(self, rider: Fitted, fitted: dict[str, Fitted]) -> None:
+        """A thing with no place goes to a part with a tube or an axle for it: one that takes it, may, or else does not.
+
+        It is put there even where it does not go, so that what is said of it names the part and its sizes.
+        """
+        in_order = sorted(fitted.values(), key=lambda spot: (self.order[self._row(spot.position).id], spot.position))
+        found = [(test, spot) for spot in in_order if (test := by_shape(self.standards, spot, rider)) is not None]
+        if found:
+            _, carrier = min(found, key=lambda pair: (not pair[0].is_yes, pair[0].is_no))
+            fitted[rider.position] = replace(rider, on=carrier.position, place=None)
 
 
 def _shared(carrier: Fitted | None, name: str | None) -> bool:

@@ -3,19 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import reduce
 
 from buildcheck.fit import tape
-from buildcheck.fit.facts import Amount, Answer, Fact, Test, amount_of
+from buildcheck.fit.facts import Amount, Answer, Fact, Test, amount_of, attributes_of, is_word, read_fact
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.levels import Origin
 from buildcheck.model.parts import Mount, Place
 from buildcheck.model.sentences import At, Value, say
+from buildcheck.model.standards import Standards
+
+# A tube of less is none: in records 0 stands for one that is not there, or not round.
+_THINNEST_TUBE_MM = 1.0
+# What draws a trailer does so behind the bike.
+_AXLE = "rear-axle"
 
 
-def _amount(spot: Fitted, attribute: str, value: object, minimum: float = 0.0) -> Amount:
+def _amount(spot: Fitted, attribute: str, value: object, minimum: float = 0.0, unit: str = "mm") -> Amount:
     where = spot.written_at(attribute.partition(".")[0])
-    return amount_of(Fact(spot.home, attribute, value, "mm", Origin.STATED, where), minimum)
+    return amount_of(Fact(spot.home, attribute, value, unit, Origin.STATED, where), minimum)
 
 
 def _of_mount(rider: Fitted, mount: Mount, attribute: str) -> Amount:
@@ -45,17 +52,57 @@ def holds(carrier: Fitted, place: Place, rider: Fitted, mount: Mount) -> Test:
     facts = place_facts(carrier) + mount_facts(rider)
     if place.type != mount.type:
         return Test(Answer.NO, facts)
-    result = Test(Answer.YES, facts)
     diameter = _amount(carrier, f"places.{place.id}.diameter_mm", place.diameter_mm)
-    stated = mount.model_fields_set  # a size that is left out sets no limit; one written as unknown may be any
-    if "diameter_min_mm" in stated:
-        result = result.both(diameter.at_least(_of_mount(rider, mount, "diameter_min_mm")))
-    if "diameter_max_mm" in stated:
-        result = result.both(diameter.at_most(_of_mount(rider, mount, "diameter_max_mm")))
+    result = Test(Answer.YES, facts).both(_in_span(diameter, rider, mount))
+    stated = mount.model_fields_set
     if "width_mm" in stated and "width_mm" in place.model_fields_set:
         width = _amount(carrier, f"places.{place.id}.width_mm", place.width_mm)
         result = result.both(width.at_least(_of_mount(rider, mount, "width_mm")))
     return result
+
+
+def _in_span(diameter: Amount, rider: Fitted, mount: Mount) -> Test:
+    """Does a mount close round this diameter? A limit that is left out is none; one written as unknown may be any."""
+    result, stated = Test(Answer.YES, ()), mount.model_fields_set
+    if "diameter_min_mm" in stated:
+        result = result.both(diameter.at_least(_of_mount(rider, mount, "diameter_min_mm")))
+    if "diameter_max_mm" in stated:
+        result = result.both(diameter.at_most(_of_mount(rider, mount, "diameter_max_mm")))
+    return result
+
+
+def by_shape(standards: Standards, carrier: Fitted, rider: Fitted) -> Test | None:
+    """Can the rider go round a tube, or to the end of an axle, that the carrier's record need not list as a place?
+
+    None for a carrier that has nothing of the kind.
+    """
+    found: Test | None = None
+    for mount in rider.part.mounts:
+        test: Test | None = None
+        if mount.type in standards.words_with("place", "round_a_tube"):
+            test = _round_a_tube(standards, carrier, rider, mount)
+        elif mount.type in standards.words_with("place", "at_an_axle") and carrier.home == _AXLE:
+            test = is_word(read_fact(carrier, "hitch_allowed"), "yes")
+        if test is not None:
+            found = test if found is None else found.either(test)
+    return None if found is None else Test(found.held, mount_facts(rider) + found.facts)
+
+
+def _round_a_tube(standards: Standards, carrier: Fitted, rider: Fitted, mount: Mount) -> Test | None:
+    every = (term.id for term in standards.vocabularies["tube"].terms)
+    attributes = [f"{tube.replace('-', '_')}_outer_mm" for tube in mount.tubes or every]
+    diameters = [amount_of(read_fact(carrier, name)) for name in attributes if _has(carrier, name)]
+    if not diameters:
+        return None
+    if mount.tubes is None:
+        which = Fact(rider.home, f"mounts.{mount.type}.tubes", None, "", Origin.STATED, rider.written_at("mounts"))
+        return Test(Answer.UNKNOWN, (which,))
+    found = [size.at_least(_THINNEST_TUBE_MM).both(_in_span(size, rider, mount)) for size in diameters]
+    return reduce(Test.either, found)
+
+
+def _has(carrier: Fitted, attribute: str) -> bool:
+    return attribute in attributes_of(type(carrier.part))
 
 
 def options(carrier: Fitted, rider: Fitted) -> Iterator[tuple[Place, Mount, Test]]:
@@ -72,7 +119,8 @@ def options(carrier: Fitted, rider: Fitted) -> Iterator[tuple[Place, Mount, Test
 def chosen_place(view: View, rider: Fitted) -> tuple[Place | None, Test]:
     """The place that a mounted part sits in: the one its bike file names, else the first that takes it.
 
-    For a part whose record does not say how it mounts the answer is unknown.
+    For a part whose record does not say how it mounts the answer is unknown. Where it goes round a tube, or to the
+    end of an axle, that is not listed as a place, there is none to name, and yet the answer need not be no.
     """
     if not rider.part.mounts:
         return None, Test(Answer.UNKNOWN, mount_facts(rider))
@@ -82,17 +130,23 @@ def chosen_place(view: View, rider: Fitted) -> tuple[Place | None, Test]:
             tape.asked(tape.PositionAsked(rider.on))
         return None, Test(Answer.NO, mount_facts(rider))
     key = ("place", rider.home, rider.token, carrier.home, carrier.token, rider.place)
-    return view.memo.recall(key, lambda: _choose(rider, carrier))
+    return view.memo.recall(key, lambda: _choose(view.standards, rider, carrier))
 
 
-def _choose(rider: Fitted, carrier: Fitted) -> tuple[Place | None, Test]:
+def _choose(standards: Standards, rider: Fitted, carrier: Fitted) -> tuple[Place | None, Test]:
     candidates = list(options(carrier, rider))
-    if rider.place is not None and any(place.id == rider.place for place in carrier.part.places):
+    named = rider.place is not None and any(place.id == rider.place for place in carrier.part.places)
+    if named:
         candidates = [pair for pair in candidates if pair[0].id == rider.place]
-    if not candidates or candidates[0][2].is_no:
-        return None, Test(Answer.NO, place_facts(carrier) + mount_facts(rider))
-    place, _, test = candidates[0]
-    return place, test
+    place, listed = None, Test(Answer.NO, place_facts(carrier) + mount_facts(rider))
+    if candidates and not candidates[0][2].is_no:
+        place, _, listed = candidates[0]
+    if named:
+        return place, listed
+    shape = by_shape(standards, carrier, rider)
+    if shape is None:
+        return place, listed
+    return (None if shape.is_yes else place), shape.either(listed)
 
 
 def free_places(view: View, rider: Fitted) -> list[tuple[Fitted, Place]]:
@@ -143,9 +197,34 @@ def _find_shared(view: View) -> list[tuple[Fitted, Place]]:
     ]  # fmt: skip
 
 
+def riders_of(view: View, carrier: Fitted) -> list[Fitted]:
+    """The things with mounts that are on a part."""
+    return _riders(view).get(carrier.home, [])
+
+
+def load_limit(carrier: Fitted, place: Place) -> Amount:
+    """The most that all things in a place may weigh."""
+    return _amount(carrier, f"places.{place.id}.load_max_kg", place.load_max_kg, unit="kg")
+
+
+def occupied_places(view: View) -> list[tuple[Fitted, Place]]:
+    """The places in which anything sits."""
+    return view.layout.recall("occupied-places", lambda: _find_occupied(view))
+
+
+def _find_occupied(view: View) -> list[tuple[Fitted, Place]]:
+    places, sitting = _places(view)
+    return [(carrier, place) for carrier, place in places if (carrier.home, place.id) in sitting]
+
+
+def sitting_in(view: View, carrier: Fitted, place: Place) -> list[Fitted]:
+    """The things that sit in one place of a part."""
+    return [spot for spot in riders_of(view, carrier) if chosen_place(view, spot)[0] is place]
+
+
 def room_left(view: View, carrier: Fitted, place: Place) -> tuple[Test, list[Fitted]]:
     """Do all the things in one place have room side by side? A place without a width takes one thing."""
-    riders = [spot for spot in _riders(view).get(carrier.home, ()) if chosen_place(view, spot)[0] is place]
+    riders = sitting_in(view, carrier, place)
     tape.read(fact for rider in riders for fact in mount_facts(rider))
     facts = place_facts(carrier)
     if "width_mm" not in place.model_fields_set:
@@ -179,9 +258,9 @@ def device_opening(view: View, position: str) -> str | None:
     if not spot.part.mounts:
         return position
     place, test = chosen_place(view, spot)
-    if place is None or test.is_no:
+    if test.is_no:
         return None
-    return place.opening or position
+    return (place.opening if place is not None else None) or position
 
 
 def support_words(view: View, spot: Fitted) -> Value:

@@ -197,6 +197,7 @@ AnySize = Annotated[Interval | None, Unit("the unit of its attribute", -math.inf
 Mm2 = Annotated[Interval | None, Unit("mm²")]
 Deg = Annotated[Interval | None, Unit("deg", -180.0)]
 Gram = Annotated[Interval | None, Unit("g")]
+Kg = Annotated[Interval | None, Unit("kg")]
 Teeth = Annotated[Interval | None, Unit("teeth")]
 Count = Annotated[Interval | None, Unit("pieces")]
 Speeds = Annotated[Interval | None, Unit("speeds", 1.0)]

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from buildcheck.fit import tape
+from buildcheck.fit.causes import causes_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import is_not_word
-from buildcheck.fit.places import chosen_place, options, room_left, shared_places, support_words
+from buildcheck.fit.places import by_shape, chosen_place, options, room_left, shared_places, support_words
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
@@ -51,6 +52,9 @@ def _why_no_place(view: View, spot: Fitted, carrier: Fitted | None) -> tuple[Cau
             else say("{thing} mounts by: nothing", thing=thing)
         ),
     ]  # fmt: skip
+    if carrier is not None:
+        shape = by_shape(view.standards, carrier, spot)
+        causes.extend(causes_of(fact for fact in shape.facts if fact.attribute != "mounts") if shape else ())
     elsewhere = tuple(
         say("{part}: {place}", part=view.name(other.position), place=Word(place.id))
         for other in sorted(view.bike.main_spots(), key=lambda other: other.position) if other.home != spot.home

@@ -10,7 +10,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from buildcheck.model.quantities import Flag, Gram, Mm, Mm2, Vocabulary, WordFact
+from buildcheck.model.quantities import Flag, Gram, Kg, Mm, Mm2, Vocabulary, WordFact, WordsFact
 
 IDENTIFIER = r"^[a-z0-9]+(?:[-.][a-z0-9]+)*$"
 
@@ -93,6 +93,7 @@ class Place(Record):
     width_mm: Mm = Field(default=None, description="length of the zone that clamps share; one thing only if left out")
     opening: str | None = Field(default=None, description="where a line reaches a thing that is mounted here")
     exposed: Flag = Field(default=None, description="can be reached with a charger plug when the bike is built")
+    load_max_kg: Kg = Field(default=None, description="most that all things in it may weigh, with what they carry")
 
 
 class Mount(Record):
@@ -102,6 +103,9 @@ class Mount(Record):
     diameter_min_mm: Mm = None
     diameter_max_mm: Mm = None
     width_mm: Mm = None
+    tubes: Annotated[WordsFact, Vocabulary("tube", many=True)] = Field(
+        default=None, description="where it goes round a tube: the tubes that it is made for"
+    )
 
 
 class Port(Record):

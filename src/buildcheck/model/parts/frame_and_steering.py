@@ -10,6 +10,7 @@ from buildcheck.model.quantities import (
     Count,
     Deg,
     Flag,
+    Kg,
     Mm,
     NewtonMetre,
     SignedMm,
@@ -77,6 +78,17 @@ class Frame(Part):
     front_derailleur_pull: Annotated[WordsFact, Vocabulary("front-derailleur-pull", many=True)] = None
     seat_tube_bore_mm: Mm = None
     seat_tube_outer_mm: Mm = None
+    down_tube_outer_mm: Mm = Field(default=None, description="where things are clamped; 0 if it is not round")
+    top_tube_outer_mm: Mm = Field(default=None, description="as the down tube; 0 where there is none")
+    seat_stay_outer_mm: Mm = Field(default=None, description="as the down tube; 0 where there is none")
+    chainstay_outer_mm: Mm = Field(default=None, description="as the down tube; 0 where there is none")
+    clamps_allowed: Flag = Field(default=None, description="its maker lets a load be clamped round its tubes")
+    child_seat_max_kg: Kg = Field(
+        default=None, description="most that a child seat may weigh with its child; 0 where the maker allows none"
+    )
+    trailer_max_kg: Kg = Field(
+        default=None, description="most that a trailer may weigh, laden; 0 where the maker allows none"
+    )
     seatpost_insertion_min_mm: Mm = None
     seatpost_insertion_max_mm: Mm = None
     seat_tube_length_mm: Mm = Field(default=None, description="bottom bracket to the top of the seat tube")
@@ -121,6 +133,8 @@ class Fork(Part):
     axle_to_crown_mm: Mm = None
     offset_mm: SignedMm = None
     travel_mm: Mm = None
+    fork_leg_outer_mm: Mm = Field(default=None, description="of a round leg where things are clamped; 0 if not round")
+    clamps_allowed: Flag = Field(default=None, description="its maker lets a load be clamped round its legs")
 
 
 class Headset(Part):
@@ -229,6 +243,7 @@ class Handlebar(Part):
     drop_mm: Mm = None
     rise_mm: SignedMm = None
     extensions_allowed: Flag = None
+    clamps_allowed: Flag = Field(default=None, description="its maker lets a load be clamped round it")
     clamp_torque_max_nm: NewtonMetre = Field(default=None, description="most that the bar bears from the stem")
     grip_torque_max_nm: NewtonMetre = Field(default=None, description="most that the bar bears from a lever clamp")
 
@@ -252,6 +267,7 @@ class BarStem(Part):
     rise_mm: SignedMm = None
     steering_angle_deg: Deg = None
     extensions_allowed: Flag = None
+    clamps_allowed: Flag = Field(default=None, description="its maker lets a load be clamped round it")
     steerer_clamp_torque_min_nm: NewtonMetre = Field(
         default=None, description="least that its maker asks for at the steerer"
     )

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from buildcheck.model.parts.base import Part
-from buildcheck.model.quantities import Bar, Flag, Mm, NewtonMetre, SignedMm, Vocabulary, WordFact, WordsFact
+from buildcheck.model.quantities import Bar, Flag, Kg, Mm, NewtonMetre, SignedMm, Vocabulary, WordFact, WordsFact
 
 
 class Wheel(Part):
@@ -93,6 +93,7 @@ class Axle(Part):
     nut_thread: Annotated[WordFact, Vocabulary("nut-thread")] = Field(default=None, description="of a pair of nuts")
     length_mm: Mm = None
     head: Annotated[WordFact, Vocabulary("axle-head")] = None
+    hitch_allowed: Flag = Field(default=None, description="its maker lets a hitch be held under its head or nut")
 
 
 class Seatpost(Part):
@@ -110,6 +111,7 @@ class Seatpost(Part):
     )
     head_mm: Mm = Field(default=None, description="upper end of the length to the saddle rails")
     setback_mm: SignedMm = None
+    clamps_allowed: Flag = Field(default=None, description="its maker lets a clamp go round it")
     clamp_torque_max_nm: NewtonMetre = Field(default=None, description="most that the post bears from the seat clamp")
     rail_torque_min_nm: NewtonMetre = Field(default=None, description="least that its maker asks for at the rails")
     rail_torque_max_nm: NewtonMetre = Field(default=None, description="most that its maker allows at the rails")
@@ -157,6 +159,13 @@ class Accessory(Part):
         default=None, description="wheels that mudguards are made for"
     )
     tyre_max_mm: Mm = Field(default=None, description="widest tyre that runs under the mudguards")
+    load_kg: Kg = Field(
+        default=None, description="what it weighs as it is ridden, with what is in it; of a hitch, the laden trailer"
+    )
+    load_max_kg: Kg = Field(default=None, description="of a rack: most that may be put on it")
+    child_seat_max_kg: Kg = Field(
+        default=None, description="of a rack: most that a child seat on it may weigh with its child; 0 for none"
+    )
 
 
 class Adapter(Part):
