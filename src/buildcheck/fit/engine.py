@@ -63,6 +63,14 @@ class Rule(NamedTuple):
             fault=as_said(fault), ask=as_said(ask), because=because,
         )  # fmt: skip
 
+    def judge_with_limit(
+        self, usual: Test, limit: Test, positions: tuple[str, ...], *, fault: str | Said, ask: str | Said
+    ) -> tuple[Finding, ...]:
+        """Of a size: what misses the limit blocks, what keeps it and is not as usual is a caution."""
+        if limit.yes:
+            return self.judge(usual, positions, level=Level.CAUTION, fault=fault)
+        return self.judge(limit, positions, fault=fault, ask=ask)
+
     def tell(
         self,
         text: str | Said,
