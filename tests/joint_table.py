@@ -50,7 +50,10 @@ def _title(path: Path) -> str:
 def _row(row: JointRow, standards: Standards) -> str:
     interface = standards.interfaces[row.interface]
     a, b = _side_a(row, standards), _side_b(row, standards)
+    limit = row.blocks_beyond
     level = UNKNOWN.get(row.level, f"{row.level}; nothing")
+    if limit is not None:
+        level = f"{row.level}, blocks beyond {limit:g}; `unknown`"
     cells = (f"`{row.name}`", level, a, b, _mates(interface, row), row.source)
     return f"| {' | '.join(cell.replace('|', '/') for cell in cells)} |"
 

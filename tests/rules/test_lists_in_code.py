@@ -55,7 +55,7 @@ def lists_in(source: str) -> Iterator[tuple[str, str, list[str]]]:
 
 
 def _tells(call: ast.Call) -> bool:
-    return isinstance(call.func, ast.Attribute) and call.func.attr in ("judge", "tell")
+    return isinstance(call.func, ast.Attribute) and call.func.attr in ("judge", "judge_with_limit", "tell")
 
 
 def _outermost(node: ast.AST, passed_over: set[int]) -> Iterator[ast.AST]:

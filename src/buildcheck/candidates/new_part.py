@@ -10,7 +10,7 @@ from buildcheck.candidates.entailment import FindingReason
 from buildcheck.candidates.evidence import rests_on, values_of
 from buildcheck.candidates.features import PartCandidate
 from buildcheck.candidates.oracle import PartsOracle
-from buildcheck.fit.facts import unit_of
+from buildcheck.fit.facts import least_of, unit_of
 from buildcheck.model.parts import Part
 from buildcheck.model.quantities import Interval
 from buildcheck.model.report import NewPart, RemedyPart, Wanted
@@ -74,7 +74,7 @@ def _ideas(stock: PartDomains, position: str, base: Part, core: Sequence[Finding
         name for reason in core for at, names in rests_on(reason.context, reason.finding).items() if at == position
         for name in names if isinstance(name, str) and name in type(base).model_fields
     })  # fmt: skip
-    pools = {name: _pool(others, name, getattr(base, name), core) for name in names}
+    pools = {name: _pool(others, name, base, core) for name in names}
     changes = [{name: value} for name in names for value in pools[name]]
     changes += [{one: x, other: y} for one, other in combinations(names, 2) for x in pools[one] for y in pools[other]]
     for number, change in enumerate(changes, 1):
@@ -91,13 +91,18 @@ def _base(stock: PartDomains, position: str) -> Part | None:
     return spot.part if spot is not None else next(iter(stock.everything(position)), None)
 
 
-def _pool(others: Sequence[Part], name: str, own: object, core: Sequence[FindingReason]) -> list[object]:
-    """The values that parts of the catalogue have for an attribute, and what the findings compare it with."""
+def _pool(others: Sequence[Part], name: str, base: Part, core: Sequence[FindingReason]) -> list[object]:
+    """The values that parts of the catalogue have for an attribute, and what the findings compare it with.
+
+    What is compared may be the height of an arch below its bolt, and no tyre is -9 mm wide.
+    """
+    own = getattr(base, name)
+    least = least_of(type(base), name)
     values = {repr(value): value for part in others if (value := getattr(part, name, None)) is not None}
     sort = type(own if own is not None else next(iter(values.values()), None))
     for reason in core:
         for attribute, value in values_of(reason.finding):
-            if attribute != name and isinstance(value, (Interval, str)):
+            if attribute != name and (isinstance(value, str) or (isinstance(value, Interval) and value.low >= least)):
                 values.setdefault(repr(value), value)
     return [value for text, value in sorted(values.items()) if text != repr(own) and type(value) is sort]
 

@@ -9,7 +9,7 @@ from typing import NamedTuple
 from buildcheck.fit import tape
 from buildcheck.fit.context import Context
 from buildcheck.fit.facts import Fact, Test
-from buildcheck.fit.joints import Joint, is_meant, joint_holds, joints_named
+from buildcheck.fit.joints import Joint, is_meant, joint_bears, joint_holds, joints_named
 from buildcheck.fit.judge import Because, found, is_silent, judge
 from buildcheck.fit.tape import Tape
 from buildcheck.fit.view import View
@@ -62,6 +62,14 @@ class Rule(NamedTuple):
             self.name, level or self.level, test, positions, self.source,
             fault=as_said(fault), ask=as_said(ask), because=because,
         )  # fmt: skip
+
+    def judge_with_limit(
+        self, usual: Test, limit: Test, positions: tuple[str, ...], *, fault: str | Said, ask: str | Said
+    ) -> tuple[Finding, ...]:
+        """Of a size: what misses the limit blocks, what keeps it and is not as usual is a caution."""
+        if limit.yes:
+            return self.judge(usual, positions, level=Level.CAUTION, fault=fault)
+        return self.judge(limit, positions, fault=fault, ask=ask)
 
     def tell(
         self,
@@ -186,4 +194,6 @@ def _joint_finding(context: Context, joint: Joint, test: Test) -> Iterator[Findi
     for other in (row.adapter, row.unless):  # what could come between
         if other is not None:
             positions += (other.replace("{at}", joint.a.position),)
-    yield from judge(row.name, row.level, test, positions, row.source, fault=fault, ask=ask)
+    bears = joint_bears(view, joint)
+    level, decides = (row.level, test) if bears.is_yes else (Level.BLOCKS, bears)
+    yield from judge(row.name, level, decides, positions, row.source, fault=fault, ask=ask)

@@ -386,6 +386,12 @@ def unit_of(record: type, attribute: str) -> str:
     return _UNITS[key]
 
 
+def least_of(record: type, attribute: str) -> float:
+    """The least that a size of an attribute can be: 0 for most, less where it may be negative."""
+    marks = record.model_fields[attribute].metadata  # type: ignore[attr-defined]
+    return next((mark.minimum for mark in marks if isinstance(mark, Unit)), 0.0)
+
+
 @cache
 def attributes_of(record: type) -> frozenset[str]:
     """What a part of this kind has: its fields, and what is worked out from them."""

@@ -153,8 +153,11 @@ def clash(view: View, row: JointRow, a: Fitted, b: Fitted, fact: Callable[[Fitte
     return test.only_if(_is_meant(row, partial(fact, a))).is_no
 
 
-def mates(interface: Interface, a: Fact, b: Fact) -> Test:
-    """Do two sides mate by the interface's rule? Symmetric for `equal` and `one-of`, and for pairs but one-way ones."""
+def mates(interface: Interface, a: Fact, b: Fact, beyond: float | None = None) -> Test:
+    """Do two sides mate by the interface's rule, or within another tolerance?
+
+    Symmetric for `equal` and `one-of`, and for pairs but one-way ones.
+    """
     rule = interface.mates
     if rule.kind == "one-of" or (rule.kind == "equal" and _is_word(a, b)):
         same = same_word(a, b)
@@ -162,11 +165,12 @@ def mates(interface: Interface, a: Fact, b: Fact) -> Test:
     if rule.kind in ("table", "never"):
         return _by_table(rule, a, b)
     left, right = amount_of(a), amount_of(b)
+    tolerance = rule.leeway if beyond is None else beyond
     if rule.kind == "at-least":
-        return left.at_least(right - rule.leeway)
+        return left.at_least(right - tolerance)
     if rule.kind == "at-most":
-        return left.at_most(right + rule.leeway)
-    return left.within(right, rule.leeway)
+        return left.at_most(right + tolerance)
+    return left.within(right, tolerance)
 
 
 def _is_word(a: Fact, b: Fact) -> bool:
@@ -203,6 +207,16 @@ def _words(fact: Fact) -> tuple[str, ...]:
 def joint_holds(view: View, joint: Joint) -> Test:
     """Does the joint hold, straight or through its adapter?"""
     return view.memo.recall(joint.key, lambda: _judge_joint(view, joint).only_if(is_meant(view, joint)))
+
+
+def joint_bears(view: View, joint: Joint) -> Test:
+    """Does a joint that does not hold stay within the limit beyond which its row blocks? Yes if it has none."""
+    limit = joint.row.blocks_beyond
+    if limit is None:
+        return Test(Answer.YES, ())
+    interface = view.standards.interfaces[joint.row.interface]
+    a, b = view.fact(joint.a, joint.row.a_attribute), view.fact(joint.b, joint.row.b)
+    return mates(interface, a, b, limit).only_if(is_meant(view, joint))
 
 
 def is_meant(view: View, joint: Joint) -> Test:

@@ -79,6 +79,7 @@ class JointRow(Record):
     `at` lists the positions that the row is about; `of` is the other position, or `from`, `to` or `on`:
     the lever end, the far end, or the support of the part at `at`. Where the two ends of a line meet
     through it, `a` is written `from.ATTRIBUTE`. Positions in `of`, `adapter` and `unless` may hold `{at}`.
+    A caution about a size says with `blocks_beyond` how far from right it may be before it must not be ridden.
     """
 
     name: Name
@@ -94,15 +95,27 @@ class JointRow(Record):
     adapter: str | None = None
     unless: str | None = Field(default=None, description="position of a part that keeps the two apart if it is there")
     hides_shim: bool = False
+    blocks_beyond: float | None = Field(default=None, ge=0, description="the tolerance beyond which a caution blocks")
     message: str
     why: str
     cure: str
     source: str
 
+    @model_validator(mode="after")
+    def _limit_of_a_caution(self) -> Self:
+        if self.blocks_beyond is not None and self.level is not Level.CAUTION:
+            raise ValueError("only a caution has a limit beyond which it blocks; what blocks has its tolerance")
+        return self
+
     @property
     def a_attribute(self) -> str:
         """The attribute of side a, without the relation before the dot."""
         return self.a.rpartition(".")[2]
+
+    @property
+    def levels(self) -> tuple[Level, ...]:
+        """The levels that its finding may have, the most serious first."""
+        return (self.level,) if self.blocks_beyond is None else (Level.BLOCKS, self.level)
 
 
 class Contact(Record):

@@ -71,6 +71,7 @@ RULES: tuple[Rule, ...] = (
     steering.spacers_above_stem_too_high,
     steering.steering_turn_limited,
     wheels.rim_brake_out_of_reach,
+    wheels.tyre_hits_rim_brake,
     wheels.rotor_adapter_impossible,
     wheels.end_caps_impossible,
     wheels.hub_off_centre,

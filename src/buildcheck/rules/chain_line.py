@@ -16,8 +16,11 @@ from buildcheck.rules.ends import REAR
 from buildcheck.rules.wheels import hub_shift
 from buildcheck.trade.crank import (
     CHAIN_ANGLE_MOST_DEG,
+    CHAIN_LINE_LIMIT_MM,
     CHAIN_LINE_MOST_MM,
+    CHAIN_LINE_SINGLE_LIMIT_MM,
     CHAIN_LINE_SINGLE_MOST_MM,
+    FRONT_DERAILLEUR_LIMIT_MM,
     chain_angle_deg,
     widest_offset_mm,
 )
@@ -33,13 +36,18 @@ def _lines(view: View) -> tuple[Amount, Amount, Amount] | None:
     return front, rear, view.amount("cassette", "speeds", 1.0)
 
 
-@rule(Level.CAUTION, source="Radavist: 55 mm chainline (49, 52 and 55 mm); the limits of 2.5 and 1.5 mm are our choice")
+@rule(
+    Level.BLOCKS,
+    Level.CAUTION,
+    source="Radavist: 55 mm chainline (49, 52 and 55 mm); the limits of 2.5 and 1.5 mm, and of 10 and 5 mm from which "
+    "it blocks, are our choice",
+)
 def chain_line_off(self: Rule, context: Context) -> Iterator[Finding]:
     """The rings and the sprockets do not lie in one line.
 
     With a derailleur the chain then runs askew in half of the gears, is noisy and wears; with one ring and one
     sprocket it does so always and can climb off. Hubs of 142, 148 and 157 mm go with chain lines of about 49, 52
-    and 55 mm.
+    and 55 mm. Where the lines are further apart than two or three sprockets the chain jumps off, and it blocks.
 
     Cure: a crank, ring or bottom-bracket spindle for the chain line of the hub.
     """
@@ -49,18 +57,22 @@ def chain_line_off(self: Rule, context: Context) -> Iterator[Finding]:
         return
     front, rear, sprockets = lines
     single = sprockets.high <= 1 and ring_count(view).high <= 1
-    limit = CHAIN_LINE_SINGLE_MOST_MM if single else CHAIN_LINE_MOST_MM
-    test = front.within(rear, limit)
-    if self.is_silent(test):
+    most, limit = (
+        (CHAIN_LINE_SINGLE_MOST_MM, CHAIN_LINE_SINGLE_LIMIT_MM) if single else (CHAIN_LINE_MOST_MM, CHAIN_LINE_LIMIT_MM)
+    )
+    usual = front.within(rear, most)
+    if self.is_silent(usual):
         return
-    yield from self.judge(
-        test,
+    yield from self.judge_with_limit(
+        usual,
+        front.within(rear, limit),
         ("crankset", "bottom-bracket", "rear-wheel"),
         fault=say(
             "The rings stand {front} from the middle of the bike and the sprockets {rear}; at most {limit} of "
             "difference is usual here.",
-            front=front.told("mm"), rear=rear.told("mm"), limit=as_amount(limit).told("mm"),
+            front=front.told("mm"), rear=rear.told("mm"), limit=as_amount(most).told("mm"),
         ),
+        ask="whether the chain stays on its rings and sprockets",
     )
 
 
@@ -119,12 +131,16 @@ def _spread(count: Amount, apart: Amount) -> Amount | None:
     return Amount(low, high)
 
 
-@rule(Level.CAUTION, source="from memory (road 43.5 to 45 mm, mountain 50); 2.5 mm is our choice")
+@rule(
+    Level.BLOCKS,
+    Level.CAUTION,
+    source="from memory (road 43.5 to 45 mm, mountain 50); 2.5 mm, and 7.5 mm from which it blocks, are our choice",
+)
 def front_derailleur_off_line(self: Rule, context: Context) -> Iterator[Finding]:
     """The front derailleur is made for another chain line than that of the crank.
 
     Its cage moves over a few millimetres only. With rings that stand further out it does not reach the large one,
-    with rings further in it does not let go of the small one.
+    with rings further in it does not let go of the small one. Off by more than the distance of two rings it blocks.
 
     Cure: a front derailleur for this chain line, or a bottom bracket that brings the crank to that line.
     """
@@ -133,14 +149,16 @@ def front_derailleur_off_line(self: Rule, context: Context) -> Iterator[Finding]
     if line is None or not view.has("front-derailleur", "chainline_mm"):
         return
     made_for = view.amount("front-derailleur", "chainline_mm")
-    test = line.within(made_for, CHAIN_LINE_MOST_MM)
-    if self.is_silent(test):
+    usual = line.within(made_for, CHAIN_LINE_MOST_MM)
+    if self.is_silent(usual):
         return
-    yield from self.judge(
-        test,
+    yield from self.judge_with_limit(
+        usual,
+        line.within(made_for, FRONT_DERAILLEUR_LIMIT_MM),
         ("front-derailleur", "crankset", "bottom-bracket"),
         fault=say(
             "The rings stand {line} from the middle of the bike; the front derailleur is made for {made_for}.",
             line=line.told("mm"), made_for=made_for.told("mm"),
         ),
+        ask="whether the front derailleur reaches the rings",
     )

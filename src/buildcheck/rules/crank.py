@@ -9,7 +9,18 @@ from typing import NamedTuple
 from buildcheck.fit.context import Context
 from buildcheck.fit.drivetrain import ring_positions, ring_teeth
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, Answer, Fact, Test, as_amount, is_not_word, largest, one_of, worked_out
+from buildcheck.fit.facts import (
+    Amount,
+    Answer,
+    Fact,
+    Test,
+    as_amount,
+    is_not_word,
+    is_word,
+    largest,
+    one_of,
+    worked_out,
+)
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
@@ -101,33 +112,55 @@ def crank_play_left(self: Rule, context: Context) -> Iterator[Finding]:
     )
 
 
-@rule(Level.CAUTION, source="our choice; 2 to 3 mm on each side is common practice")
+@rule(
+    Level.BLOCKS,
+    Level.CAUTION,
+    source="geometry; 2 mm on each side is our choice, 2 to 3 mm are common practice",
+)
 def crank_arm_close_to_stay(self: Rule, context: Context) -> Iterator[Finding]:
     """There is less than 2 mm between a crank arm and the stay.
 
-    Arms and stays give under a hard push, and grit gets between. What passes on the stand can rub on the road.
+    Arms and stays give under a hard push, and grit gets between. What passes on the stand can rub on the road. A
+    bottom bracket with a shorter spindle than the crank is made for brings the arms nearer by all that it is shorter;
+    where they then meet the stays it blocks.
 
-    Cure: a crank with more room between its arms; look for rub marks at the first service.
+    Cure: a crank with more room between its arms, or the spindle it is made for; look for rub marks at the first
+    service.
     """
     view = context.view
     if not view.has("crankset", "arm_room_mm") or not view.has("frame", "crank_room_mm"):
         return
     room, stays = view.amount("crankset", "arm_room_mm"), view.amount("frame", "crank_room_mm")
-    left = room - stays
-    if left.high < 0:
+    if not room.at_least(stays).yes:
         return  # told by crank-arm-hits-stay
-    test = left.at_least(2 * ARM_CLEARANCE_MM)
-    if self.is_silent(test):
+    left = room - stays - _nearer_by_spindle(view)
+    usual = left.at_least(2 * ARM_CLEARANCE_MM)
+    if self.is_silent(usual):
         return
-    yield from self.judge(
-        test,
+    yield from self.judge_with_limit(
+        usual,
+        left.at_least(0.0),
         ("crankset", "frame"),
         fault=say(
             "Between the arms there are {room} and the stays are {stays} wide: on each side {left}, less than {least}.",
             room=room.told("mm"), stays=stays.told("mm"), left=(left / 2).told("mm"),
             least=as_amount(ARM_CLEARANCE_MM).told("mm"),
         ),
+        ask="whether the arms pass the stays on this spindle",
     )
+
+
+def _nearer_by_spindle(view: View) -> Amount:
+    """What both arms together stand nearer to the stays because the spindle is shorter than the crank is made for."""
+    if not view.has("bottom-bracket", "spindle_length_mm") or not view.has("crankset", "spindle_length_mm"):
+        return as_amount(0.0)
+    made_for, fitted = (view.amount(position, "spindle_length_mm") for position in ("crankset", "bottom-bracket"))
+    shorter = largest((made_for - fitted, as_amount(0.0)))
+    own_spindle = view.standards.words_with("spindle", "comes_with_bracket")
+    of_bracket = is_word(view.word("bottom-bracket", "spindle"), *own_spindle)
+    if of_bracket.no:
+        return as_amount(0.0).resting_on(of_bracket)
+    return shorter.resting_on(of_bracket) if of_bracket.yes else one_of(shorter, as_amount(0.0)).resting_on(of_bracket)
 
 
 @rule(Level.BLOCKS, source="the frame maker's own figure on the record; common practice, no source")

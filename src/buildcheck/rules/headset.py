@@ -15,7 +15,7 @@ from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.sentences import Value, say
 from buildcheck.rules.steering import stack_below_stem, stack_causes, stem_top, threadless_steerer
-from buildcheck.trade.steering import QUILL_MARK_DIAMETERS, least_quill_mark_mm
+from buildcheck.trade.steering import LEAST_QUILL_MARK_DIAMETERS, QUILL_MARK_DIAMETERS, least_quill_mark_mm
 
 # How much smaller than its bore a bearing may be, and how much larger, before it rocks or does not go in: our
 # choice, so that 41.8 mm lies in a bore of 42 and 51.8 or 52 mm in one of 52, but 41.0 mm not in one of 42.
@@ -205,12 +205,17 @@ def quill_has_too_little_room(self: Rule, context: Context) -> Iterator[Finding]
     )  # fmt: skip
 
 
-@rule(Level.CAUTION, source="16 CFR 1512.6(a) and ISO 4210-2 cl. 4.7.3: 2.5 diameters (figure from memory)")
+@rule(
+    Level.BLOCKS,
+    Level.CAUTION,
+    source="16 CFR 1512.6(a) and ISO 4210-2 cl. 4.7.3: 2.5 diameters (figure from memory); 1.5 diameters: our choice",
+)
 def quill_mark_too_low(self: Rule, context: Context) -> Iterator[Finding]:
     """The mark on the quill lies closer to its lower end than the rule for bicycles allows.
 
     A mark has to be at least 2.5 diameters from the lower end, so that a quill set to it still has a hold
-    above its wedge. An old stem, or one that was sawn off, can have less.
+    above its wedge. An old stem, or one that was sawn off, can have less. Below 1.5 diameters, where the wedge has
+    nothing above it, it blocks.
 
     Cure: set the quill 2.5 diameters deep at least, or fit a stem with a proper mark.
     """
@@ -219,18 +224,23 @@ def quill_mark_too_low(self: Rule, context: Context) -> Iterator[Finding]:
     if quill is None:
         return
     mark, diameter = view.amount("stem", "quill_insertion_min_mm"), view.amount("stem", "quill_mm")
-    least = worked_out(lambda size: least_quill_mark_mm(size) if isfinite(size) else inf, diameter)
-    test = mark.at_least(least).only_if(quill)
-    if self.is_silent(test):
+    usual = mark.at_least(least := _least_mark(diameter, QUILL_MARK_DIAMETERS)).only_if(quill)
+    if self.is_silent(usual):
         return
-    yield from self.judge(
-        test,
+    yield from self.judge_with_limit(
+        usual,
+        mark.at_least(_least_mark(diameter, LEAST_QUILL_MARK_DIAMETERS)).only_if(quill),
         ("stem",),
         fault=say(
             "The mark of the quill is {mark} from its lower end; {count} diameters are {least}.",
             mark=mark.told("mm"), count=QUILL_MARK_DIAMETERS, least=least.told("mm"),
         ),
+        ask="whether the quill holds at its mark",
     )  # fmt: skip
+
+
+def _least_mark(diameter: Amount, diameters: float) -> Amount:
+    return worked_out(lambda size: least_quill_mark_mm(size, diameters) if isfinite(size) else inf, diameter)
 
 
 HALVES = (("headset-upper", "head_tube_upper"), ("headset-lower", "head_tube_lower"))

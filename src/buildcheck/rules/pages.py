@@ -49,7 +49,7 @@ def _row_pages(standards: Standards) -> list[Page]:
         if old is not None:
             looks_at = f"{old.looks_at}; {looks_at}"
         fault = f"The two sides of a joint disagree on the {interface.what}."
-        rows[row.name] = Page(row.name, (row.level,), fault, _flow(row.why), _flow(row.cure), row.source, looks_at)
+        rows[row.name] = Page(row.name, row.levels, fault, _flow(row.why), _flow(row.cure), row.source, looks_at)
     return list(rows.values())
 
 

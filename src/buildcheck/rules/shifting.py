@@ -25,6 +25,9 @@ from buildcheck.trade.shifting import (
     step_error,
 )
 
+# A largest ring this much smaller than the cage is curved for does not meet its chain with it: our choice.
+CAGE_LIMIT_TEETH = 14.0
+
 
 def _mm(amount: Amount) -> Value:
     """An amount in mm with two decimals, for sizes where a tenth matters."""
@@ -231,12 +234,16 @@ def front_derailleur_ring_too_large(self: Rule, context: Context) -> Iterator[Fi
     )
 
 
-@rule(Level.CAUTION, source="the derailleur maker's own figure on the record; common practice, no source")
+@rule(
+    Level.BLOCKS,
+    Level.CAUTION,
+    source="the derailleur maker's own figure on the record; common practice, no source; 14 teeth: our choice",
+)
 def front_derailleur_ring_too_small(self: Rule, context: Context) -> Iterator[Finding]:
     """The largest ring is smaller than the front derailleur is made for.
 
     The cage is curved for larger rings. Over a small one its tail stands far off the teeth and the chain
-    overshoots.
+    overshoots. More than 14 teeth too small, where the cage no longer meets the chain, blocks.
 
     Cure: a front derailleur for this size of ring, or a larger ring.
     """
@@ -245,16 +252,18 @@ def front_derailleur_ring_too_small(self: Rule, context: Context) -> Iterator[Fi
     if not rings or not view.has("front-derailleur", "ring_min_teeth"):
         return
     biggest, limit = largest(rings), view.amount("front-derailleur", "ring_min_teeth")
-    test = biggest.at_least(limit)
-    if self.is_silent(test):
+    usual = biggest.at_least(limit)
+    if self.is_silent(usual):
         return
-    yield from self.judge(
-        test,
+    yield from self.judge_with_limit(
+        usual,
+        biggest.at_least(limit - CAGE_LIMIT_TEETH),
         ("front-derailleur", *ring_places(view)),
         fault=say(
             "The largest ring has {ring}; the cage of the front derailleur is curved for {limit} or more.",
             ring=biggest.told("teeth"), limit=limit.told("teeth"),
         ),
+        ask="whether the cage of the front derailleur meets the chain",
     )
 
 

@@ -16,10 +16,13 @@ from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.sentences import At, Said, Value, Word, say
 from buildcheck.trade.steering import (
+    LEAST_BAR_WIDTH_MM,
+    LEAST_STEERING_ANGLE_DEG,
     MAX_BAR_WIDTH_MM,
     MAX_STEERER_GAP_MM,
     MIN_BAR_WIDTH_MM,
     MIN_STEERING_ANGLE_DEG,
+    MOST_BAR_WIDTH_MM,
     steerer_gap_mm,
 )
 
@@ -227,37 +230,48 @@ def spacers_above_stem_too_high(self: Rule, context: Context) -> Iterator[Findin
     )  # fmt: skip
 
 
-@rule(Level.CAUTION, source="ISO 4210-2 cl. 4.7.5: at least 60 degrees to each side (read in TBIS 15194)")
+@rule(
+    Level.BLOCKS,
+    Level.CAUTION,
+    source="ISO 4210-2 cl. 4.7.5: at least 60 degrees to each side (read in TBIS 15194); 30 degrees: our choice",
+)
 def steering_turn_limited(self: Rule, context: Context) -> Iterator[Finding]:
     """The stem or bar stops the steering before 60 degrees to a side.
 
     A stop that protects enclosed lines from kinking also takes away turning room. At least 60 degrees to
-    each side is what the standard asks for; the 4210 table itself was not read, so this is a caution.
+    each side is what the standard asks for; the 4210 table itself was not read, so this is a caution. Below 30
+    degrees nobody keeps the balance at walking pace, and it blocks.
 
     Cure: tell the customer, and try a tight turn at walking pace before the bike leaves.
     """
     view = context.view
-    if not view.has("stem", "steering_angle_deg") or view.word("stem", "steering_angle_deg").value is None:
+    if not view.has("stem", "steering_angle_deg"):
         return
     turn = view.amount("stem", "steering_angle_deg")
-    test = turn.at_least(MIN_STEERING_ANGLE_DEG)
-    if self.is_silent(test):
+    usual = turn.at_least(MIN_STEERING_ANGLE_DEG)
+    if self.is_silent(usual):
         return
-    yield from self.judge(
-        test, ("stem",),
+    yield from self.judge_with_limit(
+        usual, turn.at_least(LEAST_STEERING_ANGLE_DEG), ("stem",),
         fault=say(
             "The steering is stopped at {turn} to each side; {usual} is usual.",
             turn=turn.told("degrees"), usual=as_amount(MIN_STEERING_ANGLE_DEG).told("degrees"),
         ),
+        ask="whether the bar turns far enough to keep the balance",
     )  # fmt: skip
 
 
-@rule(Level.CAUTION, source="ISO 4210-2 cl. 4.7.1: 350 to 1000 mm (from memory)")
+@rule(
+    Level.BLOCKS,
+    Level.CAUTION,
+    source="ISO 4210-2 cl. 4.7.1: 350 to 1000 mm (from memory); 250 and 1200 mm: our choice",
+)
 def bar_width_out_of_bounds(self: Rule, context: Context) -> Iterator[Finding]:
     """The handlebar is narrower or wider than the standard for bicycles allows.
 
     On a bar that is too narrow the rider cannot hold the wheel against a bump, and one that is too wide
-    does not pass between posts. The limits are from memory, so this is a caution.
+    does not pass between posts. The limits of the standard are from memory, so this is a caution; a bar that has no
+    room for two hands, or is wider than arms spread, blocks.
 
     Cure: a bar between the two limits, or the rider's own word that it is wanted so.
     """
@@ -265,14 +279,16 @@ def bar_width_out_of_bounds(self: Rule, context: Context) -> Iterator[Finding]:
     if not view.has("handlebar", "width_mm"):
         return
     width = view.amount("handlebar", "width_mm")
-    test = width.at_least(MIN_BAR_WIDTH_MM).both(width.at_most(MAX_BAR_WIDTH_MM))
-    if self.is_silent(test):
+    usual = width.at_least(MIN_BAR_WIDTH_MM).both(width.at_most(MAX_BAR_WIDTH_MM))
+    if self.is_silent(usual):
         return
-    yield from self.judge(
-        test, ("handlebar",),
+    held = width.at_least(LEAST_BAR_WIDTH_MM).both(width.at_most(MOST_BAR_WIDTH_MM))
+    yield from self.judge_with_limit(
+        usual, held, ("handlebar",),
         fault=say(
             "The handlebar is {width} wide; {least} to {most} is usual.",
             width=width.told("mm"), least=as_amount(MIN_BAR_WIDTH_MM).bare(),
             most=as_amount(MAX_BAR_WIDTH_MM).told("mm"),
         ),
+        ask="whether two hands can hold the bar",
     )  # fmt: skip

@@ -24,10 +24,14 @@ from buildcheck.trade.tyres import (
 
 # What a pump head grips of a valve, beyond the depth of the rim.
 VALVE_FOR_PUMP_MM = 15.0
-# Play of a valve in its hole: 0.5 mm is usual, 2.5 mm is a slim valve in a hole for a car valve.
-MOST_VALVE_PLAY_MM = 1.0
-# Rim tape covers the bed from side to side and may climb a little way up the walls.
-MOST_TAPE_EXTRA_MM = 6.0
+# Play of a valve in its hole: 0.5 mm is usual, 2.5 mm is a slim valve in a hole for a car valve, which a sleeve fills;
+# beyond 3 mm, our choice, no sleeve does.
+MOST_VALVE_PLAY_MM, VALVE_PLAY_LIMIT_MM = 1.0, 3.0
+# Rim tape covers the bed from side to side and may climb a little way up the walls. Beyond these limits, our choice, it
+# leaves holes of spokes open, or lies under the beads on both sides.
+MOST_TAPE_EXTRA_MM, TAPE_LACKS_LIMIT_MM, TAPE_EXTRA_LIMIT_MM = 6.0, 6.0, 12.0
+# A tyre with less than its least pressure divided by this rolls off its rim: our choice.
+LEAST_TO_FLAT = 2.0
 
 
 @rule(Level.BLOCKS, source="ISO 5775-2:2015 (extract) on rigid beads; glued tyres: common practice")
@@ -190,12 +194,17 @@ def pressure_above_limit(self: Rule, context: Context) -> Iterator[Finding]:
         )
 
 
-@rule(Level.CAUTION, source="the tyre's own mark; ISO 5775 (Wikipedia) where there is none")
+@rule(
+    Level.BLOCKS,
+    Level.CAUTION,
+    source="the tyre's own mark; ISO 5775 (Wikipedia) where there is none; that half of it blocks is our choice",
+)
 def pressure_too_low(self: Rule, context: Context) -> Iterator[Finding]:
     """The tyre is pumped to less than its least pressure.
 
     A soft tyre lets the rim be struck, wears at its walls, and can roll off the rim in a bend. Where the
-    tyre names no least pressure, ISO 5775 recommends 3 bar up to 25 mm, 2 bar above and 1.5 bar off road.
+    tyre names no least pressure, ISO 5775 recommends 3 bar up to 25 mm, 2 bar above and 1.5 bar off road. Below half of
+    that a tyre is flat, and it blocks.
 
     Cure: pump it up; if the rim does not bear that much, take a wider tyre.
     """
@@ -213,7 +222,13 @@ def pressure_too_low(self: Rule, context: Context) -> Iterator[Finding]:
         else:
             told["least"] = least.told("bar")
             fault = say("The {tyre} is pumped to {pressure}; its mark asks for at least {least}.", **told)
-        yield from self.judge(pressure.at_least(least), (end.tyre,), fault=fault)
+        yield from self.judge_with_limit(
+            pressure.at_least(least),
+            pressure.at_least(least / LEAST_TO_FLAT),
+            (end.tyre,),
+            fault=fault,
+            ask=say("whether the tyre holds on its rim at this pressure"),
+        )
 
 
 @rule(Level.BLOCKS, source="common practice; the word of the rim's maker")
@@ -295,33 +310,40 @@ def valve_hardly_reached(self: Rule, context: Context) -> Iterator[Finding]:
         yield from self.judge(test, (end.tube, end.wheel), fault=fault)
 
 
-@rule(Level.CAUTION, source="common practice, from memory")
+@rule(Level.BLOCKS, Level.CAUTION, source="common practice, from memory; the limit from which it blocks: our choice")
 def valve_loose_in_hole(self: Rule, context: Context) -> Iterator[Finding]:
     """The valve is much thinner than its hole in the rim.
 
-    A tube bulges into the gap at pressure and tears at the foot of the valve; without a tube the rim leaks.
+    A tube bulges into the gap at pressure and tears at the foot of the valve; without a tube the rim leaks. A gap of
+    more than 3 mm no sleeve fills, and it blocks.
 
     Cure: a sleeve for the hole, or a tube with a thicker valve.
     """
     view = context.view
     for end in _with_tube(view):
         valve, hole = view.amount(end.tube, "valve_mm"), view.amount(end.wheel, "valve_hole_mm")
-        test = hole.at_most(valve + MOST_VALVE_PLAY_MM)
-        if self.is_silent(test):
+        usual = hole.at_most(valve + MOST_VALVE_PLAY_MM)
+        if self.is_silent(usual):
             continue
         fault = say(
             "The valve of the {tube} is {valve} thick; the hole in the rim is {hole}. Put a sleeve in.",
             tube=view.name(end.tube), valve=valve.told("mm"), hole=hole.told("mm"),
         )  # fmt: skip
-        yield from self.judge(test, (end.tube, end.wheel), fault=fault)
+        yield from self.judge_with_limit(
+            usual,
+            hole.at_most(valve + VALVE_PLAY_LIMIT_MM),
+            (end.tube, end.wheel),
+            fault=fault,
+            ask=say("whether the valve stays in its hole"),
+        )
 
 
-@rule(Level.CAUTION, source="common practice, from memory")
+@rule(Level.BLOCKS, Level.CAUTION, source="common practice, from memory; the limit from which it blocks: our choice")
 def tape_width_unsuitable(self: Rule, context: Context) -> Iterator[Finding]:
     """The tape of a tubeless set is narrower than the rim's bed, or so wide that it lies under the bead.
 
     Tape that does not reach from wall to wall lifts at its edges and leaks into the rim; tape that climbs
-    the walls keeps the bead from its seat.
+    the walls keeps the bead from its seat. Tape that leaves holes of spokes open, or lies under both beads, blocks.
 
     Cure: tape of the rim's inner width, or up to 6 mm wider.
     """
@@ -337,4 +359,11 @@ def tape_width_unsuitable(self: Rule, context: Context) -> Iterator[Finding]:
             "The tape of the {kit} is {tape} wide; the rim's bed is {rim}, and up to {extra} mm more suit.",
             kit=view.name(end.tube), tape=tape.told("mm"), rim=rim.told("mm"), extra=MOST_TAPE_EXTRA_MM,
         )  # fmt: skip
-        yield from self.judge(suits, (end.tube, end.wheel), fault=fault)
+        covers = tape.at_least(rim - TAPE_LACKS_LIMIT_MM).both(tape.at_most(rim + TAPE_EXTRA_LIMIT_MM))
+        yield from self.judge_with_limit(
+            suits,
+            covers,
+            (end.tube, end.wheel),
+            fault=fault,
+            ask=say("whether the tape covers the bed of the rim"),
+        )

@@ -12,10 +12,10 @@ from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
-from buildcheck.model.sentences import At, say
+from buildcheck.model.sentences import At, Value, say
 from buildcheck.rules.ends import ENDS, End
-from buildcheck.rules.tyre_facts import bead_seat
-from buildcheck.trade.tyres import Span
+from buildcheck.rules.tyre_facts import bead_seat, ends_with_tyre, inflated_width, tyre_radius
+from buildcheck.trade.tyres import CFR_TYRE_CLEARANCE_MM, Span
 from buildcheck.trade.wheels import SHOE_PLAY_MM, brake_track_radius_mm, end_cap_change, rotor_offset_mm
 
 # A rim that stands no further off the middle than this is what workshops leave.
@@ -76,6 +76,46 @@ def rim_brake_out_of_reach(self: Rule, context: Context) -> Iterator[Finding]:
             ),
             ask=say("whether the shoes of the brake reach the track of the rim"),
         )  # fmt: skip
+
+
+@rule(
+    Level.BLOCKS,
+    source="geometry, with the height of the tyre by ISO 5775; 1.6 mm as 16 CFR 1512.11(b) asks for in frame and fork: "
+    "our choice",
+)
+def tyre_hits_rim_brake(self: Rule, context: Context) -> Iterator[Finding]:
+    """The tyre does not pass through the rim brake.
+
+    A rim brake bridges the tyre with its arch, or with the cable between its arms. A tyre that is higher or wider than
+    what is left between them rubs, and one that only just passes jams on the first stone and stops the wheel.
+
+    Cure: a narrower tyre, or a brake with more room: a longer reach where the frame is made for it.
+    """
+    view = context.view
+    for end in ends_with_tyre(view):
+        caliper, drop_name = end.caliper, end.on_holder("brake_drop_mm")
+        if not (view.has(caliper, "arch_mm", "arch_width_mm") and view.has(end.holder, drop_name)):
+            continue
+        on_rim = is_word(view.word(caliper, "brake_type"), "rim")
+        if on_rim.no:
+            continue
+        over = view.amount(end.holder, drop_name) + view.signed(caliper, "arch_mm") - tyre_radius(view, end)
+        beside = (view.amount(caliper, "arch_width_mm") - inflated_width(view, end)) / 2
+        test = over.at_least(CFR_TYRE_CLEARANCE_MM).both(beside.at_least(CFR_TYRE_CLEARANCE_MM)).only_if(on_rim)
+        if self.is_silent(test):
+            continue
+        told: dict[str, Value] = {
+            "beside": beside.told("mm"), "over": over.told("mm"), "tyre": view.name(end.tyre),
+            "brake": view.name(caliper), "least": CFR_TYRE_CLEARANCE_MM,
+        }  # fmt: skip
+        yield from self.judge(
+            test,
+            (end.tyre, caliper),
+            fault=say(
+                "{beside} beside and {over} over the {tyre} are left in {brake}; {least} mm are the least.", **told
+            ),
+            ask=say("whether {least} mm are left round the {tyre} in {brake}", **told),
+        )
 
 
 def _in_reach(view: View, caliper: str, shoe: Amount) -> Test:

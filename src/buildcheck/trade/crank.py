@@ -20,6 +20,14 @@ CHAIN_LINE_MOST_MM = 2.5
 CHAIN_LINE_SINGLE_MOST_MM = 1.5
 """The same for one ring and one sprocket, where the chain never finds a better gear. Source: our choice."""
 
+CHAIN_LINE_LIMIT_MM, CHAIN_LINE_SINGLE_LIMIT_MM = 10.0, 5.0
+"""How far front and rear chain line may differ in mm before the chain jumps off, with a derailleur and without one.
+Source: our choice; sprockets stand some 4 mm apart."""
+
+FRONT_DERAILLEUR_LIMIT_MM = 7.5
+"""How far a front derailleur may be from its chain line in mm before it no longer reaches a ring. Source: our choice;
+rings stand some 7 mm apart."""
+
 CHAIN_ANGLE_MOST_DEG = 4.0
 """From this angle in degrees on the worst gear is told. Source: our choice; no published limit was found."""
 

@@ -19,17 +19,28 @@ it."""
 MIN_BAR_WIDTH_MM, MAX_BAR_WIDTH_MM = 350.0, 1000.0
 """Least and greatest width of a handlebar. Source: ISO 4210-2 4.7.1, from memory."""
 
+LEAST_STEERING_ANGLE_DEG = 30.0
+"""Turn to each side below which nobody keeps the balance at walking pace. Our choice: half of what is asked for."""
+
+LEAST_BAR_WIDTH_MM, MOST_BAR_WIDTH_MM = 250.0, 1200.0
+"""Width of a handlebar beyond which nobody can steer by it. Our choice: two hands of 100 mm and the stem between them
+are the least."""
+
+LEAST_QUILL_MARK_DIAMETERS = 1.5
+"""Distance of a quill's mark from its lower end, in diameters, below which it does not hold. Our choice: the wedge
+takes about one diameter."""
+
 QUILL_MARK_DIAMETERS = 2.5
 """Least distance of a quill's mark from its lower end, in diameters. Source: 16 CFR 1512.6(a) and ISO 4210-2
 4.7.3; the figure is from memory."""
 
 
-def least_quill_mark_mm(quill_mm: float) -> float:
+def least_quill_mark_mm(quill_mm: float, diameters: float = QUILL_MARK_DIAMETERS) -> float:
     """Where in mm from its lower end the mark of a quill of this diameter has to be at least.
 
     Errors: ValueError for a negative diameter or one that is not finite. Source: as QUILL_MARK_DIAMETERS.
     """
-    return QUILL_MARK_DIAMETERS * finite_length_mm(quill_mm, "quill diameter")
+    return diameters * finite_length_mm(quill_mm, "quill diameter")
 
 
 def stem_reach_mm(length_mm: float, angle_deg: float, head_angle_deg: float) -> float:

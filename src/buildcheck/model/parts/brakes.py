@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from buildcheck.model.parts.base import Part
-from buildcheck.model.quantities import Count, Mm, NewtonMetre, Speeds, Vocabulary, WordFact, WordsFact
+from buildcheck.model.quantities import Count, Mm, NewtonMetre, SignedMm, Speeds, Vocabulary, WordFact, WordsFact
 
 
 class Lever(Part):
@@ -62,6 +62,13 @@ class Caliper(Part):
         default=None, description="rim brake: from its bolt or pivots to the middle of the shoes, at their nearest"
     )
     reach_max_mm: Mm = Field(default=None, description="the same with the shoes at their farthest")
+    rim_max_mm: Mm = Field(default=None, description="rim brake: widest rim between its shoes")
+    arch_mm: SignedMm = Field(
+        default=None,
+        description="rim brake: underside of its arch, or of the cable across the tyre, above its bolt or pivots; "
+        "negative below",
+    )
+    arch_width_mm: Mm = Field(default=None, description="rim brake: between its arms, where the tyre passes")
     pistons_per_side: Count = None
     bolt_length_mm: Mm = Field(default=None, description="of the bolts that hold it on a flat mount")
     bolt_reach_mm: Mm = Field(default=None, description="bolt that must stand out of the mount to hold in its threads")

@@ -15,6 +15,7 @@ class Wheel(Part):
     kind: Literal["front-wheel", "rear-wheel"]
     bead_seat_mm: Annotated[WordFact, Vocabulary("bead-seat")] = None
     rim_inner_mm: Mm = None
+    rim_outer_mm: Mm = Field(default=None, description="over the tracks of a rim brake")
     rim_type: Annotated[WordFact, Vocabulary("rim-type")] = None
     rim_pressure_max_bar: Bar = None
     rim_depth_mm: Mm = Field(default=None, description="edge at the tyre to the spokes, which the valve must pass")
