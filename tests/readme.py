@@ -15,19 +15,20 @@ again; tests/test_readme.py compares.
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 import shlex
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterable
-from dataclasses import dataclass
-from functools import cached_property
+from collections.abc import Iterable, Iterator
 from pathlib import Path
+from unittest import mock
 
 import bike_table
 import joint_table
+from command import Ran, run
 
 ROOT = Path(__file__).resolve().parent.parent
 README = ROOT / "README.md"
@@ -45,13 +46,8 @@ _TABLE = re.compile(r"^<!-- table of (?P<name>\w+) -->\n.*?^<!-- end -->$", re.M
 _ENDS = re.compile(r"^\$ (?P<command>buildcheck .*?)(?:\s+# ends with (?P<code>\d))?$")
 
 
-@dataclass(frozen=True)
-class Ran:
-    """How a command ended and what it printed."""
-
-    code: int
-    out: str
-    err: str
+# As wide as where there is no terminal; in the test's own process help would else be as wide as the developer's.
+_COLUMNS = "80"
 
 
 class Desk:
@@ -65,28 +61,37 @@ class Desk:
             path.parent.mkdir(parents=True, exist_ok=True)
             path.write_text(content, encoding="utf-8")
 
-    @cached_property
-    def _environment(self) -> dict[str, str]:
-        kept = {name: value for name, value in os.environ.items() if not name.startswith("BUILDCHECK_")}
-        path = os.pathsep.join(filter(None, (str(ROOT / "src"), kept.get("PYTHONPATH"))))
-        return {**kept, "PYTHONPATH": path, "XDG_CACHE_HOME": str(self.folder / "cache"), "PYTHONUTF8": "1"}
-
     def run(self, command: str) -> Ran:
         """Run `buildcheck …` in this checkout, once however often the documents name it."""
         if command not in self._ran:
-            self._ran[command] = self._run_anew(command)
+            with self._surroundings():
+                self._ran[command] = run(*_arguments(command))
         return self._ran[command]
 
-    def _run_anew(self, command: str) -> Ran:
-        words = shlex.split(command)
-        if words[0] != "buildcheck":
-            raise ValueError(f"only buildcheck is run, not {command!r}")
-        done = subprocess.run(
-            [sys.executable, "-m", "buildcheck", *words[1:]],
-            cwd=self.folder, env=self._environment, stdin=subprocess.DEVNULL,
-            capture_output=True, encoding="utf-8", timeout=120,
-        )  # fmt: skip
+    def run_as_process(self, command: str) -> Ran:
+        """The same by a process of its own, as a reader would."""
+        with self._surroundings():
+            path = os.pathsep.join(filter(None, (str(ROOT / "src"), os.environ.get("PYTHONPATH"))))
+            done = subprocess.run(
+                [sys.executable, "-m", "buildcheck", *_arguments(command)],
+                env={**os.environ, "PYTHONPATH": path, "PYTHONUTF8": "1"}, stdin=subprocess.DEVNULL,
+                capture_output=True, encoding="utf-8", timeout=120,
+            )  # fmt: skip
         return Ran(done.returncode, done.stdout, done.stderr)
+
+    @contextlib.contextmanager
+    def _surroundings(self) -> Iterator[None]:
+        """What a command sees of the world: the folder, and no settings of whoever runs it."""
+        kept = {name: value for name, value in os.environ.items() if not name.startswith("BUILDCHECK_")}
+        with contextlib.chdir(self.folder), mock.patch.dict(os.environ, {**kept, "COLUMNS": _COLUMNS}, clear=True):
+            yield
+
+
+def _arguments(command: str) -> list[str]:
+    program, *arguments = shlex.split(command)
+    if program != "buildcheck":
+        raise ValueError(f"only buildcheck is run, not {command!r}")
+    return arguments
 
 
 def shown(path: Path) -> str:
@@ -140,7 +145,7 @@ def _line(lines: list[str], start: str, first: int) -> int:
 def main() -> None:
     """Write the output in all documents again."""
     texts = {path: path.read_text(encoding="utf-8") for path in DOCUMENTS}
-    with tempfile.TemporaryDirectory() as folder:
+    with tempfile.TemporaryDirectory() as folder, mock.patch.dict(os.environ, {"XDG_CACHE_HOME": f"{folder}/cache"}):
         desk = Desk(texts.values(), Path(folder))
         for path, text in texts.items():
             new = rewritten(text, desk)

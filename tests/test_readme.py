@@ -17,6 +17,13 @@ from buildcheck.cli import app
 TEXTS = {readme.shown(path): path.read_text(encoding="utf-8") for path in readme.DOCUMENTS}
 TEXT = TEXTS["README.md"]
 COMMANDS = sorted({pair for text in TEXTS.values() for pair in readme.commands(text)})
+# One for each exit code, and one that asks a file of the documents; all others are run in the test's own process.
+AS_PROCESS = (
+    "buildcheck explain",
+    "buildcheck check my-bike.yaml",
+    "buildcheck swap allroad-wired --fit no-such-part",
+    "buildcheck swap city-rim --fit tolverne-lantern-100 --rate 55 --stock my-stock.csv",
+)
 MOST_BYTES = 16_000  # our choice: what is read in some ten minutes
 MOST_TOUR_LINES = 60  # our choice
 
@@ -50,6 +57,16 @@ def test_much_of_it_is_made() -> None:
 def test_a_command_ends_as_it_states(command: str, code: int, desk: readme.Desk) -> None:
     ran = desk.run(command)
     assert ran.code == code, ran.err or ran.out
+
+
+def test_a_command_for_each_exit_code_is_run_as_a_process() -> None:
+    codes = dict(COMMANDS)
+    assert {codes[command] for command in AS_PROCESS} == {0, 1, 2}
+
+
+@pytest.mark.parametrize("command", AS_PROCESS)
+def test_a_process_of_its_own_prints_the_same(command: str, desk: readme.Desk) -> None:
+    assert desk.run_as_process(command) == desk.run(command)
 
 
 def test_every_line_of_a_console_block_is_checked() -> None:
