@@ -89,7 +89,9 @@ class Opinion:
 
         def learn(model: clingo.Model) -> None:
             for symbol in model.symbols(shown=True):
-                self.known[numbered[symbol.arguments[0].number]] = symbol.name
+                question = numbered[symbol.arguments[0].number]
+                assert self.known[question] == "holds", "one answer to each question"
+                self.known[question] = symbol.name
 
         assert control.solve(on_model=learn).satisfiable
 
