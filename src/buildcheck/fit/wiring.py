@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Container, Iterator, Mapping
-from typing import NamedTuple
+from dataclasses import dataclass
+from functools import cached_property
 
 from buildcheck.fit import tape
 from buildcheck.fit.facts import Fact, has_attribute
@@ -33,7 +34,8 @@ def ports_fact(spot: Fitted) -> Fact:
     return fact
 
 
-class Wiring(NamedTuple):
+@dataclass(frozen=True)
+class Wiring:
     """Devices by their positions, and the wires that join them.
 
     A wire to a position that is empty, or to a part without sockets, is one of them, so that a rule can point at it;
@@ -45,9 +47,15 @@ class Wiring(NamedTuple):
 
     def at(self, position: str) -> list[Fitted]:
         """The wires that lead to a position, by their names."""
-        return sorted(
-            (wire for wire in self.wires if position in (wire.start, wire.end)), key=lambda wire: wire.position
-        )
+        return list(self._at.get(position, ()))
+
+    @cached_property
+    def _at(self) -> Mapping[str, list[Fitted]]:
+        found: dict[str, list[Fitted]] = {}
+        for wire in sorted(self.wires, key=lambda wire: wire.position):
+            for end in dict.fromkeys(ends_of(wire)):
+                found.setdefault(end, []).append(wire)
+        return found
 
     def between(self, names: Container[str]) -> Wiring:
         """These positions with the wires between them, in the order of the whole."""

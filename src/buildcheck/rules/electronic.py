@@ -137,7 +137,7 @@ def _cut_off(view: View, system: str, one: str, other: str) -> Answer:
     """Are two devices of one system joined by nothing at all, or perhaps over plugs that nobody knows?"""
     whole = build_wiring(view)
     perhaps = tuple(wire for wire in whole.wires if system_of(wire) in (None, system))
-    joined = any({one, other} <= set(piece) for piece in whole._replace(wires=perhaps).pieces())
+    joined = any({one, other} <= set(piece) for piece in replace(whole, wires=perhaps).pieces())
     return Answer.UNKNOWN if joined else Answer.NO
 
 

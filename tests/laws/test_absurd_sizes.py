@@ -1,0 +1,94 @@
+"""Law: a size that cannot be, a tenth or ten times of what it is, is found out, or stands here with the reason.
+
+Each size of each part of the bundled bikes is changed so, one at a time, and the verdict is no `fits`.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from fnmatch import fnmatchcase
+
+import pytest
+
+from buildcheck.library.records import fields_of
+from buildcheck.model.bikes import Bike
+from buildcheck.model.levels import Verdict
+from buildcheck.model.quantities import Interval
+from laws.bench import BIKES, bike, verdict
+from laws.test_one_fact_unknown import with_value
+
+# All bikes take a minute; `make prove` does it all, every run two of them.
+PROVE = os.environ.get("HYPOTHESIS_PROFILE") == "prove"
+TRIED = BIKES if PROVE else ("city-rim", "allroad-wired")
+SMALLER, LARGER = "/10", "x10"
+TIMES = {SMALLER: 0.1, LARGER: 10.0}
+
+# What may be so, by the reason why it decides nothing: `attribute/10`, `attributex10`, `*` for anything; of one kind of
+# part where a kind stands before the dot.
+MAY_BE = {
+    "what a maker allows: one who allows more forbids nothing": """
+        *_max*x10 *_min*/10 capacity_teethx10 steering_angle_degx10""",
+    "more room than is needed, or a smaller thing in it: that it is large enough is asked by a row of its own": """
+        *tyre_room_mmx10 *tyre_radius_mmx10 arch_mmx10 arch_width_mmx10 arm_room_mmx10 crank_room_mm/10 rim_outer_mm/10
+        bolt_room_mmx10 bolt_reach_mm/10 outer_mm/10 rear_slot_width_mmx10 rear_axle_slot_mmx10 chain_growth_mm/10
+        inner_width_mmx10 outer_width_mm/10 sprocket_thickness_mm/10 chainring.thickness_mm/10 valve_length_mmx10
+        rim_depth_mm/10 head_mm/10 lowest_mm* saddle.height_mm/10""",
+    "the length that is left over: told as work where it is in the way, else it is cut or tied": """
+        axle.length_mmx10 hose.length_mmx10 housing.length_mmx10 wire.length_mmx10""",
+    "it counts with other parts than those that are fitted: another spindle, steerer, axle, bar or number of rings": """
+        axle_length_mm/10 rear_axle_length_mm/10 bearing_span_mm* spindle_length_mm* crankset.chainline_mm*
+        lever.clamp_mm* depth_mm*
+        axle_flats_mm/10 rear_slot_width_mm/10 rear_axle_slot_mm/10 ring_max_*_teeth/10 spacers_*_max_mm/10 speeds*
+        plate_flip_mm* bore_mm* outer_mmx10 outer_width_mmx10""",
+    "a caution that has no limit: why not is told in rules/test_limits.py": """
+        bend_radius_min_mmx10 cable_per_shift_mm* shift_ratio* sprocket_pitch_mmx10 ring_spacing_mm* piston_mm*
+        pistons_per_side* front_centre_mm* arm_length_mmx10 offset_mm* fork_offset_mm*""",
+    "a caution on metal, which dents before it breaks; on carbon it blocks": """
+        *torque_max_nm/10 *torque_min_nmx10""",
+    "how the rider sits and how the bike steers: no two parts meet in it": """
+        stem.angle_deg* arm_length_mm/10 stem.length_mm* reach_mm* drop_mm* rise_mm* setback_mm* q_factor_mm*
+        wheelbase_mm* head_angle_deg* fork_length_mm* axle_to_crown_mm/10 *travel_mm*""",
+    "pads of one shape go into one caliper: what is too thick for it has another shape": """
+        brake-pads.thickness_mmx10""",
+    "a record that contradicts itself: no other part is asked": """
+        largest_teeth/10 smallest_teethx10 ringsx10 rim_inner_mm/10""",
+    "a bearing in a cup of its own set, which comes with it": """
+        bearing_outer_* stack_mm*""",
+    "it tells what a thing weighs, how thick it feels or how many are in the box": """
+        weight_g* pieces* bar-tape.* grips.* design_rim_mm* handlebar.inner_mm*
+        battery.diameter_mm* start_fitting_mm* end_fitting_mm*""",
+}  # fmt: skip
+
+
+def absurd(of: Bike) -> Iterator[tuple[str, Bike]]:
+    """Each size of a bike, by itself a tenth and ten times of what it is: its name and the bike."""
+    for spot in of.main_spots():
+        for attribute in sorted(fields_of(type(spot.part))):
+            size = getattr(spot.part, attribute)
+            if isinstance(size, Interval) and size.low > 0:
+                for sign, times in TIMES.items():
+                    other = Interval(size.low * times, size.high * times)
+                    yield f"{spot.part.kind}.{attribute}{sign}", with_value(of, spot, attribute, other)
+
+
+def patterns() -> list[str]:
+    every = (pattern for of_reason in MAY_BE.values() for pattern in of_reason.split())
+    return [pattern if "." in pattern else f"*.{pattern}" for pattern in every]
+
+
+@pytest.mark.parametrize("name", TRIED)
+def test_an_absurd_size_is_found_out(name: str) -> None:
+    tried = 0
+    for change, of in absurd(bike(name)):
+        if not any(fnmatchcase(change, pattern) for pattern in patterns()):
+            tried += 1
+            assert verdict(of) is not Verdict.FITS, change
+    assert tried > 100
+
+
+@pytest.mark.skipif(not PROVE, reason="all bikes are tried by `make prove`")
+def test_what_may_be_so_is_so_on_some_bike() -> None:
+    fits = {change for name in BIKES for change, of in absurd(bike(name)) if verdict(of) is Verdict.FITS}
+    idle = [pattern for pattern in patterns() if not any(fnmatchcase(change, pattern) for change in fits)]
+    assert not idle, "these never fit: take them out of the table"
