@@ -17,8 +17,9 @@ from buildcheck.library.folders import bundled_folder
 from buildcheck.library.texts import languages, load_texts
 from buildcheck.model.levels import Level, Verdict
 from buildcheck.model.sentences import Word, named
-from buildcheck.model.standards import Operation, Standards
+from buildcheck.model.standards import Standards
 from buildcheck.model.texts import PHRASES, Texts, placeholders
+from buildcheck.model.workshop import Operation
 from buildcheck.report.drawings.labels import LABELS
 from buildcheck.rules.pages import pages
 from buildcheck.work.disturbances import Verb

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildcheck.model.standards import Operation
+from buildcheck.model.workshop import Operation
 from buildcheck.trade.durations import spread_of
 from buildcheck.trade.pert import pert_mean_min
 from buildcheck.work.actuals import AS_GOOD_AS_THE_BOOK, book_times, recalibrate, recalibrated, used_times

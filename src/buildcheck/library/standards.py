@@ -20,16 +20,12 @@ from buildcheck.model.standards import (
     Interface,
     JointRow,
     KindRow,
-    Measurement,
     Opening,
-    Operation,
     PositionRow,
-    Shop,
-    Slowdown,
     Standards,
     VocabularyRow,
 )
-from buildcheck.model.workshop import AdviceRow, Crowfoot, Fastener, Wrench
+from buildcheck.model.workshop import AdviceRow, Crowfoot, Fastener, Measurement, Operation, Shop, Slowdown, Wrench
 
 TABLES: dict[str, type[Record]] = {
     "vocabularies": VocabularyRow,

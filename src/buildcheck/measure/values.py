@@ -10,7 +10,8 @@ from buildcheck.model.findings import Evidence
 from buildcheck.model.parts import Part
 from buildcheck.model.quantities import Interval, Unit, Vocabulary, is_flag
 from buildcheck.model.slots import LISTS, paths_of, value_at
-from buildcheck.model.standards import Measurement, Standards
+from buildcheck.model.standards import Standards
+from buildcheck.model.workshop import Measurement
 
 ANY_ATTRIBUTE = "*"
 # Into how many sizes a range is cut: our choice.

@@ -1,4 +1,4 @@
-"""Rows of catalog/standards and catalog/workshop: vocabularies, joints, positions, bench work, the shop."""
+"""Rows of catalog/standards: vocabularies, joints, kinds, positions; and all tables, those of the workshop, too."""
 
 from collections.abc import Callable, Iterable, Mapping
 from functools import cached_property
@@ -10,8 +10,8 @@ from buildcheck.model.conditions import SeenLevels
 from buildcheck.model.functions import FunctionRow
 from buildcheck.model.levels import Level
 from buildcheck.model.parts.base import IDENTIFIER, Record
-from buildcheck.model.quantities import LARGEST, AnySize, Vocabulary
-from buildcheck.model.workshop import AdviceRow, Crowfoot, Fastener, Wrench
+from buildcheck.model.quantities import Vocabulary
+from buildcheck.model.workshop import AdviceRow, Crowfoot, Fastener, Measurement, Operation, Shop, Slowdown, Wrench
 
 Name = Annotated[str, Field(pattern=IDENTIFIER)]
 
@@ -216,102 +216,6 @@ class Opening(Record):
 
     id: Name
     what: str
-
-
-class Consumable(Record):
-    """What an operation uses up."""
-
-    what: str
-    amount: float = 1
-    unit: str = "pieces"
-
-
-class Operation(Record):
-    """One unit of bench work, and what calls for it.
-
-    `takes_off`, `fits`, `moves`, `threads` and `relays` list the part kinds that it is done for, and
-    `on_finding` the findings that ask for it. `after` names operations of the same phase that come before
-    it at the same position; the phases themselves come in the order of their list. At a `hold` the job stops until
-    the test has passed. `final` names what cannot be undone, and `proven_by` the tests that could show it to be wrong:
-    they come before it. After it `waits_min` have to pass, at no bench time, before those in `waited_by` begin.
-    `records` are values that are written on the card. `takes_off_if` calls for it when a part with one of these
-    conditions comes off; one that `leads` comes first of its phase at its position.
-    """
-
-    id: Name
-    what: str
-    low_min: Annotated[float, Field(gt=0)]
-    likely_min: Annotated[float, Field(gt=0)]
-    high_min: Annotated[float, Field(gt=0)]
-    phase: Literal["strip", "prepare", "fit", "lines", "settings", "test", "finish"]
-    takes_off: tuple[str, ...] = ()
-    takes_off_if: tuple[str, ...] = ()
-    fits: tuple[str, ...] = ()
-    moves: tuple[str, ...] = ()
-    threads: tuple[str, ...] = ()
-    relays: tuple[str, ...] = ()
-    on_finding: tuple[str, ...] = ()
-    where: dict[str, str] = Field(
-        default_factory=dict, description="attributes the part must have; * stands for anything"
-    )
-    after: tuple[str, ...] = ()
-    leads: bool = False
-    hold: bool = False
-    final: str = ""
-    proven_by: tuple[str, ...] = ()
-    waits_min: Annotated[float, Field(ge=0)] = 0
-    waited_by: tuple[str, ...] = ()
-    records: tuple[str, ...] = ()
-    per: Literal["position", "job"] = "position"
-    tools: tuple[str, ...] = ()
-    consumables: tuple[Consumable, ...] = ()
-    source: str
-
-    @model_validator(mode="after")
-    def _minutes_in_order(self) -> Self:
-        if not self.low_min <= self.likely_min <= self.high_min:
-            raise ValueError("minutes must run low <= likely <= high")
-        return self
-
-
-class Measurement(Record):
-    """How a missing fact is measured, and for a size what can be expected."""
-
-    attribute: str
-    kinds: tuple[str, ...] = ()
-    how: str
-    usual: tuple[AnySize, ...] = Field(default=(), description="sizes that are usual, in the unit of the attribute")
-    minutes: Annotated[float, Field(gt=0)]
-    source: str
-
-
-class Slowdown(Record):
-    """How much longer work takes at a part on which a condition was noted: factors on low, likely and high minutes.
-
-    Noted on the frame it holds at every position if it is `of_the_whole_bike`. `counted_by` names operations whose own
-    minutes allow for it.
-    """
-
-    id: Annotated[str, Vocabulary("condition")]
-    low_factor: Annotated[float, Field(ge=1, le=10)]
-    likely_factor: Annotated[float, Field(ge=1, le=10)]
-    high_factor: Annotated[float, Field(ge=1, le=10)]
-    of_the_whole_bike: bool = False
-    counted_by: tuple[Name, ...] = ()
-    source: str
-
-    @model_validator(mode="after")
-    def _factors_in_order(self) -> Self:
-        if not self.low_factor <= self.likely_factor <= self.high_factor:
-            raise ValueError("factors must run low <= likely <= high")
-        return self
-
-
-class Shop(Record):
-    """The shop itself: what an hour at its bench is charged with."""
-
-    rate_eur_per_hour: Annotated[float, Field(gt=0, le=LARGEST)]
-    source: str
 
 
 class Standards:

@@ -125,7 +125,7 @@ RULES: tuple[Rule, ...] = (
     chain.chain_too_wide_for_sprockets,
     chain_joining.chain_links_odd,
     chain.derailleur_capacity_exceeded,
-    chain.guide_pulley_gap_unset,
+    shifting.guide_pulley_gap_unset,
     electronic.wiring_not_connected,
     electronic.wiring_in_a_ring,
     electronic.power_source_wrong,

@@ -14,7 +14,7 @@ from buildcheck.fit.facts import Amount, as_amount, is_not_word, largest, smalle
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
-from buildcheck.model.sentences import At, Said, Several, Size, Value, say
+from buildcheck.model.sentences import Said, Size, Value, say
 from buildcheck.trade.chain import (
     BIG_BIG_RESERVE_LINKS,
     PITCH_MM,
@@ -393,26 +393,3 @@ def chain_too_wide_for_sprockets(self: Rule, context: Context) -> Iterator[Findi
         ),
         ask="whether the chain clears the next sprocket",
     )
-
-
-@rule(Level.EXTRA, source="common practice, no source", needs_change=True)
-def guide_pulley_gap_unset(self: Rule, context: Context) -> Iterator[Finding]:
-    """The gap between the upper pulley and the sprockets is no longer as it was set.
-
-    Another cassette, chain, derailleur or hanger changes how far the upper pulley stands from the sprockets. Too near,
-    it grinds on the biggest one; too far, the gears shift late. The right gap is the derailleur maker's figure.
-
-    Cure: set it again with its screw, on the biggest sprocket, before the gears are indexed.
-    """
-    view = context.view
-    if "rear-derailleur" not in view.bike:
-        return
-    causes = context.changed_of(("cassette", "chain", "rear-derailleur", "frame"))
-    if causes:
-        yield self.tell(
-            say(
-                "With another {parts} the gap between the upper pulley and the biggest sprocket is to be set again.",
-                parts=Several(tuple(map(At, causes))),
-            ),
-            ("rear-derailleur", *(name for name in causes if name != "rear-derailleur")),
-        )

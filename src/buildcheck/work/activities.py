@@ -13,7 +13,8 @@ from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Since
 from buildcheck.model.report import NO_TIME, ConsumableUse, Minutes
 from buildcheck.model.sentences import Said
-from buildcheck.model.standards import Operation, Standards
+from buildcheck.model.standards import Standards
+from buildcheck.model.workshop import Operation
 from buildcheck.trade.pert import Times, normal_percentile, pert_mean_min, pert_variance
 from buildcheck.work.disturbances import Disturbance, Verb, all_disturbances, asked_disturbances
 

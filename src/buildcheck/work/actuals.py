@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from statistics import fmean
 
 from buildcheck.model.actuals import Recalibrated
-from buildcheck.model.standards import Operation, Standards
+from buildcheck.model.standards import Standards
+from buildcheck.model.workshop import Operation
 from buildcheck.trade.credibility import credibility_mean, credibility_weight
 from buildcheck.trade.pert import Times, pert_mean_min
 from buildcheck.work.activities import book_times

@@ -8,7 +8,8 @@ from typing import NamedTuple
 
 from buildcheck.model.bikes import Bike
 from buildcheck.model.sentences import At, Said, Value, Word, say
-from buildcheck.model.standards import Slowdown, Standards
+from buildcheck.model.standards import Standards
+from buildcheck.model.workshop import Slowdown
 from buildcheck.trade.pert import Times
 
 _WHOLE = "frame"

@@ -11,7 +11,7 @@ from buildcheck.model.job import Reason, Step, ToFill
 from buildcheck.model.levels import Level, Since
 from buildcheck.model.report import ConsumableUse, MeasureFirst
 from buildcheck.model.sentences import At, Said, Word, say
-from buildcheck.model.standards import Operation
+from buildcheck.model.workshop import Operation
 from buildcheck.trade.pert import Times
 from buildcheck.work.activities import Activity, minutes_of, uses_of
 from buildcheck.work.disturbances import Disturbance
