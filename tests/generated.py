@@ -15,9 +15,10 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from buildcheck.library.alike import UNSEEN, best_price_eur
+from buildcheck.library.alike import best_price_eur
 from buildcheck.library.catalogue import Catalogue, load
 from buildcheck.library.records import fields_of
+from buildcheck.model.blind import unseen
 from buildcheck.model.parts import PART_KINDS
 from buildcheck.model.quantities import Unit, Vocabulary, _FlagField
 
@@ -162,7 +163,7 @@ def _next_sizes(value: Any, unit: Unit) -> list[float]:
 def _facts(kind: str) -> frozenset[str]:
     """What a design may change: the facts that are neither the sort of the thing nor needed to be one."""
     fields = fields_of(PART_KINDS[kind])
-    return frozenset(name for name, field in fields.items() if not field.is_required()) - {*UNSEEN, *_SORT}
+    return frozenset(name for name, field in fields.items() if not field.is_required()) - {*unseen(kind), *_SORT}
 
 
 @cache

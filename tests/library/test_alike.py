@@ -11,8 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from buildcheck.library import catalogue as module
-from buildcheck.library.alike import UNSEEN, Group, best_price_eur
+from buildcheck.library.alike import Group, best_price_eur
 from buildcheck.library.catalogue import Catalogue
+from buildcheck.model.blind import unseen
 from buildcheck.model.parts import PART_KINDS, Part, Record
 from generated import bundled_parts, catalogue_of, catalogues
 
@@ -22,7 +23,7 @@ KINDS = st.sets(st.sampled_from(sorted(PART_KINDS)), min_size=1, max_size=4)
 
 def seen(part: Part) -> dict[str, Any]:
     """What a rule can see of a record; in the records inside it also which sizes are written at all."""
-    return {name: _inside(getattr(part, name)) for name in type(part).model_fields if name not in UNSEEN}
+    return {name: _inside(getattr(part, name)) for name in type(part).model_fields if name not in unseen(part.kind)}
 
 
 def _inside(value: Any) -> Any:

@@ -268,3 +268,21 @@ def support_words(view: View, spot: Fitted) -> Value:
     if spot.on is None:
         return say("the bike (where on it, nobody said)")
     return view.name(spot.on) if spot.on in view.bike else say("{support} (nothing there)", support=At(spot.on))
+
+
+def bore_of(carrier: Fitted, place: Place) -> Amount | None:
+    """The diameter of a place; None for one that has none on record: it sets no limit."""
+    if "diameter_mm" not in place.model_fields_set:
+        return None
+    return _amount(carrier, f"places.{place.id}.diameter_mm", place.diameter_mm)
+
+
+def fits_bore(rider: Fitted, place: Place, bore: Amount) -> Test:
+    """Is the thing in a place made for this bore? The bore of the part itself, whatever its list of places says."""
+    result = Test(Answer.YES, mount_facts(rider))
+    for mount in rider.part.mounts:
+        if mount.type == place.type and "diameter_min_mm" in mount.model_fields_set:
+            result = result.both(bore.at_least(_of_mount(rider, mount, "diameter_min_mm")))
+        if mount.type == place.type and "diameter_max_mm" in mount.model_fields_set:
+            result = result.both(bore.at_most(_of_mount(rider, mount, "diameter_max_mm")))
+    return result

@@ -10,10 +10,8 @@ from functools import cache
 from typing import Any, NamedTuple
 
 from buildcheck.library.records import fields_of
+from buildcheck.model.blind import unseen
 from buildcheck.model.parts import PART_KINDS
-
-# What no rule looks at.
-UNSEEN = frozenset({"id", "maker", "name", "price_eur", "weight_g", "offers", "note"})
 
 
 class Group(NamedTuple):
@@ -70,7 +68,7 @@ def _rank(part_id: str, price: float | None) -> tuple[bool, float, str]:
 def _seen(kind: str) -> tuple[tuple[str, Any], ...]:
     """The attributes of a kind that a rule can see, each with its default."""
     fields = fields_of(PART_KINDS[kind])
-    return tuple((name, field.default) for name, field in fields.items() if name not in UNSEEN)
+    return tuple((name, field.default) for name, field in fields.items() if name not in unseen(kind))
 
 
 def _frozen(value: Any) -> object:

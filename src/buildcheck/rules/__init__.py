@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from buildcheck.fit.engine import Rule
 from buildcheck.rules import (
+    bores,
     brake_condition,
     brakes,
     chain,
@@ -86,6 +87,7 @@ RULES: tuple[Rule, ...] = (
     headset.headset_bearing_height_differs,
     headset.headset_bearing_mismatch,
     headset.headset_race_mismatch,
+    bores.headset_half_in_wrong_place,
     geometry.steering_geometry_changes,
     seat.seatpost_inserted_too_little,
     seat.seatpost_reaches_too_deep,
@@ -104,6 +106,7 @@ RULES: tuple[Rule, ...] = (
     cockpit.support_missing,
     cockpit.lever_on_wrong_side,
     cockpit.lever_without_duty,
+    cockpit.grips_too_long,
     cockpit.bar_tape_disturbed,
     cockpit.bar_position_changes,
     lines.line_has_no_way,
@@ -134,6 +137,9 @@ RULES: tuple[Rule, ...] = (
     electronic.junction_without_place,
     plugs.plug_mismatch,
     plugs.wire_turned_round,
+    bores.battery_too_thick,
+    bores.bar_bore_mismatch,
+    bores.spacer_bore_mismatch,
     materials.torque_limits_apart,
     materials.lower_torque_limit_counts,
     materials.metals_corrode_together,

@@ -15,7 +15,7 @@ from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
-from buildcheck.model.sentences import At, Exact, Several, Value, Word, say
+from buildcheck.model.sentences import At, Exact, Several, Size, Value, Word, say
 from buildcheck.rules.bar_geometry import bar_position
 
 # Our choice: more would not be read.
@@ -191,6 +191,60 @@ def lever_without_duty(self: Rule, context: Context) -> Iterator[Finding]:
                 fault=say(fault, lever=view.name(position)),
                 ask=say(ask, lever=view.name(position)),
             )
+
+
+# How far from the end of the bar a hand reaches that works a twist grip without letting go, and half of what the stem
+# and its bend take in the middle of the bar: our choice. A hand is 80 to 100 mm wide.
+_HAND_REACHES_MM, _HALF_OF_THE_MIDDLE_MM = 150.0, 30.0
+_LEAST_TWIST_MM = 1.0  # whatever else a lever is, it turns with nothing round the bar
+
+
+@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source; 150 and 30 mm are our choice")
+def grips_too_long(self: Rule, context: Context) -> Iterator[Finding]:
+    """The grips take up more of the bar than they may: beside a twist shifter, or of the whole bar.
+
+    A twist shifter is turned by the hand that holds the bar, so that grip beside it is a short one. With a
+    full grip the hand lies beside the shifter and has to let go of the bar to shift, and the brake lever stands a
+    hand further in. Grips that are longer than the straight of the bar do not go on.
+
+    Cure: short grips, cut grips on the side of the shifter, or a trigger shifter.
+    """
+    view = context.view
+    if not view.has("bar-tape", "length_mm") or view.bike["bar-tape"].part.kind != "grips":
+        return
+    length = view.amount("bar-tape", "length_mm")
+    for position in each(("shifter-left", "shifter-right")):
+        if view.has(position, "twist_mm"):
+            twist = view.amount(position, "twist_mm")
+            test = (length + twist).at_most(_HAND_REACHES_MM).only_if(twist.at_least(_LEAST_TWIST_MM))
+            if self.is_silent(test, Level.CAUTION):
+                continue
+            yield from self.judge(
+                test,
+                ("bar-tape", position),
+                level=Level.CAUTION,
+                fault=say(
+                    "{grips}: the grip is {length} long, and beside it the hand turns {twist} on {shifter}; together "
+                    "they should be at most {most}.",
+                    grips=view.name("bar-tape"), length=length.told("mm"), twist=twist.told("mm"),
+                    shifter=view.name(position), most=Size(_HAND_REACHES_MM, _HAND_REACHES_MM, "mm"),
+                ),
+            )  # fmt: skip
+    carrier = view.bike["bar-tape"].on
+    if carrier is not None and view.has(carrier, "width_mm"):
+        room = view.amount(carrier, "width_mm") / 2 - _HALF_OF_THE_MIDDLE_MM
+        test = length.at_most(room)
+        if not self.is_silent(test):
+            told: dict[str, Value] = {"grips": view.name("bar-tape"), "bar": view.name(carrier)}
+            yield from self.judge(
+                test,
+                ("bar-tape", carrier),
+                fault=say(
+                    "{grips}: the grip is {length} long, and each side of {bar} has {room} for it.",
+                    length=length.told("mm"), room=room.told("mm"), **told,
+                ),
+                ask=say("whether there is room on {bar} for {grips}", **told),
+            )  # fmt: skip
 
 
 @rule(Level.EXTRA, source="common practice, no source", needs_change=True)

@@ -31,6 +31,7 @@ class Lever(Part):
     clamp_torque_min_nm: NewtonMetre = Field(default=None, description="least that its maker asks for at the bar")
     clamp_torque_max_nm: NewtonMetre = Field(default=None, description="most that its maker allows at the bar")
     hand: Annotated[WordFact, Vocabulary("hand")] = None
+    twist_mm: Mm = Field(default=None, description="of a twist shifter: how much of the bar the hand turns; else 0")
 
 
 class Caliper(Part):

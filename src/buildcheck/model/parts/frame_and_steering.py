@@ -69,6 +69,9 @@ class Frame(Part):
     front_centre_mm: Mm = Field(default=None, description="bottom bracket to front axle, with that same fork")
     fork_length_mm: Mm = Field(default=None, description="axle to crown of the fork that the geometry is stated for")
     fork_length_max_mm: Mm = Field(default=None, description="longest axle to crown that the maker allows")
+    fork_travel_max_mm: Mm = Field(
+        default=None, description="most travel that the maker allows a suspension fork; 0 where none is allowed"
+    )
     fork_offset_mm: SignedMm = Field(default=None, description="offset of the fork that the geometry is stated for")
     hanger: Annotated[WordFact, Vocabulary("hanger")] = None
     front_derailleur_mount: Annotated[WordsFact, Vocabulary("front-derailleur-mount", many=True)] = None

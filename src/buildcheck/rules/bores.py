@@ -1,0 +1,161 @@
+"""What sits in a bore or on a body: batteries, things in the end of the bar, spacers, halves of a headset."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from buildcheck.fit.context import Context
+from buildcheck.fit.engine import Rule, rule
+from buildcheck.fit.facts import Amount, as_amount, is_word
+from buildcheck.fit.patterns import is_of
+from buildcheck.fit.places import bore_of, chosen_place, fits_bore
+from buildcheck.fit.tape import each
+from buildcheck.model.findings import Finding
+from buildcheck.model.levels import Level
+from buildcheck.model.sentences import Value, say
+
+# The ring of a spacer may be this much narrower than the thread is called, and this much wider before it hangs beside
+# the cup's flange: our choice; a flange stands some 4 mm over the thread.
+CUP_NARROWER_MM, CUP_WIDER_MM = 0.3, 4.0
+# A freehub body of nine splines is 34.5 mm over them: from memory. How much wider a spacer on it may be: our choice.
+_NINE_SPLINES, NINE_SPLINES_MM, BODY_NARROWER_MM, BODY_WIDER_MM = "spline9*", 34.5, 0.3, 1.5
+
+
+@rule(Level.BLOCKS, source="common practice, no source: the bore that the place has")
+def battery_too_thick(self: Rule, context: Context) -> Iterator[Finding]:
+    """The battery is thicker than the bore in which it is to sit.
+
+    Its holder may be made for the post, and the battery in it still not go in: batteries of one family are made in
+    several sizes. A battery that is forced in is dented, and a dented cell can burn.
+
+    Cure: a battery for this bore, a post with a wider one, or a holder outside.
+    """
+    view = context.view
+    for spot in each(view.hanging("wiring")):
+        place, found = chosen_place(view, spot)
+        carrier = view.bike.get(spot.on)
+        if found.no or place is None or carrier is None or not view.has(spot.position, "diameter_mm"):
+            continue
+        bore = bore_of(carrier, place)
+        if bore is None:
+            continue  # a holder in the open
+        size = view.amount(spot.position, "diameter_mm")
+        test = size.at_most(bore)
+        if self.is_silent(test):
+            continue
+        told: dict[str, Value] = {"battery": view.name(spot.position), "carrier": view.name(carrier.home)}
+        yield from self.judge(
+            test,
+            (spot.position, carrier.home),
+            fault=say(
+                "{battery} is {size} thick, and the bore in {carrier} is {bore}.",
+                size=size.told("mm"), bore=bore.told("mm"), **told,
+            ),
+            ask=say("whether {battery} goes into the bore in {carrier}", **told),
+        )  # fmt: skip
+
+
+@rule(Level.BLOCKS, source="common practice, no source: the maker's own limits")
+def bar_bore_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
+    """What sits in the end of the bar is made for another bore than the bar has.
+
+    It is held by a wedge or a rubber that spreads in the bore. In a wider one it turns and falls out on the road,
+    with the charge point or the junction; into a narrower one it does not go.
+
+    Cure: one that spreads to the bore of this bar, or another place for it.
+    """
+    view = context.view
+    for spot in each(view.hanging("accessory", "wiring")):
+        place, found = chosen_place(view, spot)
+        carrier = view.bike.get(spot.on)
+        if found.no or place is None or carrier is None or not view.has(carrier.home, "inner_mm"):
+            continue
+        if not is_of(place.type, "*.bar-end"):
+            continue
+        bore = view.amount(carrier.home, "inner_mm")
+        test = fits_bore(spot, place, bore)
+        if self.is_silent(test):
+            continue
+        told: dict[str, Value] = {"thing": view.name(spot.position), "bar": view.name(carrier.home)}
+        yield from self.judge(
+            test,
+            (spot.position, carrier.home),
+            fault=say("{thing} is made for another bore than the {bore} of {bar}.", bore=bore.told("mm"), **told),
+            ask=say("whether {thing} holds in the end of {bar}", **told),
+        )
+
+
+@rule(
+    Level.BLOCKS,
+    Level.CAUTION,
+    source="threads of shells: BikeRaceInfo, bottom bracket threading; 34.5 mm over nine splines: from memory; how far "
+    "off is our choice",
+)
+def spacer_bore_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
+    """A spacer does not go over what it belongs on, or hangs loose on it.
+
+    Beside a cup of the bottom bracket it lies round the thread, between flange and shell. A narrower ring does not
+    go over the thread, and one as wide as the flange lets the cup run out of true. Behind a cassette it lies round
+    the splines; one that hangs low there holds the sprockets askew.
+
+    Cure: the spacer that is made for this thread or this body.
+    """
+    view = context.view
+    for name in each(view.of_row("bb-spacer")):
+        if view.has(name, "bore_mm") and view.has("bottom-bracket", "shell"):
+            thread = view.size_of_word("bottom-bracket", "shell", "bb-shell")
+            limits = thread - CUP_NARROWER_MM, thread + CUP_WIDER_MM
+            yield from _on_a_body(self, context, name, "bottom-bracket", limits, Level.BLOCKS)
+    for name in each(view.of_row("freehub-spacer")):
+        if view.has(name, "bore_mm") and view.has("cassette", "freehub"):
+            freehub = view.word("cassette", "freehub").value
+            if isinstance(freehub, str) and is_of(freehub, _NINE_SPLINES):
+                limits = as_amount(NINE_SPLINES_MM - BODY_NARROWER_MM), as_amount(NINE_SPLINES_MM + BODY_WIDER_MM)
+                yield from _on_a_body(self, context, name, "cassette", limits, Level.CAUTION)
+
+
+def _on_a_body(
+    self: Rule, context: Context, spacer: str, on: str, limits: tuple[Amount, Amount], level: Level
+) -> Iterator[Finding]:
+    view = context.view
+    bore = view.amount(spacer, "bore_mm")
+    test = bore.at_least(limits[0]).both(bore.at_most(limits[1]))
+    if self.is_silent(test, level):
+        return
+    told: dict[str, Value] = {"spacer": view.name(spacer), "part": view.name(on)}
+    yield from self.judge(
+        test,
+        (spacer, on),
+        level=level,
+        fault=say(
+            "{spacer} has a bore of {bore}; on {part} it takes {least} to {most}.",
+            bore=bore.told("mm"), least=limits[0].told("mm"), most=limits[1].told("mm"), **told,
+        ),
+        ask=say("whether {spacer} goes over its thread on {part}", **told),
+    )  # fmt: skip
+
+
+@rule(Level.BLOCKS, source="common practice, no source")
+def headset_half_in_wrong_place(self: Rule, context: Context) -> Iterator[Finding]:
+    """A half of the headset is made for the other end of the head tube.
+
+    The upper half has the ring, or the thread, that centres the steerer; the lower one sits on the crown race and
+    bears the rider. Where both seats of a head tube are of one size the wrong half goes in, and nothing holds the
+    steerer in its bearing.
+
+    Cure: the half that is made for this end.
+    """
+    view = context.view
+    for position, (half, fault) in each(_HALVES.items()):
+        if view.has(position, "half"):
+            test = is_word(view.word(position, "half"), half)
+            if self.is_silent(test):
+                continue
+            yield from self.judge(test, (position,), fault=say(fault, headset=view.name(position)))
+
+
+# By the end of the head tube: the half that is for it, and what is said of the other one.
+_HALVES = {
+    "headset-upper": ("upper", "{headset} is a lower half and sits at the upper end of the head tube."),
+    "headset-lower": ("lower", "{headset} is an upper half and sits at the lower end of the head tube."),
+}
