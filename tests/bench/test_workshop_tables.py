@@ -6,7 +6,7 @@ import pytest
 from pydantic import ValidationError
 
 from buildcheck.bench.wrenches import setting_for
-from buildcheck.fit.facts import has_attribute
+from buildcheck.fit.reading import has_attribute
 from buildcheck.library.standards import cross_problems
 from buildcheck.model.parts import PART_KINDS
 from buildcheck.model.workshop import AdviceRow, Fastener, Opened, Wrench

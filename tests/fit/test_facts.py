@@ -15,18 +15,16 @@ from buildcheck.fit.facts import (
     Fact,
     Test,
     amount_of,
-    has_attribute,
     is_not_word,
     is_word,
     largest,
     one_of,
-    read_fact,
     same_word,
     shown,
     smallest,
-    unit_of,
     worked_out,
 )
+from buildcheck.fit.reading import has_attribute, read_fact, unit_of
 from buildcheck.model.levels import Origin
 from buildcheck.model.quantities import Interval
 from fit.make import fitted, part

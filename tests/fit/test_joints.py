@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildcheck.fit.facts import Amount, Answer, read_fact
+from buildcheck.fit.facts import Amount, Answer
 from buildcheck.fit.joints import clash, find_joints, infer_facts, joint_holds, neighbours
+from buildcheck.fit.reading import read_fact
 from buildcheck.fit.view import View
 from buildcheck.model.levels import Origin
 from buildcheck.model.quantities import Interval

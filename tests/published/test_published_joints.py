@@ -12,9 +12,10 @@ import pytest
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import run_named
-from buildcheck.fit.facts import Fact, has_attribute
+from buildcheck.fit.facts import Fact
 from buildcheck.fit.joints import each_joint, joint_holds
 from buildcheck.fit.joints import mates as mate
+from buildcheck.fit.reading import has_attribute
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Bike, Fitted
 from buildcheck.model.levels import Level, Origin

@@ -6,7 +6,8 @@ from collections.abc import Collection, Iterable, Iterator
 from typing import Generic, NamedTuple, Protocol, TypeVar
 
 from buildcheck.fit.context import Build, Context
-from buildcheck.fit.facts import Answer, Test, has_attribute, of_pattern
+from buildcheck.fit.facts import Answer, Test, of_pattern
+from buildcheck.fit.reading import has_attribute
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Bike, Fitted
 from buildcheck.model.workshop import Opened

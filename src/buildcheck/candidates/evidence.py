@@ -6,7 +6,7 @@ from collections.abc import Collection
 
 from buildcheck.candidates.features import PART
 from buildcheck.fit.context import Context
-from buildcheck.fit.facts import has_attribute
+from buildcheck.fit.reading import has_attribute
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level

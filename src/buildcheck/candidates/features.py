@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Hashable
 from typing import NamedTuple
 
-from buildcheck.fit.facts import has_attribute
+from buildcheck.fit.reading import has_attribute
 from buildcheck.fit.view import View
 from buildcheck.library.alike import signature
 from buildcheck.model.bikes import Fitted

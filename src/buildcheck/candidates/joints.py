@@ -6,8 +6,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from buildcheck.candidates.features import KIND, PartCandidate
-from buildcheck.fit.facts import Fact, read_fact
+from buildcheck.fit.facts import Fact
 from buildcheck.fit.joints import Neighbour, clash, neighbours
+from buildcheck.fit.reading import read_fact
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.levels import Level

@@ -10,7 +10,7 @@ from buildcheck.candidates.entailment import FindingReason
 from buildcheck.candidates.evidence import rests_on, values_of
 from buildcheck.candidates.features import PartCandidate
 from buildcheck.candidates.oracle import PartsOracle
-from buildcheck.fit.facts import least_of, unit_of
+from buildcheck.fit.reading import least_of, unit_of
 from buildcheck.model.parts import Part
 from buildcheck.model.quantities import Interval
 from buildcheck.model.report import NewPart, RemedyPart, Wanted

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import reduce
 
-from buildcheck.fit.facts import Answer, Fact, Test, has_attribute, is_not_word, is_word
+from buildcheck.fit.facts import Answer, Fact, Test, is_not_word, is_word
+from buildcheck.fit.reading import has_attribute
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.functions import Control, FunctionRow, Worked

@@ -6,17 +6,8 @@ from collections.abc import Callable, Collection, Hashable, Iterator, Mapping
 from functools import partial
 from typing import Any, NamedTuple
 
-from buildcheck.fit.facts import (
-    Amount,
-    Answer,
-    Fact,
-    Test,
-    amount_of,
-    has_attribute,
-    of_pattern,
-    read_fact,
-    same_word,
-)
+from buildcheck.fit.facts import Amount, Answer, Fact, Test, amount_of, of_pattern, same_word
+from buildcheck.fit.reading import has_attribute, read_fact
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.levels import Origin

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from functools import reduce
 
 from buildcheck.fit import tape
-from buildcheck.fit.facts import Amount, Answer, Fact, Test, amount_of, attributes_of, is_word, read_fact
+from buildcheck.fit.facts import Amount, Answer, Fact, Test, amount_of, is_word
+from buildcheck.fit.reading import attributes_of, read_fact
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.levels import Origin

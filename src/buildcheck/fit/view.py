@@ -7,7 +7,8 @@ from math import inf
 from typing import Any, TypeVar
 
 from buildcheck.fit import tape
-from buildcheck.fit.facts import Amount, Fact, amount_of, attributes_of, read_fact
+from buildcheck.fit.facts import Amount, Fact, amount_of
+from buildcheck.fit.reading import attributes_of, read_fact
 from buildcheck.fit.tape import Tape
 from buildcheck.model.bikes import Bike, Fitted
 from buildcheck.model.sentences import At, PartAt

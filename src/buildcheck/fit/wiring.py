@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from buildcheck.fit import tape
-from buildcheck.fit.facts import Fact, has_attribute
+from buildcheck.fit.facts import Fact
 from buildcheck.fit.graphs import pieces
+from buildcheck.fit.reading import has_attribute
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import Same, View
 from buildcheck.model.bikes import Fitted

@@ -10,8 +10,9 @@ from buildcheck.fit import tape
 from buildcheck.fit.causes import causes_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Answer, Fact, Test, matches
+from buildcheck.fit.facts import Answer, Fact, Test
 from buildcheck.fit.places import chosen_place, free_places, mount_facts, options, support_words
+from buildcheck.fit.reading import matches
 from buildcheck.fit.tape import each
 from buildcheck.fit.turning import plugs_at
 from buildcheck.fit.view import View

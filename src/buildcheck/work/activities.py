@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from buildcheck.fit.context import Build, Context
-from buildcheck.fit.facts import matches
+from buildcheck.fit.reading import matches
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Since
 from buildcheck.model.report import NO_TIME, ConsumableUse, Minutes
