@@ -231,20 +231,22 @@ def grips_too_long(self: Rule, context: Context) -> Iterator[Finding]:
                 ),
             )  # fmt: skip
     carrier = view.bike["bar-tape"].on
-    if carrier is not None and view.has(carrier, "width_mm"):
-        room = view.amount(carrier, "width_mm") / 2 - _HALF_OF_THE_MIDDLE_MM
-        test = length.at_most(room)
-        if not self.is_silent(test):
-            told: dict[str, Value] = {"grips": view.name("bar-tape"), "bar": view.name(carrier)}
-            yield from self.judge(
-                test,
-                ("bar-tape", carrier),
-                fault=say(
-                    "{grips}: the grip is {length} long, and each side of {bar} has {room} for it.",
-                    length=length.told("mm"), room=room.told("mm"), **told,
-                ),
-                ask=say("whether there is room on {bar} for {grips}", **told),
-            )  # fmt: skip
+    if carrier is None or not view.has(carrier, "width_mm"):
+        return
+    room = view.amount(carrier, "width_mm") / 2 - _HALF_OF_THE_MIDDLE_MM
+    test = length.at_most(room)
+    if self.is_silent(test):
+        return
+    told: dict[str, Value] = {"grips": view.name("bar-tape"), "bar": view.name(carrier)}
+    yield from self.judge(
+        test,
+        ("bar-tape", carrier),
+        fault=say(
+            "{grips}: the grip is {length} long, and each side of {bar} has {room} for it.",
+            length=length.told("mm"), room=room.told("mm"), **told,
+        ),
+        ask=say("whether there is room on {bar} for {grips}", **told),
+    )  # fmt: skip
 
 
 @rule(Level.EXTRA, source="common practice, no source", needs_change=True)
