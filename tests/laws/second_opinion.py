@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from fnmatch import fnmatchcase
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import clingo
 import yaml
@@ -23,8 +23,17 @@ _SCALE = 10_000  # all sizes of the tables and of the catalogue are whole in ten
 
 Key = tuple[str, str, str, str]  # name, both positions, level
 Side = tuple[Any, ...]
-Meet = tuple[str, Side, Side]
+Meet = tuple[str, int, Side, Side]  # interface, tolerance, both sides
 Question = tuple[tuple[Meet, ...], bool, bool]  # meets, misfit, perhaps
+
+
+class Asked(NamedTuple):
+    """What is asked of one joint: does it hold, and if its row has such a limit, does it hold within that?"""
+
+    row: dict[str, Any]
+    positions: tuple[str, str]
+    holds: Question
+    bears: Question | None
 
 
 @cache
@@ -67,12 +76,15 @@ class Opinion:
     def of(self, bikes: list[Bike]) -> list[Counter[Key]]:
         """The findings on each bike, each by its name, its two positions and its level."""
         asked = [list(_joints(bike)) for bike in bikes]
-        self._solve({question for each in asked for _, _, question in each} - self.known.keys())
+        questions = {question for each in asked for one in each for question in (one.holds, one.bears)}
+        self._solve({question for question in questions - self.known.keys() if question is not None})
         return [Counter(self._findings(each)) for each in asked]
 
-    def _findings(self, asked: list[tuple[dict[str, Any], tuple[str, str], Question]]) -> Iterator[Key]:
-        for row, (a, b), question in asked:
-            said, level = self.known[question], row["level"]
+    def _findings(self, asked: list[Asked]) -> Iterator[Key]:
+        for row, (a, b), holds, bears in asked:
+            said, level = self.known[holds], row["level"]
+            if said != "holds" and bears is not None and self.known[bears] != "holds":
+                said, level = self.known[bears], "blocks"
             if said == "fails":
                 yield row["name"], a, b, level
             elif said == "unknown" and level in ("blocks", "extra"):  # a lesser one is not worth a question
@@ -96,15 +108,23 @@ class Opinion:
         assert control.solve(on_model=learn).satisfiable
 
 
-def _joints(bike: Bike) -> Iterator[tuple[dict[str, Any], tuple[str, str], Question]]:
+def _joints(bike: Bike) -> Iterator[Asked]:
     for name, spot in bike.fitted.items():
         for row in _rows_of(name):
             met = _sides(bike, row, spot)
-            if met is None:
+            perhaps = None if met is None else _about(row, met[0].part)
+            if met is None or perhaps is None:
                 continue
-            perhaps = _about(row, met[0].part)
-            if perhaps is not None:
-                yield row, (met[0].position, met[1].position), (*_meets(bike, row, spot, *met), perhaps)
+            between = _other(bike, row["adapter"], spot) if row.get("adapter") else None
+            limit = row.get("blocks_beyond")
+            bears = None if limit is None else (*_meets(row, limit, *met, None), perhaps)
+            usual = _tolerances()[row["interface"]]
+            yield Asked(row, (met[0].position, met[1].position), (*_meets(row, usual, *met, between), perhaps), bears)
+
+
+@cache
+def _tolerances() -> dict[str, float]:
+    return {row["id"]: row["mates"].get("tolerance") or 0 for row in tables()["interfaces"]}
 
 
 def _other(bike: Bike, relation: str, spot: Fitted) -> Fitted | None:
@@ -147,18 +167,17 @@ def _about(row: dict[str, Any], part: Part) -> bool | None:
 
 
 def _meets(
-    bike: Bike, row: dict[str, Any], spot: Fitted, a: Fitted, b: Fitted
+    row: dict[str, Any], tolerance: float, a: Fitted, b: Fitted, between: Fitted | None
 ) -> tuple[tuple[Meet, ...], bool]:
-    interface = row["interface"]
+    interface, within = row["interface"], _whole(tolerance)
     left, right = getattr(a.part, row["a"].rpartition(".")[2]), getattr(b.part, row["b"])
-    between = _other(bike, row["adapter"], spot) if row.get("adapter") else None
     if between is None:
-        return ((interface, _side(left), _side(right)),), False
+        return ((interface, within, _side(left), _side(right)),), False
     if getattr(between.part, "interface", None) != interface:
         return (), True
     sizes = any(isinstance(value, Interval | float) for value in (left, right))
     near, far = (getattr(between.part, f"side_{side}{'_mm' if sizes else ''}") for side in "ab")
-    return ((interface, _side(left), _side(near)), (interface, _side(far), _side(right))), False
+    return ((interface, within, _side(left), _side(near)), (interface, within, _side(far), _side(right))), False
 
 
 def _side(value: Any) -> Side:
@@ -182,7 +201,7 @@ def _whole(number: float) -> int:
 def _interfaces() -> Iterator[str]:
     for row in tables()["interfaces"]:
         rule, name = row["mates"], f'"{row["id"]}"'
-        yield f'rule({name},"{rule["kind"]}"). leeway({name},{_whole(rule.get("tolerance") or 0)}).'
+        yield f'rule({name},"{rule["kind"]}").'
         yield from (f'pair({name},"{_text(x)}","{_text(y)}").' for x, y in rule.get("pairs", ()))
         if rule.get("one_way"):
             yield f"one_way({name})."
@@ -200,9 +219,9 @@ def _questions(numbered: dict[int, Question]) -> Iterator[str]:
             yield f"misfit({number})."
         if perhaps:
             yield f"perhaps({number})."
-        for index, (interface, *sides) in enumerate(meets):
+        for index, (interface, within, *sides) in enumerate(meets):
             name = f"({number},{index})"
-            yield f'meet({name},"{interface}"). needs({number},{name}).'
+            yield f'meet({name},"{interface}"). within({name},{within}). needs({number},{name}).'
             for which, (sort, *values) in zip("ab", sides, strict=True):
                 if sort == "word":
                     yield from (f'word({name},{which},"{word}").' for word in values)
