@@ -8,7 +8,8 @@ VENV := .venv
 BIN := $(VENV)/bin
 RUN := $(BIN)/python -m
 INSTALL := PIP_DISABLE_PIP_VERSION_CHECK=1 $(RUN) pip install --quiet --editable
-PYTEST := $(RUN) pytest -n $(WORKERS) --dist worksteal
+# With byte code written, wherever the environment says otherwise: tests start many processes of Python.
+PYTEST := PYTHONDONTWRITEBYTECODE= $(RUN) pytest -n $(WORKERS) --dist worksteal
 
 .DEFAULT_GOAL := help
 .PHONY: help demo test pages check prove fuzz mutants bench wheel readme schemas clean
@@ -34,8 +35,8 @@ check: $(VENV)/.installed-dev  ## what CI runs, but for other versions
 	$(BIN)/buildcheck parts verify
 	$(PYTEST) --cov --cov-branch --cov-report=term
 
-prove: $(VENV)/.installed-dev  ## the laws, with many more generated examples, and a million odd inputs
-	HYPOTHESIS_PROFILE=prove $(PYTEST) tests/laws tests/trade
+prove: $(VENV)/.installed-dev  ## the laws and the cures, with many more generated examples, and a million odd inputs
+	HYPOTHESIS_PROFILE=prove $(PYTEST) tests/laws tests/trade tests/test_explaining.py tests/test_jobs.py
 	$(MAKE) fuzz INPUTS=1000000
 
 fuzz: $(VENV)/.installed-dev  ## INPUTS=20000 odd inputs for the readers of files and words

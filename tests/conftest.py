@@ -2,12 +2,14 @@
 
 That of `make mutants` does not look for the smallest example, since it only asks whether there is one.
 
-Fixtures: no test reads or writes the user's own cache, and the bundled catalogue is read once.
+No test reads or writes the user's own cache: all workers, and the processes that tests start, share one of the run.
 """
 
 import gc
 import os
-from collections.abc import Iterator
+import shutil
+import tempfile
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, Phase, settings
@@ -23,20 +25,29 @@ settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
 # As in `buildcheck.__main__`: to look again and again through all that the tests keep takes a fourth of their time.
 gc.set_threshold(200_000, 20, 20)
 
+_FOLDER = pytest.StashKey[Path]()
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Set up the surroundings before any module of tests is imported, since some ask for the catalogue at once."""
+    for name in ("BUILDCHECK_CATALOG", "NO_COLOR"):
+        os.environ.pop(name, None)
+    if not hasattr(config, "workerinput"):  # a worker has the environment of the process that started it
+        folder = config.stash[_FOLDER] = Path(tempfile.mkdtemp(prefix="buildcheck-tests-"))
+        os.environ["XDG_CACHE_HOME"] = str(folder)
+        load()
+
+
+def pytest_unconfigure(config: pytest.Config) -> None:
+    """Clear away the cache of this run."""
+    if _FOLDER in config.stash:
+        shutil.rmtree(config.stash[_FOLDER], ignore_errors=True)
+
 
 def pytest_collection_finish() -> None:
     """What was imported and collected stays to the end: it is not looked through any more."""
     gc.collect()
     gc.freeze()
-
-
-@pytest.fixture(scope="session", autouse=True)
-def _cache_of_the_tests(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("cache")))
-        for name in ("BUILDCHECK_CATALOG", "NO_COLOR"):
-            patch.delenv(name, raising=False)
-        yield
 
 
 @pytest.fixture(scope="session")

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import os
 from functools import cache
+from unittest import mock
 
 import pytest
 
+from buildcheck import explaining
 from buildcheck.explaining import Example, example_of
 from buildcheck.library.cases import bike_and_change
 from buildcheck.library.folders import cases_folder
@@ -16,10 +19,16 @@ from buildcheck.vetting import Vetting
 from laws.bench import catalogue, found_by
 
 PAGES = pages(catalogue().standards)
+# A cure tries up to some hundred parts: `make prove` asks for that of every page, every run for that of each third.
+CURED = list(PAGES)[:: 1 if os.environ.get("HYPOTHESIS_PROFILE") == "prove" else 3]
 
 
 @cache
 def _example(name: str) -> Example:
+    return _example_of(name)
+
+
+def _example_of(name: str) -> Example:
     example = example_of(name, PAGES[name].levels[0], catalogue(), cases_folder())
     assert example is not None
     return example
@@ -27,7 +36,8 @@ def _example(name: str) -> Example:
 
 @pytest.mark.parametrize("name", PAGES)
 def test_each_page_has_an_example_that_fires_and_a_case_that_stays_silent(name: str) -> None:
-    example = _example(name)
+    with mock.patch.object(explaining, "_cure", return_value=None):
+        example = _example_of(name)
     assert example.finding.name == name
     assert example.finding.level is PAGES[name].levels[0]
     assert example.differences
@@ -35,7 +45,7 @@ def test_each_page_has_an_example_that_fires_and_a_case_that_stays_silent(name: 
     assert example.silent.file in {path.name for path in (cases_folder() / name).glob("silent-*.yaml")}
 
 
-@pytest.mark.parametrize("name", PAGES)
+@pytest.mark.parametrize("name", CURED)
 def test_a_part_that_cures_it_leaves_it_silent_and_nothing_new_that_blocks(name: str) -> None:
     example = _example(name)
     part = example.part
@@ -70,5 +80,6 @@ def test_what_is_only_to_be_told_asks_for_no_part() -> None:
 
 
 def test_most_of_what_blocks_is_cured_by_one_part() -> None:
-    serious = [name for name, page in PAGES.items() if page.levels[0] is Level.BLOCKS]
+    serious = [name for name in CURED if PAGES[name].levels[0] is Level.BLOCKS]
+    assert len(serious) > 50
     assert sum(_example(name).part is not None for name in serious) > len(serious) / 2

@@ -6,7 +6,7 @@ from dataclasses import replace
 from functools import cache
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from buildcheck.jobs import Agreed, NoSuchRemedyError, job_card, with_remedy
@@ -73,6 +73,8 @@ def test_what_is_used_up_and_laid_out_is_that_of_the_steps() -> None:
     assert any("crow-foot" in tool for tool in tools)
 
 
+# Each example plans a job of its own, mostly with a search for remedies.
+@settings(max_examples=settings.default.max_examples // 2)
 @given(data=st.data())
 def test_the_times_add_up(data: st.DataObject) -> None:
     job = data.draw(jobs(), label="job")

@@ -130,7 +130,8 @@ class _Copy:
         paths = [str(self.folder / name) for name in ("src", "tests")]
         return subprocess.run(
             [sys.executable, *options[program], *arguments], cwd=self.folder,
-            env={**os.environ, "PYTHONPATH": os.pathsep.join(paths), "PYTHONUTF8": "1", "COLUMNS": "200"},
+            env={**os.environ, "PYTHONPATH": os.pathsep.join(paths), "PYTHONUTF8": "1", "COLUMNS": "200",
+                 "PYTHONDONTWRITEBYTECODE": ""},
             stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, encoding="utf-8", timeout=300,
         )  # fmt: skip
 

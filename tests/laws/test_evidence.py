@@ -17,7 +17,6 @@ from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.parts import Part
-from buildcheck.model.slots import with_value_at
 from laws.bench import bike, catalogue, change, findings_of, vetting
 from laws.strategies import Job, facts_in, jobs
 
@@ -27,15 +26,11 @@ _LISTS: dict[str, Any] = {"passages": None, "places": (), "mounts": (), "ports":
 
 def _only(part: Part, named: set[str]) -> Part:
     """The part with nothing known but the attributes that are named."""
-    for path in facts_in(part, nested=False):
-        if path[0] not in named:
-            part = with_value_at(part, path, None)
+    gone: dict[str, Any] = {str(name): None for (name,) in facts_in(part, nested=False) if name not in named}
     if "code" in type(part).model_fields and not {"code", "seat", "fits_mm", "threaded"} & named:
-        part = with_value_at(part, ("code",), None)
-    for name, nothing in _LISTS.items():
-        if name not in named and getattr(part, name):
-            part = part.model_copy(update={name: nothing})
-    return part
+        gone["code"] = None
+    gone |= {name: nothing for name, nothing in _LISTS.items() if name not in named and getattr(part, name)}
+    return part.model_copy(update=gone)
 
 
 def with_evidence_only(job: Job, finding: Finding) -> Job:

@@ -5,6 +5,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Sequence
+from functools import cache
 
 import numpy as np
 import numpy.typing as npt
@@ -45,16 +46,28 @@ def variance_of(total: Total) -> float:
     return float(chances @ ((middles - total.mean_min) ** 2 + width**2 / 12))
 
 
+SCORES = np.linspace(-6, 6, 3001)
+
+
+@cache
+def shares_at_scores(time: Times) -> npt.NDArray[np.float64]:
+    """The share of its range that an operation takes at each of SCORES."""
+    shares: npt.NDArray[np.float64] = beta.ppf(norm.cdf(SCORES), *beta_shape(*time))
+    return shares
+
+
+@cache
+def scores(count: int, row: int) -> npt.NDArray[np.float64]:
+    """Normal scores drawn at random, each row by itself; the first is common to all operations."""
+    return np.random.default_rng((20260731, row)).standard_normal(count)
+
+
 def draws(times: Sequence[Times], correlation: float, count: int) -> npt.NDArray[np.float64]:
     """Sums drawn at random, from scipy's quantiles of the beta distribution."""
-    random = np.random.default_rng(20260731)
-    common = random.standard_normal(count)
-    table = np.linspace(-6, 6, 3001)
     total = np.zeros(count)
-    for low, likely, high in times:
-        score = math.sqrt(correlation) * common + math.sqrt(1 - correlation) * random.standard_normal(count)
-        shares = beta.ppf(norm.cdf(table), *beta_shape(low, likely, high))
-        total += low + (high - low) * np.interp(score, table, shares)
+    for row, one in enumerate(times, 1):
+        score = math.sqrt(correlation) * scores(count, 0) + math.sqrt(1 - correlation) * scores(count, row)
+        total += one[0] + (one[2] - one[0]) * np.interp(score, SCORES, shares_at_scores(one))
     return total
 
 
