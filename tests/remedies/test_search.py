@@ -173,6 +173,23 @@ def test_no_more_is_taken_out_of_a_supply_than_there_is() -> None:
     assert found.cost == 6
 
 
+class Washer(World):
+    """An oracle that asks for one piece of work for more than one colour, each a reason of its own."""
+
+    def assess(self, picked: Picked) -> tuple[list[Conflict], list[OperationCost]]:
+        conflicts, costs = super().assess(picked)
+        if self.at(picked, "a").colour != "green":
+            costs.append(OperationCost("wash", 7, {"a": frozenset({"colour"})}))
+        return conflicts, costs
+
+
+def test_work_that_was_needed_for_one_reason_is_learned_again_for_another() -> None:
+    fixed = {slot: [Toy("", 0, "red", changed=False)] for slot in SLOTS}
+    domain = [Toy("x", 1, "blue"), Toy("y", 5, "green")]
+    found = next(iter(RemedySearch(Washer({**fixed, "a": [*fixed["a"], *domain]}, [{"a": "red"}], {}), 100)))
+    assert (found.picked, found.cost) == ({"a": domain[1]}, 5)
+
+
 def test_the_limit_of_assessments_ends_the_search() -> None:
     search = RemedySearch(world_of([Toy("x", 1, "blue")], [{"a": "red"}]), 1)
     with pytest.raises(GaveUpError):
