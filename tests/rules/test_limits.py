@@ -37,12 +37,13 @@ WITHOUT_LIMIT = {
         ("chain-cassette-speeds-differ", "chain-crank-speeds-differ", "chain-ring-speeds-differ"),
         "whether the chain goes over the teeth and past the next sprocket is told by its widths, which block",
     ),
+    "rack-above-its-place": "the load itself is judged, and blocks",
     # about words and conditions
     **dict.fromkeys(
         ("rotor-grooved", "pads-glazed", "part-worn", "part-corroded", "seal-weeps", "fluid-grades-mixed",
          "condition-noted", "left-hand-thread", "metals-corrode-together", "joint-seizes-without-compound",
          "brake-housing-on-shifting", "cleat-on-platform-pedal", "front-pad-compound-unsuitable",
-         "rear-pad-compound-unsuitable"),
+         "rear-pad-compound-unsuitable", "wire-turned-round"),
         NO_SIZE,
     ),
 }  # fmt: skip

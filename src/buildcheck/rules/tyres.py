@@ -30,7 +30,7 @@ MOST_VALVE_PLAY_MM, VALVE_PLAY_LIMIT_MM = 1.0, 3.0
 # Rim tape covers the bed from side to side and may climb a little way up the walls. Beyond these limits, our choice, it
 # leaves holes of spokes open, or lies under the beads on both sides.
 MOST_TAPE_EXTRA_MM, TAPE_LACKS_LIMIT_MM, TAPE_EXTRA_LIMIT_MM = 6.0, 6.0, 12.0
-# A tyre with less than its least pressure divided by this rolls off its rim: our choice.
+# A tyre with less than ISO 5775 recommends, divided by this, rolls off its rim: our choice.
 LEAST_TO_FLAT = 2.0
 
 
@@ -229,7 +229,7 @@ def pressure_too_low(self: Rule, context: Context) -> Iterator[Finding]:
 
     A soft tyre lets the rim be struck, wears at its walls, and can roll off the rim in a bend. Where the
     tyre names no least pressure, ISO 5775 recommends 3 bar up to 25 mm, 2 bar above and 1.5 bar off road. Below half of
-    that a tyre is flat, and it blocks.
+    what ISO 5775 recommends a tyre is flat, whatever its mark, and it blocks.
 
     Cure: pump it up; if the rim does not bear that much, take a wider tyre.
     """
@@ -247,9 +247,10 @@ def pressure_too_low(self: Rule, context: Context) -> Iterator[Finding]:
         else:
             told["least"] = least.told("bar")
             fault = say("The {tyre} is pumped to {pressure}; its mark asks for at least {least}.", **told)
+        recommended = worked_out(lambda size: least_pressure_bar(size, view.bike.use), width)
         yield from self.judge_with_limit(
             pressure.at_least(least),
-            pressure.at_least(least / LEAST_TO_FLAT),
+            pressure.at_least(recommended / LEAST_TO_FLAT),
             (end.tyre,),
             fault=fault,
             ask=say("whether the tyre holds on its rim at this pressure"),
