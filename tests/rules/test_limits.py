@@ -26,7 +26,6 @@ WITHOUT_LIMIT = {
     "toe-clearance-small": "small frames have it by design and are ridden",
     "tyre-narrow-for-straight-side": "the rim's own range blocks: tyre-too-narrow-for-rim",
     "tyre-swells-past-limit": "the room itself is judged by tyre-clearance-too-small, which blocks",
-    "tyre-width-unusual": "it is told only where the rim's own range is unknown, which leaves the verdict open",
     "valve-hardly-reached": "a valve that ends within the rim blocks: valve-too-short-for-rim",
     "bar-position-changes": "it tells where the hands come to be, which is no fault",
     "chain-sold-too-long": "it is cut",
