@@ -15,7 +15,7 @@ from buildcheck.fit.view import View
 from buildcheck.model.levels import Origin
 from buildcheck.model.quantities import Interval
 from fit.make import fitted, part, view
-from laws.bench import bike, context_of
+from laws.bench import bike, catalogue, context_of
 
 
 def fork(**values: Any) -> Any:
@@ -190,8 +190,9 @@ def test_the_joints_of_a_bundled_bike_are_listed_in_one_order() -> None:
     assert ("crank-spindle-mismatch", "crankset") in names
 
 
-@pytest.mark.parametrize(("code", "seat"), [("IS42/40", "IS42"), ("EC44/40", None)])
-def test_a_seat_is_read_off_a_headset_unless_its_cup_goes_into_other_seats_too(code: str, seat: str | None) -> None:
-    of = view([fitted("frame", part("frame")), fitted("headset-lower", part("headset", half="lower", code=code))])
-    told = infer_facts(of).get(("frame", "head_tube_lower"))
-    assert (told and told.value) == seat
+@pytest.mark.parametrize("name", ["headset-seat"])
+def test_words_that_mate_as_a_pair_mate_with_the_same_words(name: str) -> None:
+    pairs = catalogue().standards.interfaces[name].mates.pairs
+    words = [word for pair in pairs for word in pair]
+    assert pairs
+    assert len(words) == len(set(words)), "so that one may stand for the other where it is read off a neighbour"

@@ -240,6 +240,7 @@ def infer_facts(view: View) -> dict[tuple[str, str], Fact]:
     """What the parts fitted now tell of each other, where they mate by equality and no shim can hide.
 
     Where two joints tell of one attribute, what both allow is left; readings that exclude each other tell nothing.
+    Of words that mate as a pair the neighbour's own stands for both: what mates with one mates with the other.
     """
     found: dict[tuple[str, str], Fact] = {}
     for joint in find_joints(view):
@@ -251,8 +252,8 @@ def infer_facts(view: View) -> dict[tuple[str, str], Fact]:
         if (a.held is None) == (b.held is None):
             continue
         missing, known = (a, b) if a.held is None else (b, a)
-        if isinstance(known.held, tuple) or any(known.held in pair for pair in rule.pairs):
-            continue  # either of several words, or one that mates with other words, too
+        if isinstance(known.held, tuple):
+            continue
         value = known.held
         if not isinstance(value, (str, bool)):
             amount: Amount = amount_of(known)
