@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 
 from buildcheck.library.alike import best_price_eur
 from buildcheck.library.catalogue import Catalogue, load
+from buildcheck.library.rebuild import rebuilt
 from buildcheck.library.records import fields_of
 from buildcheck.model.blind import unseen
 from buildcheck.model.parts import PART_KINDS
@@ -115,8 +116,17 @@ def design(part_id: str, number: int) -> dict[str, Any]:
     for _ in range(random.randint(1, MOST_FACTS) if number else 0):
         names = [name for name in data if name in _facts(data["kind"])]
         if names:
-            _vary(data, random.choice(sorted(names)), random)
+            other = dict(data)
+            _vary(other, random.choice(sorted(names)), random)
+            if _hangs_together(other):
+                data = other
     return data
+
+
+def _hangs_together(data: Data) -> bool:
+    """Would a file with this part be taken, as one whose facts do not contradict each other?"""
+    part = rebuilt(PART_KINDS[data["kind"]], data)
+    return next(load_once().constraints.broken_by(part), None) is None
 
 
 def _vary(data: dict[str, Any], name: str, random: Random) -> None:
