@@ -244,6 +244,17 @@ def test_a_gap_is_told_with_the_part_that_is_there_now() -> None:
         assert [fact.where for fact in step.bore.facts] == [where]
 
 
+def test_whether_a_line_passes_is_asked_again_for_a_thicker_one() -> None:
+    memo = Memo()
+    rows = [passage("p", *NODES[:2], 100, {"shape": "round", "diameter_mm": 6})]
+    frame, *_ = bike_with(rows).bike.main_spots()
+    for outer, answer in ((5, Answer.YES), (7, Answer.NO)):
+        others = [frame, *(spot for spot in bike_with(rows, outer).bike.main_spots() if spot.position != "frame")]
+        of = View(view(others).bike, catalogue().standards, memo=memo)
+        (way,) = find_routes(of).routes["front-brake-line"].ways
+        assert bore_test(of, way, [of.bike["front-brake-line"]]).answer is answer
+
+
 def test_a_way_too_small_for_the_ends_proves_nothing_beside_another_way() -> None:
     rows = [passage("small", *NODES[:2], 100, {"shape": "round", "diameter_mm": 6}), passage("large", *NODES[:2], 200)]
     of = bike_with(rows, 5, start_fitting_mm=9, end_fitting_mm=9, start_cuttable=False, end_cuttable=False)

@@ -172,3 +172,17 @@ def test_a_bar_fitted_before_its_stem_is_mounted_on_it() -> None:
     bare = of.with_fitted({name: spot for name, spot in of.fitted.items() if name not in ("stem", "handlebar")})
     there = after(bare, Change((("wexcombe-linden-600", "handlebar"), ("tolverne-lantern-80", "stem")))).bike
     assert there["handlebar"].on == "stem"
+
+
+@pytest.mark.parametrize("line", ["front-brake-line", "rear-brake-line"])
+def test_a_line_that_is_fitted_where_none_was_leads_from_a_lever_to_what_it_works(line: str) -> None:
+    of = bike("allroad-wired")
+    bare = of.with_fitted({name: spot for name, spot in of.fitted.items() if name != line})
+    again = after(bare, Change(((of[line].part.id, line),), ())).bike[line]
+    assert (again.start, again.end) == (of[line].start, of[line].end)
+
+
+def test_what_is_known_of_a_part_that_took_the_place_of_another_stands_where_it_is_written() -> None:
+    of = bike("allroad-wired")
+    asked = change(of, "tolverne-lych-420-100@handlebar")
+    assert after(of, asked).bike["handlebar"].where == look_up("tolverne-lych-420-100")[1]
