@@ -105,8 +105,9 @@ class _BikeReader:
         base = Fitted(position, position, part, frozenset(), (), spot.on, spot.place, spot.start, spot.end, where)
         try:
             base = measure(base, spot.measured, self.catalogue, self.document, (*path, "measured"))
-            written = within(self.document, (*path, "measured"), spot.measured)
-            refuse_contradictions(base.part, self.catalogue.constraints, written, base.measured)
+            if base.measured:  # a record was looked at when it was read
+                written = within(self.document, (*path, "measured"), spot.measured)
+                refuse_contradictions(base.part, self.catalogue.constraints, written, base.measured)
             base = _noted(base, spot, self.catalogue, self.document, path)
         except InputError as error:
             self.problems.extend(error.problems)
