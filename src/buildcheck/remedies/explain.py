@@ -27,10 +27,7 @@ def minimal_subset(elements: Sequence[T], holds: Callable[[frozenset[T]], bool])
             tried[some] = holds(some)
         return tried[some]
 
-    if known(frozenset()):
-        return frozenset()
-    found = _quick_explain(frozenset(), False, list(elements), known)
-    return found if known(found) else _one_by_one(elements, known)
+    return frozenset() if known(frozenset()) else _quick_explain(frozenset(), False, list(elements), known)
 
 
 def _quick_explain(
@@ -45,14 +42,6 @@ def _quick_explain(
     first, last = elements[:middle], elements[middle:]
     of_last = _quick_explain(kept | set(first), True, last, holds)
     return of_last | _quick_explain(kept | of_last, bool(of_last), first, holds)
-
-
-def _one_by_one(elements: Sequence[T], holds: Callable[[frozenset[T]], bool]) -> frozenset[T]:
-    kept = frozenset(elements)
-    for element in reversed(elements):
-        if holds(kept - {element}):
-            kept -= {element}
-    return kept
 
 
 def weakest_of_each(
