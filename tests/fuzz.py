@@ -158,7 +158,7 @@ def _words_seed(random: Random) -> Any:
 def _read_parts(data: bytes) -> object:
     parts: dict[str, Any] = {}
     shelf = _catalogue()
-    catalogue_module._read_parts(data, SHOWN, shelf.words, shelf.openings, parts)
+    catalogue_module._read_parts(data, SHOWN, shelf.words, shelf.openings, shelf.constraints, parts)
     return Catalogue({**shelf._content, "parts": parts}).groups({row["data"]["kind"] for row in parts.values()})
 
 

@@ -53,6 +53,6 @@ def test_the_seed_makes_the_case() -> None:
 
 
 def test_most_have_a_way_out_and_many_have_several() -> None:
-    ways = [len(ways_out(small_case(seed, most_sets=100))) for seed in range(8)]
+    ways = [len(ways_out(small_case(seed, most_sets=100))) for seed in range(10)]
     assert sum(count >= 1 for count in ways) >= 5
     assert sum(count >= 2 for count in ways) >= 2

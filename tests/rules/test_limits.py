@@ -25,6 +25,7 @@ WITHOUT_LIMIT = {
     "steering-geometry-changes": "it compares with before, and what is felt is no fault",
     "toe-clearance-small": "small frames have it by design and are ridden",
     "tyre-narrow-for-straight-side": "the rim's own range blocks: tyre-too-narrow-for-rim",
+    "tyre-width-unusual": "a tyre that cannot stand in its rim blocks: tyre-narrower-than-rim",
     "tyre-swells-past-limit": "the room itself is judged by tyre-clearance-too-small, which blocks",
     "valve-hardly-reached": "a valve that ends within the rim blocks: valve-too-short-for-rim",
     "bar-position-changes": "it tells where the hands come to be, which is no fault",

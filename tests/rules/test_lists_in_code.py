@@ -15,6 +15,7 @@ STANDARDS = catalogue().standards
 MOST = 2  # what two parts are to one another is the matter of a rule; more of them are a list
 # What may stand in code: the file, the function or constant that it is in, and the reason.
 ALLOWED: dict[tuple[str, str], str] = {
+    ("model/blind.py", "DECIDES_NOTHING"): "for each kind what decides nothing; a law finds what is missing",
     ("model/parts/base.py", "Passage"): "what a file may write there; a new sort of line is refused until it is added",
     ("report/drawings/outline.py", "SEATS"): "seats on the drawing; what has none is drawn beside its carrier",
     ("report/drawings/outline.py", "_FLAT"): "other seats for another bar, and else those of SEATS",

@@ -148,6 +148,7 @@ RULES: tuple[Rule, ...] = (
     tyres.straight_side_not_allowed,
     tyres.tyre_narrow_for_straight_side,
     tyres.tyre_width_unusual,
+    tyres.tyre_narrower_than_rim,
     tyres.pressure_above_limit,
     tyres.pressure_too_low,
     tyres.rim_not_tubeless,

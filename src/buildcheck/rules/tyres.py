@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, Test, as_amount, is_not_word, is_word, one_of, worked_out
+from buildcheck.fit.facts import Amount, as_amount, is_not_word, is_word, one_of, worked_out
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
@@ -121,18 +121,12 @@ def tyre_narrow_for_straight_side(self: Rule, context: Context) -> Iterator[Find
         yield from self.judge(width.at_least(least), (end.tyre, end.wheel), fault=fault)
 
 
-@rule(
-    Level.BLOCKS,
-    Level.CAUTION,
-    source="VeloNews technical FAQ: tyre 1.25 to 2.5 times the inner rim width, a rule of thumb; no tyre is narrower "
-    "than the rim between its flanges: geometry",
-)
+@rule(Level.CAUTION, source="VeloNews technical FAQ: tyre 1.25 to 2.5 times the inner rim width, a rule of thumb")
 def tyre_width_unusual(self: Rule, context: Context) -> Iterator[Finding]:
     """The tyre is unusually narrow or wide for the rim, and the rim's own range is not on record.
 
     On a rim too wide the tyre is shallow and the rim is struck; on one too narrow it squirms and its bead
-    is pulled inwards. What the rim's maker allows goes before this rule of thumb; but a tyre that is narrower
-    than the rim between its flanges cannot stand up in it, whatever a record says.
+    is pulled inwards. What the rim's maker allows goes before this rule of thumb.
 
     Cure: look up the range in the rim maker's papers, or take a tyre nearer to the rim.
     """
@@ -140,37 +134,46 @@ def tyre_width_unusual(self: Rule, context: Context) -> Iterator[Finding]:
     for end in ends_with_tyre(view):
         width, rim = view.amount(end.tyre, "width_mm"), view.amount(end.wheel, "rim_inner_mm")
         least, most = (view.amount(end.wheel, name) for name in ("tyre_width_min_mm", "tyre_width_max_mm"))
-        if not rim.known:
-            continue
-        stands = width.at_least(rim)
-        yield from _cannot_stand(self, view, end, stands)
-        if stands.no or (least.known and most.known):
+        if not rim.known or (least.known and most.known):
             continue
         low, high = usual_tyre_range_mm(rim.low)[0], usual_tyre_range_mm(rim.high)[1]
         test = width.at_least(low).both(width.at_most(high))
-        if self.is_silent(test, Level.CAUTION):
+        if self.is_silent(test):
             continue
         fault = say(
             "The {tyre} is {width} wide; on a rim of {rim} inner width {low} to {high} mm are usual, and the rim's own "
             "range is not on record.",
             tyre=view.name(end.tyre), width=width.told("mm"), rim=rim.told("mm"), low=low, high=high,
         )  # fmt: skip
-        yield from self.judge(test, (end.tyre, end.wheel), fault=fault, level=Level.CAUTION)
+        yield from self.judge(test, (end.tyre, end.wheel), fault=fault)
 
 
-def _cannot_stand(self: Rule, view: View, end: End, stands: Test) -> Iterator[Finding]:
-    if self.is_silent(stands):
-        return
-    width, rim = view.amount(end.tyre, "width_mm"), view.amount(end.wheel, "rim_inner_mm")
-    yield from self.judge(
-        stands,
-        (end.tyre, end.wheel),
-        fault=say(
-            "The {tyre} is {width} wide, and the rim is {rim} wide inside: the tyre cannot stand up in it.",
-            tyre=view.name(end.tyre), width=width.told("mm"), rim=rim.told("mm"),
-        ),
-        ask=say("whether the {tyre} is wider than its rim is inside", tyre=view.name(end.tyre)),
-    )  # fmt: skip
+@rule(Level.BLOCKS, source="geometry")
+def tyre_narrower_than_rim(self: Rule, context: Context) -> Iterator[Finding]:
+    """The tyre is narrower than its rim is between the flanges.
+
+    Such a tyre cannot stand up: its walls are drawn flat, the rim is struck by every stone, and the beads are
+    pulled off their seats. Whatever a record allows, one of the two sizes is wrong.
+
+    Cure: a wider tyre or a narrower rim; measure both if the bike is ridden so.
+    """
+    view = context.view
+    for end in ends_with_tyre(view):
+        width, rim = view.amount(end.tyre, "width_mm"), view.amount(end.wheel, "rim_inner_mm")
+        if not rim.known:  # its maker's range tells
+            continue
+        stands = width.at_least(rim)
+        if self.is_silent(stands):
+            continue
+        yield from self.judge(
+            stands,
+            (end.tyre, end.wheel),
+            fault=say(
+                "The {tyre} is {width} wide, and the rim is {rim} wide inside: the tyre cannot stand up in it.",
+                tyre=view.name(end.tyre), width=width.told("mm"), rim=rim.told("mm"),
+            ),
+            ask=say("whether the {tyre} is wider than its rim is inside", tyre=view.name(end.tyre)),
+        )  # fmt: skip
 
 
 def pressure_limit(view: View, end: End) -> Amount:
