@@ -25,6 +25,7 @@ settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
 # As in `buildcheck.__main__`: to look again and again through all that the tests keep takes a fourth of their time.
 gc.set_threshold(200_000, 20, 20)
 
+_LONG = {"test_cheapest", "test_small_cases", "test_walkthroughs", "test_wheel"}
 _FOLDER = pytest.StashKey[Path]()
 
 
@@ -42,6 +43,11 @@ def pytest_unconfigure(config: pytest.Config) -> None:
     """Clear away the cache of this run."""
     if _FOLDER in config.stash:
         shutil.rmtree(config.stash[_FOLDER], ignore_errors=True)
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The tests that take longest come first, so that no worker waits for another at the end."""
+    items.sort(key=lambda item: item.path.stem not in _LONG)
 
 
 def pytest_collection_finish() -> None:

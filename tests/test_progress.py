@@ -57,12 +57,12 @@ def test_the_limit_counts_from_the_first_step_and_is_told(monkeypatch: pytest.Mo
     )
 
 
-def test_a_search_that_was_stopped_at_any_step_never_says_impossible_or_cheapest_for_nothing() -> None:
+def test_a_search_that_was_stopped_at_some_step_never_says_impossible_or_cheapest_for_nothing() -> None:
     of = bike("allroad-wired")
     asked = change(of, "wexcombe-veil-420-100@handlebar")
     whole = Vetting(of, catalogue()).swap(asked)
     outcomes = set()
-    for most in range(whole.search.vetted + 1):
+    for most in (*range(0, whole.search.vetted, 2), whole.search.vetted):
         report = Vetting(of, catalogue(), stop=lambda vetted, most=most: "enough" if vetted > most else "").swap(asked)
         outcomes.add(report.search.outcome)
         assert report.search.outcome is not Outcome.IMPOSSIBLE

@@ -40,7 +40,7 @@ def _above(below: st.SearchStrategy[Cause]) -> st.SearchStrategy[Cause]:
     return st.builds(Cause, _TEXTS, st.lists(below, max_size=5).map(tuple))
 
 
-_TREES = st.recursive(_LEAVES, _above, max_leaves=30)
+_TREES = st.recursive(_LEAVES, _above, max_leaves=15)
 
 
 @st.composite
