@@ -37,8 +37,8 @@ def test_the_wheel_carries_all_that_buildcheck_needs(tmp_path: Path) -> None:
     venv.create(tmp_path / "venv", with_pip=False)
     binaries = tmp_path / "venv" / BIN
     (packages,) = (tmp_path / "venv").glob("**/site-packages")
-    # Libraries are those of the tests; that no other is needed is shown in .ci/versions. A path file in them is not read,
-    # so the checkout is out of sight.
+    # Libraries are those of the tests; that no others are needed is shown in .ci/versions. Path files among them are
+    # not read, so the checkout is out of sight.
     (packages / "libraries.pth").write_text(sysconfig.get_path("purelib") + "\n", encoding="utf-8")
     pip = (sys.executable, "-m", "pip", "--python", binaries / "python", "--disable-pip-version-check")
     run(*pip, "install", "--quiet", "--no-deps", wheel)
