@@ -72,12 +72,16 @@ def _find_size_facts(view: View, line: str) -> tuple[Fact, ...]:
     """What is known of the line's own thickness and bend, and of where the things at its ends sit."""
     spot = view.bike[line]
     ends = (view.bike.get(end) for end in (spot.start, spot.end))
-    seats = (fact for end in ends if end is not None and end.part.mounts for fact in _seat_facts(view, end))
+    seats = (fact for end in ends if end is not None for fact in _seat_facts(view, end))
     return (view.word(line, "outer_mm"), view.word(line, "bend_radius_min_mm"), *seats)
 
 
 def _seat_facts(view: View, rider: Fitted) -> Iterator[Fact]:
     """How a thing is mounted and on what; for one without a place, all that it could sit on or that sits there."""
+    if not rider.part.mounts:  # the line leads to it wherever it is; one that could be mounted may lead elsewhere
+        if rider.part.kind in view.standards.kinds_that_hang("accessory", "wiring"):
+            yield from mount_facts(rider)
+        return
     carrier = view.bike.get(rider.on)
     if carrier is not None and device_opening(view, rider.position) is not None:
         yield from (*mount_facts(rider), *place_facts(carrier))
