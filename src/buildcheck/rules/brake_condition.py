@@ -11,7 +11,7 @@ from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.sentences import Value, say
 from buildcheck.rules.ends import ENDS
-from buildcheck.rules.seen import has_level, seen_on, where_it_blocks
+from buildcheck.rules.seen import by_its_level, seen_on
 
 # Our choice: what is left when new ones are worth ordering.
 _ROTOR_LEFT_MM, _PADS_LEFT_MM = 0.1, 0.5
@@ -96,11 +96,11 @@ def brake_contaminated(self: Rule, context: Context) -> Iterator[Finding]:
         part = context.view.name(spot.position)
         fault = say("There is oil or brake fluid on {part}: it must not be ridden so.", part=part)
         ask = say("whether the oil on {part} comes to a brake", part=part)
-        beside = _rubs_on(context, spot.position)
-        yield from where_it_blocks(self, context, "contaminated", spot, fault, ask, *beside)
-        if has_level(context, spot, "contaminated", Level.CAUTION):
-            text = say("There is oil on {part}: clean it before any comes to the braking surface.", part=part)
-            yield self.tell(text, (spot.position,), level=Level.CAUTION)
+        caution = say("There is oil on {part}: clean it before any comes to the braking surface.", part=part)
+        yield from by_its_level(
+            self, context, "contaminated", spot, fault=fault, ask=ask, caution=caution,
+            beside=_rubs_on(context, spot.position),
+        )  # fmt: skip
 
 
 @rule(Level.BLOCKS, source="common practice, no source")
@@ -117,7 +117,7 @@ def brake_leaks(self: Rule, context: Context) -> Iterator[Finding]:
         part = context.view.name(spot.position)
         fault = say("Fluid comes out of {part}: the brake cannot be relied on.", part=part)
         ask = say("whether what comes out of {part} is the fluid of a brake", part=part)
-        yield from where_it_blocks(self, context, "weeping", spot, fault, ask)
+        yield from by_its_level(self, context, "weeping", spot, fault=fault, ask=ask)
 
 
 @rule(Level.BLOCKS, source="common practice, no source")
@@ -133,7 +133,7 @@ def brake_seized(self: Rule, context: Context) -> Iterator[Finding]:
         part = context.view.name(spot.position)
         fault = say("{part} sticks: the brake cannot be relied on.", part=part)
         ask = say("whether {part}, which sticks, works a brake", part=part)
-        yield from where_it_blocks(self, context, "seized", spot, fault, ask)
+        yield from by_its_level(self, context, "seized", spot, fault=fault, ask=ask)
 
 
 @rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source")
@@ -149,10 +149,8 @@ def line_kinked(self: Rule, context: Context) -> Iterator[Finding]:
         part = context.view.name(spot.position)
         fault = say("{part} is kinked: the brake cannot be relied on.", part=part)
         ask = say("whether {part}, which is kinked, works a brake", part=part)
-        yield from where_it_blocks(self, context, "kinked", spot, fault, ask)
-        if has_level(context, spot, "kinked", Level.CAUTION):
-            text = say("{part} is kinked and will not work well for long: replace it.", part=part)
-            yield self.tell(text, (spot.position,), level=Level.CAUTION)
+        caution = say("{part} is kinked and will not work well for long: replace it.", part=part)
+        yield from by_its_level(self, context, "kinked", spot, fault=fault, ask=ask, caution=caution)
 
 
 @rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source")
@@ -169,12 +167,11 @@ def braking_rim_worn(self: Rule, context: Context) -> Iterator[Finding]:
         part = context.view.name(spot.position)
         fault = say("{part} looks worn where the shoes brake: it must not be ridden before it is measured.", part=part)
         ask = say("whether shoes brake on the rim of {part}, which looks worn", part=part)
-        yield from where_it_blocks(self, context, "worn", spot, fault, ask)
-    for spot in seen_on(context, "grooved", of_the_brake=False):
-        if has_level(context, spot, "grooved", Level.CAUTION):
-            part = context.view.name(spot.position)
-            text = say("{part} is grooved: measure its side wall in the grooves.", part=part)
-            yield self.tell(text, (spot.position,), level=Level.CAUTION)
+        yield from by_its_level(self, context, "worn", spot, fault=fault, ask=ask)
+    for spot in seen_on(context, "grooved", of_the_brake=False, level=Level.CAUTION):
+        part = context.view.name(spot.position)
+        text = say("{part} is grooved: measure its side wall in the grooves.", part=part)
+        yield self.tell(text, (spot.position,), level=Level.CAUTION)
 
 
 @rule(Level.CAUTION, source="common practice, no source")
@@ -186,11 +183,10 @@ def rotor_grooved(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: measure it in the grooves; a new rotor with new pads where the grooves are felt with a fingernail.
     """
-    for spot in seen_on(context, "grooved", of_the_brake=True):
-        if has_level(context, spot, "grooved", Level.CAUTION):
-            part = context.view.name(spot.position)
-            text = say("{part} is grooved: measure it in the grooves; new pads bed in badly on it.", part=part)
-            yield self.tell(text, (spot.position, *_rubs_on(context, spot.position)))
+    for spot in seen_on(context, "grooved", of_the_brake=True, level=Level.CAUTION):
+        part = context.view.name(spot.position)
+        text = say("{part} is grooved: measure it in the grooves; new pads bed in badly on it.", part=part)
+        yield self.tell(text, (spot.position, *_rubs_on(context, spot.position)))
 
 
 @rule(Level.CAUTION, source="common practice, no source")
@@ -203,8 +199,7 @@ def pads_glazed(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: sand the shine off on a flat plate if there is enough pad left, clean the rotor, bed both in; else
     new pads.
     """
-    for spot in seen_on(context, "glazed"):
-        if has_level(context, spot, "glazed", Level.CAUTION):
-            part = context.view.name(spot.position)
-            text = say("{part} is glazed: take the shine off or fit new pads, and bed them in.", part=part)
-            yield self.tell(text, (spot.position, *_rubs_on(context, spot.position)))
+    for spot in seen_on(context, "glazed", level=Level.CAUTION):
+        part = context.view.name(spot.position)
+        text = say("{part} is glazed: take the shine off or fit new pads, and bed them in.", part=part)
+        yield self.tell(text, (spot.position, *_rubs_on(context, spot.position)))

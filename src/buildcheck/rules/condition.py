@@ -10,7 +10,7 @@ from buildcheck.fit.tape import each
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.sentences import Several, Word, as_said, say
-from buildcheck.rules.seen import has_level, kind_of, noted_on, seen_on, where_it_blocks
+from buildcheck.rules.seen import by_its_level, has_level, kind_of, noted_on, seen_on
 
 _IN_A_SENTENCE = {"unknown-history": say("of unknown history")}
 
@@ -28,10 +28,8 @@ def part_cracked(self: Rule, context: Context) -> Iterator[Finding]:
         part = context.view.name(spot.position)
         fault = say("{part} is cracked: it must not be ridden so.", part=part)
         ask = say("whether {part}, which is cracked, bears a person or a load, or works a brake", part=part)
-        yield from where_it_blocks(self, context, "cracked", spot, fault, ask)
-        if has_level(context, spot, "cracked", Level.CAUTION):
-            text = say("{part} is cracked: replace it before it falls off or lets water in.", part=part)
-            yield self.tell(text, (spot.position,), level=Level.CAUTION)
+        caution = say("{part} is cracked: replace it before it falls off or lets water in.", part=part)
+        yield from by_its_level(self, context, "cracked", spot, fault=fault, ask=ask, caution=caution)
 
 
 @rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source")
@@ -46,11 +44,10 @@ def part_bent(self: Rule, context: Context) -> Iterator[Finding]:
     for spot in seen_on(context, "bent"):
         part = context.view.name(spot.position)
         always = kind_of(context, spot).seen.levels["bent"] is Level.BLOCKS
+        fault = say(_BENT[always], part=part)
         ask = say("whether {part}, which is bent, bears a person", part=part)
-        yield from where_it_blocks(self, context, "bent", spot, say(_BENT[always], part=part), ask)
-        if has_level(context, spot, "bent", Level.CAUTION):
-            text = say("{part} is bent: true it, or replace it if it does not come true.", part=part)
-            yield self.tell(text, (spot.position,), level=Level.CAUTION)
+        caution = say("{part} is bent: true it, or replace it if it does not come true.", part=part)
+        yield from by_its_level(self, context, "bent", spot, fault=fault, ask=ask, caution=caution)
 
 
 # By whether it is in the nature of the kind to bear the rider, or a matter of what the part is used for.
@@ -73,10 +70,8 @@ def part_frayed(self: Rule, context: Context) -> Iterator[Finding]:
         part = context.view.name(spot.position)
         fault = say("{part} is frayed and can tear at any time: it must not be ridden so.", part=part)
         ask = say("whether a brake or a person depends on {part}, which is frayed", part=part)
-        yield from where_it_blocks(self, context, "frayed", spot, fault, ask)
-        if has_level(context, spot, "frayed", Level.CAUTION):
-            text = say("{part} is frayed: replace it before it tears.", part=part)
-            yield self.tell(text, (spot.position,), level=Level.CAUTION)
+        caution = say("{part} is frayed: replace it before it tears.", part=part)
+        yield from by_its_level(self, context, "frayed", spot, fault=fault, ask=ask, caution=caution)
 
 
 @rule(Level.BLOCKS, source="common practice, no source")
@@ -93,7 +88,7 @@ def spokes_loose(self: Rule, context: Context) -> Iterator[Finding]:
         part = context.view.name(spot.position)
         fault = say("{part} has loose spokes: it must not be ridden so.", part=part)
         ask = say("whether {part} has loose spokes", part=part)
-        yield from where_it_blocks(self, context, "loose-spokes", spot, fault, ask)
+        yield from by_its_level(self, context, "loose-spokes", spot, fault=fault, ask=ask)
 
 
 @rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source")
@@ -109,10 +104,8 @@ def bearing_seized(self: Rule, context: Context) -> Iterator[Finding]:
         part = context.view.name(spot.position)
         fault = say("{part} does not turn as it should: it must not be ridden so.", part=part)
         ask = say("whether {part}, which sticks, has to turn", part=part)
-        yield from where_it_blocks(self, context, "seized", spot, fault, ask)
-        if has_level(context, spot, "seized", Level.CAUTION):
-            text = say("{part} does not turn as it should: free it, or renew its bearings.", part=part)
-            yield self.tell(text, (spot.position,), level=Level.CAUTION)
+        caution = say("{part} does not turn as it should: free it, or renew its bearings.", part=part)
+        yield from by_its_level(self, context, "seized", spot, fault=fault, ask=ask, caution=caution)
 
 
 @rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source")
@@ -129,10 +122,8 @@ def bearing_play(self: Rule, context: Context) -> Iterator[Finding]:
         part = context.view.name(spot.position)
         fault = say("{part} has play, so that the steering knocks: it must not be ridden so.", part=part)
         ask = say("whether {part}, which has play, steers", part=part)
-        yield from where_it_blocks(self, context, "bearing-play", spot, fault, ask)
-        if has_level(context, spot, "bearing-play", Level.CAUTION):
-            text = say("{part} has play in its bearings or pivots: set them, or renew them.", part=part)
-            yield self.tell(text, (spot.position,), level=Level.CAUTION)
+        caution = say("{part} has play in its bearings or pivots: set them, or renew them.", part=part)
+        yield from by_its_level(self, context, "bearing-play", spot, fault=fault, ask=ask, caution=caution)
 
 
 @rule(Level.CAUTION, source="common practice, no source")
@@ -145,11 +136,10 @@ def part_corroded(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: brush it clean and look for pits and cracks, tap thin tubes and measure what is left; replace what is
     pitted.
     """
-    for spot in seen_on(context, "corroded"):
-        if has_level(context, spot, "corroded", Level.CAUTION):
-            part = context.view.name(spot.position)
-            text = say("{part} is corroded: clean it, and look how deep it goes before it is ridden.", part=part)
-            yield self.tell(text, (spot.position,))
+    for spot in seen_on(context, "corroded", level=Level.CAUTION):
+        part = context.view.name(spot.position)
+        text = say("{part} is corroded: clean it, and look how deep it goes before it is ridden.", part=part)
+        yield self.tell(text, (spot.position,))
 
 
 @rule(Level.CAUTION, source="common practice, no source")
@@ -162,11 +152,10 @@ def seal_weeps(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a service with new seals, a new tube or fresh sealant; a battery that leaks goes at once. Keep
     what comes out away from the brakes.
     """
-    for spot in seen_on(context, "weeping"):
-        if has_level(context, spot, "weeping", Level.CAUTION):
-            part = context.view.name(spot.position)
-            text = say("Something comes out of {part}: seal it, and keep it away from the brakes.", part=part)
-            yield self.tell(text, (spot.position,))
+    for spot in seen_on(context, "weeping", level=Level.CAUTION):
+        part = context.view.name(spot.position)
+        text = say("Something comes out of {part}: seal it, and keep it away from the brakes.", part=part)
+        yield self.tell(text, (spot.position,))
 
 
 @rule(Level.CAUTION, source="common practice, no source")
@@ -178,10 +167,9 @@ def part_worn(self: Rule, context: Context) -> Iterator[Finding]:
 
     Cure: measure it against its limit; replace it where it is reached.
     """
-    for spot in seen_on(context, "worn"):
-        if has_level(context, spot, "worn", Level.CAUTION):
-            text = say("{part} looks worn: measure it against its limit.", part=context.view.name(spot.position))
-            yield self.tell(text, (spot.position,))
+    for spot in seen_on(context, "worn", level=Level.CAUTION):
+        text = say("{part} looks worn: measure it against its limit.", part=context.view.name(spot.position))
+        yield self.tell(text, (spot.position,))
 
 
 @rule(Level.EXTRA, source="common practice, no source; what to expect: from memory", needs_change=True)

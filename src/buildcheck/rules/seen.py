@@ -29,17 +29,35 @@ def kind_of(context: Context, spot: Fitted) -> KindRow:
     return context.view.standards.kinds[spot.part.kind]
 
 
-def seen_on(context: Context, word: str, *, of_the_brake: bool | None = None) -> Iterator[Fitted]:
-    """The parts on which this was seen, one by one; those of the brake alone, or all others, if it is said."""
+def seen_on(
+    context: Context, word: str, *, of_the_brake: bool | None = None, level: Level | None = None
+) -> Iterator[Fitted]:
+    """The parts on which this was seen, one by one; those of the brake alone, or all others, if it is said.
+
+    With a level only those on which it is no more and no less.
+    """
     for spot in each(context.view.noted()):
-        if word in spot.condition and of_the_brake in (None, kind_of(context, spot).of_the_brake):
+        if word not in spot.condition or of_the_brake not in (None, kind_of(context, spot).of_the_brake):
+            continue
+        if level is None or has_level(context, spot, word, level):
             yield spot
 
 
-def where_it_blocks(
-    self: Rule, context: Context, word: str, spot: Fitted, fault: Said, ask: Said, *beside: str
+def by_its_level(
+    self: Rule,
+    context: Context,
+    word: str,
+    spot: Fitted,
+    *,
+    fault: Said,
+    ask: Said,
+    caution: Said | None = None,
+    beside: tuple[str, ...] = (),
 ) -> Iterator[Finding]:
-    """The finding where it blocks, or could. `beside` names positions that are to be looked at, too."""
+    """The finding where it blocks, or could; else the caution, if there is one and the table says so of this part.
+
+    `beside` names positions that are to be looked at, too, where it blocks.
+    """
     seen, harmless = noted_on(spot), _harmless(context, spot, word)
     tape.read((seen,))
     yield from self.judge(
@@ -49,6 +67,8 @@ def where_it_blocks(
         ask=ask,
         because=lambda: causes_of((seen, *harmless.facts)),
     )
+    if caution is not None and kind_of(context, spot).seen.levels[word] is Level.CAUTION and harmless.yes:
+        yield self.tell(caution, (spot.position,), level=Level.CAUTION)
 
 
 def has_level(context: Context, spot: Fitted, word: str, level: Level) -> bool:
