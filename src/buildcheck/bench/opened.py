@@ -14,7 +14,6 @@ from buildcheck.model.workshop import Opened
 
 _PULLED = ("hose", "housing")  # lines that work what hangs at their ends
 _ENDS = ("front", "rear")
-_OPPOSITE = {Answer.YES: Answer.NO, Answer.NO: Answer.YES, Answer.UNKNOWN: Answer.UNKNOWN}
 
 Row = TypeVar("Row", bound=Opened)
 
@@ -96,7 +95,7 @@ def suits(view: View, spot: Fitted, attribute: str, words: str) -> Test:
     test = Test(Answer.NO, (fact,))
     for pattern in words.removeprefix("!").split("|"):
         test = test.either(of_pattern(fact, pattern))
-    return Test(_OPPOSITE[test.answer], test.facts) if words.startswith("!") else test
+    return test.opposite() if words.startswith("!") else test
 
 
 def _opens(row: Opened, spot: Fitted, bike: Bike, operation: str, position: str | None) -> bool:

@@ -93,6 +93,9 @@ class Fact:
         return self._evidence
 
 
+_OPPOSITE = {Answer.YES: Answer.NO, Answer.NO: Answer.YES, Answer.UNKNOWN: Answer.UNKNOWN}
+
+
 @dataclass(slots=True)
 class Test:
     """An answer with the facts it rests on. `__test__` keeps pytest from collecting it.
@@ -157,6 +160,10 @@ class Test:
                 return test
         sure = self.is_no and other.is_no
         return Test(Answer.NO if sure else Answer.UNKNOWN, self.facts + other.facts)
+
+    def opposite(self) -> Test:
+        """Does this fail?"""
+        return Test(_OPPOSITE[self.held], self.facts)
 
     def unless_known(self) -> Test:
         """The test where it certainly fails, else nothing to fail: for what is told only where it is sure."""

@@ -82,14 +82,14 @@ def lines_in_doubt(view: View) -> list[tuple[FunctionRow, Test]]:
 
 
 def _needs_no_line(view: View, row: FunctionRow) -> Test:
-    return reduce(Test.both, (opposite(linked_by(view, worked, BY_LINE)) for worked in there(view, row)), YES)
+    return reduce(Test.both, (linked_by(view, worked, BY_LINE).opposite() for worked in there(view, row)), YES)
 
 
 def shifting_in_doubt(view: View) -> list[tuple[FunctionRow, Worked, Test]]:
     """What is worked by a signal, or may be, and gets none for sure from any lever."""
     return view.layout.recall("shifting in doubt", lambda: [
         (row, worked, test) for row in view.standards.chains if BY_SIGNAL in row.links for worked in there(view, row)
-        if not (test := opposite(linked_by(view, worked, BY_SIGNAL)).either(controlled(view, row))).is_yes
+        if not (test := linked_by(view, worked, BY_SIGNAL).opposite().either(controlled(view, row))).is_yes
     ])  # fmt: skip
 
 
@@ -105,12 +105,6 @@ def _lines_at_levers(view: View, pull: str) -> Iterator[tuple[str, list[tuple[Fu
         if row.pull == pull and line is not None and line.start is not None:
             found.setdefault(line.start, []).append((row, line))
     return ((lever, lines) for lever, lines in found.items() if len(lines) > 1)
-
-
-def opposite(test: Test) -> Test:
-    """Does the test fail?"""
-    other = {Answer.YES: Answer.NO, Answer.NO: Answer.YES}
-    return Test(other.get(test.held, Answer.UNKNOWN), test.facts)
 
 
 def pulls(view: View, row: FunctionRow, lever: str) -> Test:

@@ -19,7 +19,6 @@ from buildcheck.fit.functions import (
     controls,
     lines_at_levers,
     lines_in_doubt,
-    opposite,
     pulls,
     shifting_in_doubt,
     there,
@@ -98,7 +97,7 @@ def cables_share_a_shifter(self: Rule, context: Context) -> Iterator[Finding]:
     view = context.view
     for lever, lines in each(lines_at_levers(view, SHIFT)):
         for (one, first), (other, second) in each(combinations(lines, 2)):
-            idle = [opposite(pulls(view, row, lever)) for row in (one, other)]
+            idle = [pulls(view, row, lever).opposite() for row in (one, other)]
             yield from self.judge(
                 reduce(Test.either, idle),
                 (first.position, second.position, lever),
@@ -195,9 +194,9 @@ def front_derailleur_idle(self: Rule, context: Context) -> Iterator[Finding]:
     if "front-derailleur" not in view.bike:
         return
     among, one = one_ring(view)
-    test = opposite(one)
     if not among:
         return
+    test = one.opposite()
     if self.is_silent(test):
         return
     told: dict[str, Value] = {"derailleur": view.name("front-derailleur")}
