@@ -7,7 +7,7 @@ from functools import reduce
 
 from buildcheck.fit import tape
 from buildcheck.fit.facts import Amount, Answer, Fact, Test, amount_of, is_word
-from buildcheck.fit.reading import attributes_of, read_fact
+from buildcheck.fit.reading import has_attribute, read_fact
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.levels import Origin
@@ -92,7 +92,7 @@ def by_shape(standards: Standards, carrier: Fitted, rider: Fitted) -> Test | Non
 def _round_a_tube(standards: Standards, carrier: Fitted, rider: Fitted, mount: Mount) -> Test | None:
     every = (term.id for term in standards.vocabularies["tube"].terms)
     attributes = [f"{tube.replace('-', '_')}_outer_mm" for tube in mount.tubes or every]
-    diameters = [amount_of(read_fact(carrier, name)) for name in attributes if _has(carrier, name)]
+    diameters = [amount_of(read_fact(carrier, name)) for name in attributes if has_attribute(type(carrier.part), name)]
     if not diameters:
         return None
     if mount.tubes is None:
@@ -100,10 +100,6 @@ def _round_a_tube(standards: Standards, carrier: Fitted, rider: Fitted, mount: M
         return Test(Answer.UNKNOWN, (which,))
     found = [size.at_least(_THINNEST_TUBE_MM).both(_in_span(size, rider, mount)) for size in diameters]
     return reduce(Test.either, found)
-
-
-def _has(carrier: Fitted, attribute: str) -> bool:
-    return attribute in attributes_of(type(carrier.part))
 
 
 def options(carrier: Fitted, rider: Fitted) -> Iterator[tuple[Place, Mount, Test]]:
@@ -201,6 +197,13 @@ def _find_shared(view: View) -> list[tuple[Fitted, Place]]:
 def riders_of(view: View, carrier: Fitted) -> list[Fitted]:
     """The things with mounts that are on a part."""
     return _riders(view).get(carrier.home, [])
+
+
+def seat_of(view: View, rider: Fitted) -> tuple[Fitted, Place] | None:
+    """What a thing sits on and in which of its places; None where it has none, or none that is listed."""
+    place, held = chosen_place(view, rider)
+    carrier = view.bike.get(rider.on)
+    return None if held.no or place is None or carrier is None else (carrier, place)
 
 
 def load_limit(carrier: Fitted, place: Place) -> Amount:

@@ -8,7 +8,7 @@ from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, as_amount, is_word
 from buildcheck.fit.patterns import is_of
-from buildcheck.fit.places import bore_of, chosen_place, fits_bore
+from buildcheck.fit.places import bore_of, fits_bore, seat_of
 from buildcheck.fit.tape import each
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
@@ -32,10 +32,10 @@ def battery_too_thick(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     for spot in each(view.hanging("wiring")):
-        place, found = chosen_place(view, spot)
-        carrier = view.bike.get(spot.on)
-        if found.no or place is None or carrier is None or not view.has(spot.position, "diameter_mm"):
+        seat = seat_of(view, spot)
+        if seat is None or not view.has(spot.position, "diameter_mm"):
             continue
+        carrier, place = seat
         bore = bore_of(carrier, place)
         if bore is None:
             continue  # a holder in the open
@@ -66,11 +66,11 @@ def bar_bore_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     for spot in each(view.hanging("accessory", "wiring")):
-        place, found = chosen_place(view, spot)
-        carrier = view.bike.get(spot.on)
-        if found.no or place is None or carrier is None or not view.has(carrier.home, "inner_mm"):
+        seat = seat_of(view, spot)
+        if seat is None:
             continue
-        if not is_of(place.type, "*.bar-end"):
+        carrier, place = seat
+        if not (view.has(carrier.home, "inner_mm") and is_of(place.type, "*.bar-end")):
             continue
         bore = view.amount(carrier.home, "inner_mm")
         test = fits_bore(spot, place, bore)

@@ -8,7 +8,7 @@ from buildcheck.fit import tape
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, Answer, Test, is_word
-from buildcheck.fit.places import chosen_place, load_limit, occupied_places, riders_of, sitting_in
+from buildcheck.fit.places import chosen_place, load_limit, occupied_places, riders_of, seat_of, sitting_in
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
@@ -220,10 +220,10 @@ def rack_above_its_place(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     for spot in each(_things(view)):
-        carrier = view.bike.get(spot.on)
-        place, held = chosen_place(view, spot)
-        if carrier is None or place is None or held.no or not _is(view, spot, "carries_others").yes:
+        seat = seat_of(view, spot)
+        if seat is None or not _is(view, spot, "carries_others").yes:
             continue
+        carrier, place = seat
         most, limit = view.amount(spot.position, "load_max_kg"), load_limit(carrier, place)
         test = most.at_most(limit).unless_known()
         if self.is_silent(test):
