@@ -6,6 +6,7 @@ What a case says is told in `buildcheck.library.cases`.
 from __future__ import annotations
 
 import re
+from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -36,8 +37,11 @@ def _id(path: Path) -> str:
     return f"{path.parent.name}/{path.stem}"
 
 
+_case = cache(read_case)
+
+
 def _read(path: Path) -> dict[str, Any]:
-    return read_case(path).said
+    return _case(path).said
 
 
 class Vetted(NamedTuple):
@@ -55,7 +59,7 @@ class Vetted(NamedTuple):
 
 
 def _vetted(path: Path) -> Vetted:
-    bike, change = bike_and_change(read_case(path), catalogue())
+    bike, change = bike_and_change(_case(path), catalogue())
     return Vetted(path, bike, change, findings_of(bike, change))
 
 
@@ -109,10 +113,10 @@ def test_case_is_silent(silent: Vetted) -> None:
     assert not silent.named
 
 
-@pytest.mark.parametrize("path", FILES, ids=_id)
-def test_a_case_is_written_as_all_are(path: Path) -> None:
-    assert path.read_text(encoding="utf-8").startswith("# "), "the first line tells the situation at the bench"
-    assert _read(path).keys() <= KEYS
+def test_a_case_is_written_as_all_are() -> None:
+    for path in FILES:
+        assert _case(path).text.startswith("# "), f"{_id(path)}: the first line tells the situation at the bench"
+        assert _read(path).keys() <= KEYS, _id(path)
 
 
 def test_each_case_fires_or_is_silent() -> None:

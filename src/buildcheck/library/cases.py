@@ -13,6 +13,7 @@ case expects none of that name at all.
 from __future__ import annotations
 
 import json
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -55,15 +56,25 @@ def read_case(path: Path) -> Case:
 def bike_and_change(case: Case, catalogue: Catalogue) -> tuple[Bike, Change]:
     """The bike of a case, with its facts set, and what is changed on it. Raises InputError."""
     said = case.said
-    bike = bike_from(read_document(_bike_text(said), "case"), catalogue)
+    bike = _bike(_bike_text(said), catalogue)
     change = read_change(said.get("fit", ()), said.get("take_off", ()), bike, catalogue)
     settings = [f"{name}={json.dumps(value)}" for name, value in said.get("set", {}).items()]
     return set_facts(bike, change, settings, catalogue), change
 
 
+@lru_cache(maxsize=64)  # most cases set facts of a bundled bike
+def _bike(text: str, catalogue: Catalogue) -> Bike:
+    return bike_from(read_document(text, "case"), catalogue)
+
+
+@cache
+def _bundled(name: str) -> dict[str, Any]:
+    return read_case(bundled_bike(name)).said
+
+
 def _bike_text(said: dict[str, Any]) -> str:
     base = said.get("bike", "allroad-wired")
-    data = dict(base if isinstance(base, dict) else read_case(bundled_bike(base)).said)
+    data = dict(base if isinstance(base, dict) else _bundled(base))
     data["use"] = said.get("use", data["use"])
     parts = {**data["parts"], **said.get("parts", {})}
     data["parts"] = {name: entry for name, entry in parts.items() if name not in said.get("without", ())}
