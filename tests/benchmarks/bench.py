@@ -175,6 +175,7 @@ def main() -> int:
         raise SystemExit("bench: the byte code cannot be written")
     found: dict[str, float] = {}
     for make in FIGURES:
+        print(f"bench: {make.__name__}", file=sys.stderr)
         with tempfile.TemporaryDirectory() as folder:
             found |= {name: round(value, 4) for name, value in make(Path(folder)).items()}
     missing = LIMITS.keys() - found.keys()
