@@ -72,22 +72,31 @@ class _Slot(Generic[C]):
     def __init__(self, slot: str, candidates: Sequence[C]) -> None:
         self.slot, self.candidates = slot, candidates
         self._met = [0] * len(candidates)
+        self._showing: dict[tuple[Feature, ...], dict[Hashable, list[int]]] = {}
         self._bits: dict[tuple[Feature, ...], dict[Hashable, int]] = {}
         self._next = 1
 
     def bits(self, asked: _Asked) -> dict[Literal, int]:
-        """The bit of each literal. Candidates are looked at for those that were not asked before."""
+        """The bit of each literal. Candidates are looked at once for features that were not asked before."""
         for features, literals in asked.items():
             known = self._bits.setdefault(features, {})
-            new = {value: self._new_bit() for value in literals if value not in known}
-            if new:
-                known.update(new)
-                for number, candidate in enumerate(self.candidates):
-                    self._met[number] |= new.get(candidate.values(self.slot, features), 0)
+            for value in [each for each in literals if each not in known]:
+                bit = known[value] = self._new_bit()
+                for number in self._that_show(features).get(value, ()):
+                    self._met[number] |= bit
         return {
             literal: self._bits[features][value]
             for features, literals in asked.items() for value, literal in literals.items()
         }  # fmt: skip
+
+    def _that_show(self, features: tuple[Feature, ...]) -> dict[Hashable, list[int]]:
+        """The numbers of the candidates by what they show."""
+        found = self._showing.get(features)
+        if found is None:
+            found = self._showing[features] = {}
+            for number, candidate in enumerate(self.candidates):
+                found.setdefault(candidate.values(self.slot, features), []).append(number)
+        return found
 
     def _new_bit(self) -> int:
         bit, self._next = self._next, self._next << 1
