@@ -157,7 +157,7 @@ def test_each_brake_that_is_bled_names_its_fluid() -> None:
 
 def test_oily_pads_that_come_off_call_for_the_source_of_the_oil() -> None:
     of = worn(bike("road-disc"), "front-pads", "contaminated")
-    made = job_card(vetting(of), change(of, "dunlowe-pads-a-resin@front-pads"), Agreed())
+    made = job_card(vetting(of), change(of, "dunreth-pads-a-resin@front-pads"), Agreed())
     steps = [step.operation for step in made.steps]
     assert steps.index("clean-oily-brake") < steps.index("fit-brake-pads")
     assert next(step for step in made.steps if step.operation == "clean-oily-brake").hold

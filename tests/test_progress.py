@@ -15,7 +15,7 @@ from command import run
 from laws.bench import bike, catalogue, change
 
 BLOCKED = ["swap", "allroad-wired", "--fit", "wexcombe-veil-420-100@handlebar"]
-IMPOSSIBLE = ("road-disc", "dunlowe-packhorse-42-622@rear-tyre")
+IMPOSSIBLE = ("road-disc", "dunreth-packhorse-42-622@rear-tyre")
 
 
 class _Terminal(io.StringIO):

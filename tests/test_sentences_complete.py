@@ -51,7 +51,7 @@ JOBS = {
     "small-wheel": ("folding-small-wheel", ("merrowby-corrie-rear-7@rear-derailleur",), {}),
     "unknown-bottom-bracket": ("kids-20", ("merrowby-beck-crank-single-170@crankset",), {
         "frame__bb_shell_width_mm": "unknown", "bottom-bracket__spindle": "unknown"}),
-    "tyre": ("road-disc", ("dunlowe-cobble-60-622@front-tyre",), {}),
+    "tyre": ("road-disc", ("dunreth-cobble-60-622@front-tyre",), {}),
     "track": ("track", ("tolverne-alder-90@stem", "merrowby-slab-city@pedals"), {}),
     "hardtail-brake": ("trail-hardtail", ("brackwater-rift-2@front-caliper",), {}),
     "vintage-bar": ("vintage-quill", ("tolverne-brae-420@handlebar",), {}),

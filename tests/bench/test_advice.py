@@ -36,7 +36,7 @@ def test_a_cassette_shows_its_freehub_body_and_chain() -> None:
 def test_no_advice_for_what_the_job_does() -> None:
     found = notes("allroad-wired", "ostmoor-thru-12x142-172@rear-axle", "quillbeck-moor-front-dynamo@front-wheel")
     assert not found
-    assert ("tyre-pressure", "rear-tyre") not in notes("allroad-wired", "dunlowe-drover-45-622@rear-tyre")
+    assert ("tyre-pressure", "rear-tyre") not in notes("allroad-wired", "dunreth-drover-45-622@rear-tyre")
 
 
 def test_no_change_is_no_advice() -> None:

@@ -159,7 +159,7 @@ def test_pedals_cassette_and_bottom_bracket() -> None:
     rows = sheet(
         bike("allroad-wired"),
         "merrowby-slab@pedals",
-        "dunlowe-bb-english-24@bottom-bracket",
+        "dunreth-bb-english-24@bottom-bracket",
         "merrowby-tarn-11-36@cassette",
     )
     assert rows["pedal-left", "pedals"].hand == "left"
@@ -191,10 +191,10 @@ def test_pedals_that_come_off_for_good_tell_only_their_left_hand_thread() -> Non
 
 def test_titanium_wants_anti_seize_and_carbon_paste() -> None:
     of = with_facts(bike("allroad-wired"), frame__material="titanium", seatpost__material="carbon")
-    rows = sheet(of, "dunlowe-bb-english-24@bottom-bracket", "wexcombe-birch-272-400@seatpost")
+    rows = sheet(of, "dunreth-bb-english-24@bottom-bracket", "wexcombe-birch-272-400@seatpost")
     assert str(rows["bb-cup-left", "bottom-bracket"].compound) == "anti-seize on the thread"
     unknown = with_facts(bike("allroad-wired"), frame__material="unknown")
-    row = sheet(unknown, "dunlowe-bb-english-24@bottom-bracket")["bb-cup-left", "bottom-bracket"]
+    row = sheet(unknown, "dunreth-bb-english-24@bottom-bracket")["bb-cup-left", "bottom-bracket"]
     assert any("if it is titanium" in text for text in map(str, row.cautions))
 
 

@@ -165,14 +165,14 @@ def test_giving_up_is_not_being_impossible() -> None:
 
 
 def test_it_is_told_that_a_new_wire_was_not_considered_where_one_could_do() -> None:
-    wired, tyre = swap(*DEMO), swap("road-disc", "dunlowe-packhorse-42-622@rear-tyre")
+    wired, tyre = swap(*DEMO), swap("road-disc", "dunreth-packhorse-42-622@rear-tyre")
     assert "wires" in wired.search.unconsidered
     assert all(remedy.proof.endswith(f"Not considered: {wired.search.unconsidered}.") for remedy in wired.remedies)
     assert tyre.search.unconsidered == ""
 
 
 def test_impossible_tells_facts_that_are_enough() -> None:
-    report = swap("road-disc", "dunlowe-packhorse-42-622@rear-tyre")
+    report = swap("road-disc", "dunreth-packhorse-42-622@rear-tyre")
     assert report.search.outcome is Outcome.IMPOSSIBLE
     (cause,) = report.search.causes
     assert str(cause.text).startswith("tyre-too-wide-for-frame")

@@ -100,13 +100,13 @@ def test_a_new_line_runs_where_the_old_one_did() -> None:
 
 def test_a_junction_of_another_kind_finds_a_free_place() -> None:
     of = bike("allroad-wired")
-    new = after(of, change(of, "skarnfell-node-bar-end-a@junction-front")).bike["junction-front"]
+    new = after(of, change(of, "skarnfell-naze-bar-end-a@junction-front")).bike["junction-front"]
     assert (new.on, new.place) == ("handlebar", "end-left")
 
 
 def test_a_second_junction_does_not_take_the_same_place() -> None:
     of = bike("allroad-wired")
-    both = Change((("skarnfell-node-bar-end-a", "junction-front"), ("skarnfell-node-bar-end-a", "junction-rear")))
+    both = Change((("skarnfell-naze-bar-end-a", "junction-front"), ("skarnfell-naze-bar-end-a", "junction-rear")))
     there = after(of, both).bike
     assert {there["junction-front"].place, there["junction-rear"].place} == {"end-left", "end-right"}
 

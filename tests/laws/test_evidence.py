@@ -88,7 +88,7 @@ def test_the_evidence_of_a_ring_of_wires_is_enough() -> None:
     [
         ("allroad-wired", "wexcombe-veil-420-100@handlebar"),
         ("allroad-wired", "tolverne-lych-420-100@handlebar"),
-        ("allroad-wired", "skarnfell-node-inside-a@junction-front"),
+        ("allroad-wired", "skarnfell-naze-inside-a@junction-front"),
         ("trail-hardtail", "merrowby-sill-780-50@handlebar"),
         ("city-rim", "tolverne-hollin-420@handlebar"),
     ],

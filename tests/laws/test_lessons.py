@@ -205,7 +205,7 @@ def test_work_that_was_needed_before_is_charged_only_where_something_of_it_is_ex
     # The chain was too long before anything was asked for: it is shortened by who exchanges the cassette.
     long, usual = with_facts(bike("allroad-wired"), chain__links=126), load_once()
     own = usual.part(long["cassette"].part.id).model_dump(mode="json", by_alias=True, exclude_unset=True)
-    twin = {**own, "id": "lowfield-twin", "freehub": "stepped-threaded-long", "price_eur": 1.0, "offers": []}
+    twin = {**own, "id": "lindhowe-twin", "freehub": "stepped-threaded-long", "price_eur": 1.0, "offers": []}
     (tmp_path / "parts").mkdir()
     (tmp_path / "parts" / "twin.yaml").write_text(json.dumps({"parts": [twin]}), encoding="utf-8")
     asked = change(long, "quillbeck-moor-rear-stepped@rear-wheel")

@@ -23,9 +23,9 @@ def _catalogue_of(folder: Path) -> Path:
 
 def test_an_aluminium_bar_that_bears_no_more_is_the_cheapest_remedy(tmp_path: Path) -> None:
     catalogue = load([_catalogue_of(tmp_path)])
-    text = bundled_bike("allroad-wired").read_text().replace("part: tolverne-hollin-420", "part: lowfield-wisp-carbon")
-    assert "lowfield-wisp-carbon" in text
+    text = bundled_bike("allroad-wired").read_text().replace("part: tolverne-hollin-420", "part: lindhowe-wisp-carbon")
+    assert "lindhowe-wisp-carbon" in text
     bike = bike_from(read_document(text, "bike"), catalogue)
-    report = Vetting(bike, catalogue).swap(read_change(("lowfield-vice-90@stem",), (), bike, catalogue))
+    report = Vetting(bike, catalogue).swap(read_change(("lindhowe-vice-90@stem",), (), bike, catalogue))
     assert [finding.name for finding in report.findings if finding.level == "blocks"] == ["torque-limits-apart"]
-    assert [(part.id, part.price) for part in report.remedies[0].parts] == [("lowfield-plain-alu", 10.0)]
+    assert [(part.id, part.price) for part in report.remedies[0].parts] == [("lindhowe-plain-alu", 10.0)]

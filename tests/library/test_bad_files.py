@@ -191,7 +191,7 @@ OPTIONS = [
     (["--fit", "tolverne-alder-110@stm"], "'stm' is not a position of a bike — did you mean \"stem\"?"),
     (["--fit", "ostmoor-round-5"], "say where 'ostmoor-round-5' is to go: ostmoor-round-5@POSITION; "
      "positions for a spacer: spacer-1, spacer-2, spacer-3, spacer-4"),
-    (["--fit", "dunlowe-drover-40-622"], "positions for a tyre: front-tyre, rear-tyre"),
+    (["--fit", "dunreth-drover-40-622"], "positions for a tyre: front-tyre, rear-tyre"),
     (["--fit", "tolverne-alder-110", "--fit", "tolverne-alder-120"], "two parts are to be fitted at 'stem'"),
     (["--take-off", "stm"], "--take-off:1:1: meaning: nothing sits in 'stm' on this bike — did you mean \"stem\"?"),
 ]  # fmt: skip

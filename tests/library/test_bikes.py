@@ -135,14 +135,14 @@ def test_a_one_piece_bar_and_a_stem_do_not_both_go_on(allroad: Bike, catalogue: 
 def test_where_to_put_it_is_asked_with_the_choices(catalogue: Catalogue) -> None:
     empty = bike_of({}, catalogue)
     with pytest.raises(InputError, match="positions for a tyre: front-tyre, rear-tyre"):
-        read_change(["dunlowe-drover-40-622"], [], empty, catalogue)
+        read_change(["dunreth-drover-40-622"], [], empty, catalogue)
 
 
 @pytest.mark.parametrize(
     ("part", "position", "says"),
     [
         ("merrowby-twill-ring-42", "cassette", "of the kind chainring; the position 'cassette' takes cassette"),
-        ("dunlowe-drey-rack", "frame", "Parts of the kind accessory go to accessory"),  # the frame would carry it
+        ("dunreth-drey-rack", "frame", "Parts of the kind accessory go to accessory"),  # the frame would carry it
         ("tolverne-alder-100", "handlebar", "takes handlebar or bar-stem. Parts of the kind stem go to stem"),
         ("merrowby-slab-city", "saddle", "go to pedals"),
     ],
@@ -237,7 +237,7 @@ SAYS = [
     ({"stem": {"part": ALDER, "on": "saddle"}, "saddle": "wexcombe-heather"}, "goes on .*spacer-1"),
     ({"headset-cover": {"part": STACK["headset-cover"], "on": "spacer-1"}}, "it goes on headset-upper"),
     ({**LINE, "handlebar": {"part": "tolverne-hollin-420", "on": "front-brake-line"}}, "cannot be mounted on"),
-    ({**LINE, "accessory-bell": {"part": "dunlowe-chime-bell", "on": "front-brake-line"}}, "cannot be mounted on"),
+    ({**LINE, "accessory-bell": {"part": "dunreth-chime-bell", "on": "front-brake-line"}}, "cannot be mounted on"),
     ({**LINE, "rear-brake-line": {"part": HOSE, "from": "lever-left", "to": "front-caliper"}},
      "'rear-brake-line' runs to rear-caliper or rear-wheel, not to 'front-caliper' — did you mean \"rear-caliper\""),
     ({**LINE, "rear-brake-line": {"part": HOSE, "from": "front-caliper"}}, "runs from lever-left or lever-right, not"),
