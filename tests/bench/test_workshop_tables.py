@@ -79,7 +79,8 @@ def test_another_day_costs_the_opening_too(row: AdviceRow) -> None:
 
 def test_left_hand_threads_are_those_of_the_trade() -> None:
     left = {row.id for row in STANDARDS.fasteners if row.hand == "left"}
-    assert left == {"pedal-left", "bb-cup-left-hand", "track-lockring", "crank-one-piece-locknut"}
+    cups = {"bb-cup-left-hand", "bb-cartridge-left-hand"}
+    assert left == {"pedal-left", "track-lockring", "crank-one-piece-locknut", *cups}
 
 
 @pytest.mark.parametrize(

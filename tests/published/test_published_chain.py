@@ -94,7 +94,7 @@ def test_inches_and_metres(inches: float, metres: float) -> None:
 
 
 def test_gain_ratio() -> None:
-    # S. Brown, "Gain ratios": 26 in wheel on 175 mm arms has a radius ratio of 1.89. The gears worked out by hand.
+    # "Gain ratios" (bicycle glossary): 26 in wheel on 175 mm arms: radius ratio 1.89. The gears worked out by hand.
     assert gain_ratio(26 * INCH_MM, 175, 1, 1) == pytest.approx(1.89, abs=0.005)
     assert gain_ratio(26 * INCH_MM, 175, 48, 24) == pytest.approx(3.774, abs=5e-4)
     assert gain_ratio(672, 170, 50, 11) == pytest.approx(8.984, abs=5e-4)

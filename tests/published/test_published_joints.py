@@ -222,7 +222,7 @@ def _changed(base: Bike, position: str, **facts: float | None) -> Context:
 
 # ---- bar, levers, grips ------------------------------------------------------------------------------------
 
-# S. Brown, handlebar and stem dimensions (reprint): clamp and grip. 22.2 mm at the grips of a 31.8 mm flat bar, and
+# crib sheet of handlebar and stem dimensions (reprint): clamp and grip. 22.2 mm at the grips of a 31.8 mm flat bar, and
 # the 35.0 mm row, are from memory.
 BARS = [
     (22.2, 22.2),
@@ -248,8 +248,8 @@ def test_bar_clamp(clamp_mm: float) -> None:
 
 @pytest.mark.parametrize(("clamp_mm", "grip_mm"), BARS)
 def test_levers_and_grips(clamp_mm: float, grip_mm: float) -> None:
-    # The same page, and S. Brown, Classic Rendezvous 2007: 22.2 mm controls do not fit 23.8 mm. 23.5 mm is an old
-    # French bar; that it takes a band for 23.8 mm is our choice.
+    # The same page, and a letter on bar sizes, Classic Rendezvous 2007: 22.2 mm controls do not fit 23.8 mm. 23.5 mm is
+    # an old French bar; that it takes a band for 23.8 mm is our choice.
     assert mates("lever-clamp-mismatch", 22.2, grip_mm, at="lever-left") is (grip_mm == 22.2)
     assert mates("lever-clamp-mismatch", 23.8, grip_mm, at="lever-left") is (grip_mm != 22.2)
     assert mates("grip-diameter-mismatch", 22.2, grip_mm) is (grip_mm == 22.2)
@@ -381,8 +381,9 @@ def test_bead_seats() -> None:
 
 
 def test_freehub_bodies() -> None:
-    # C. Bell, "Freehubs and cassettes"; BikeGremlin, "Rear hubs". Bodies with the same shallow splines differ in length
-    # only: a cassette for a short one goes on a longer one, with spacers that are counted, and not the other way round.
+    # "Freehubs and cassettes" (cornant.uk); BikeGremlin, "Rear hubs". Bodies with the same shallow splines differ in
+    # length only: a cassette for a short one goes on a longer one, with spacers that are counted, and not the other
+    # way round.
     same_splines = ("spline9-7", "spline9", "spline9-long")  # the shortest first
     bodies = ("spline9-7", "spline9", "spline9-deep-10", "spline9-long", "spline8-shallow", "spline8-deep")
     others = ("stepped-threaded", "freewheel-1.375x24", "spline9-single")
@@ -431,8 +432,8 @@ def test_chains_and_rings() -> None:
     only_like_mates("chain-cassette-speeds-differ", ("1",), ("5", "6", "7", "8"), ("9", "10", "11", "12"))
 
 
-# S. Brown crib sheet, quoted in blogs: sprockets of 7 to 9 speeds are 1.8 mm thick, of 10 speeds 1.6 mm. BikeGremlin,
-# as above: the inner widths of the chains that run on them, and of the 1/8 in chain for one speed.
+# Crib sheet of sprocket pitches, quoted in blogs: sprockets of 7 to 9 speeds are 1.8 mm thick, of 10 speeds 1.6 mm.
+# BikeGremlin, as above: the inner widths of the chains that run on them, and of the 1/8 in chain for one speed.
 @pytest.mark.parametrize(("inner_mm", "thickness_mm"), [(2.38, 1.8), (2.18, 1.8), (2.18, 1.6), (3.175, 1.8)])
 def test_chains_drop_over_the_sprockets_that_they_are_made_for(inner_mm: float, thickness_mm: float) -> None:
     assert mates("chain-too-narrow-for-sprockets", inner_mm, thickness_mm)
@@ -481,7 +482,7 @@ def test_front_derailleur_mounts() -> None:
 
 
 def test_bottom_bracket_shells() -> None:
-    # BikeRaceInfo, "Bottom bracket threading"; Dan's Bike Stuff 2013 and Pardo, "Bottom bracket standards".
+    # BikeRaceInfo, "Bottom bracket threading"; a blog of 2013 and MOBI, "Bottom bracket standards".
     shells = ("english-1.37x24", "italian-36x24", "french-35x1", "press42", "press46", "press46x79-asym")
     only_like_mates("bb-shell-mismatch", *shells, "press41x86.5", "press41x92", "one-piece-51")
 
@@ -497,7 +498,7 @@ def test_bottom_bracket_widths() -> None:
 
 
 def test_spindles() -> None:
-    # J. Atwood, "Square taper standards": JIS and ISO are two. Pardo and Dan's Bike Stuff: 30, 24 and 19 mm.
+    # "Square taper standards": JIS and ISO are two. MOBI and a blog of 2013: 30, 24 and 19 mm.
     only_like_mates("crank-spindle-mismatch", "square-jis", "square-iso", "round-24", "round-19", "round-30-short")
     # From memory: 28.99 mm and 24/22 mm.
     assert not mates("crank-spindle-mismatch", "round-28.99", "round-30-long")
@@ -517,7 +518,7 @@ def test_bolt_circles() -> None:
 
 
 def test_pedal_threads() -> None:
-    # S. Brown, glossary, "Pedal": 9/16 and 1/2 in x 20; Classic Rendezvous 2003: M14 x 1.25 of old French cranks.
+    # Bicycle glossary, "Pedal": 9/16 and 1/2 in x 20; Classic Rendezvous 2003: M14 x 1.25 of old French cranks.
     only_like_mates("pedal-thread-mismatch", "9-16x20", "1-2x20", "m14x1.25")
 
 

@@ -7,8 +7,8 @@ from buildcheck.trade.shifting import added_error_mm, body_left_mm, shift_step_m
 from laws.bench import catalogue
 
 
-# S. Brown's crib sheet, quoted in "Nine over eight gearing" and in "Chainline", two blogs: pitch, thickness, and the
-# width of the whole set, which the second prints as 37.2 for 10.
+# Crib sheet of sprocket pitches, quoted in "Nine over eight gearing" and in "Chainline", two blogs: pitch, thickness,
+# and the width of the whole set, which the second prints as 37.2 for 10.
 @pytest.mark.parametrize(
     ("sprockets", "pitch_mm", "thickness_mm", "stack_mm"),
     [(6, 5.5, 2.0, 29.5), (8, 4.8, 1.8, 35.4), (9, 4.34, 1.78, 36.5), (10, 3.95, 1.6, 37.15)],
@@ -39,7 +39,7 @@ def test_shift_equation(pull_mm: float, ratio: float, step_mm: float) -> None:
 
 
 def test_nine_over_eight() -> None:
-    # Worked out by hand from S. Brown's pitches of 8 and 9 speeds, 4.8 and 4.34 mm (quoted in a blog): a click is
+    # Worked out by hand from Published pitches of 8 and 9 speeds, 4.8 and 4.34 mm (quoted in a blog): a click is
     # 0.46 mm too long, and eight of them 3.68.
     assert added_error_mm(9, 4.8, 4.34) == pytest.approx(3.68)
     assert step_error(4.8, 4.34) == pytest.approx(0.106, abs=5e-4)

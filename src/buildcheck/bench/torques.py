@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from math import inf
+from math import floor, inf
 from typing import NamedTuple
 
 from buildcheck.bench.opened import Done, OpenedPlace, opened_places, parted_places
@@ -22,6 +22,7 @@ from buildcheck.trade.bolts import (
     over_proof,
     preload_n,
     proof_load_n,
+    proof_torque_nm,
     thread_mm,
 )
 
@@ -79,11 +80,11 @@ def torque_rows(context: Context, operations: Iterable[Done]) -> tuple[TorqueRow
 
 def _torque_row(view: View, place: OpenedPlace[Fastener]) -> TorqueRow:
     row, spot, _ = place
-    found = range_of(row, limits_of(view, spot, row), view)
     compound, why, notes, slippery = _compound(view, spot, row)
+    found, stress = _within_proof(row, range_of(row, limits_of(view, spot, row), view), slippery)
     cautions = [*_doubts(place), *found.cautions, *notes]
     setting = setting_for(view.standards, row, None if found.empty else (found.low_nm, found.high_nm))
-    cautions += [*setting.cautions, *_stress(row, found, slippery)]
+    cautions += [*setting.cautions, *stress]
     if row.caution:
         cautions.append(named(Word(row.caution)))
     return TorqueRow(
@@ -283,20 +284,35 @@ def _may_be_of_any(view: View, position: str) -> bool:
     return view.standards.kinds[view.bike[position].part.kind].unsaid_material == "any"
 
 
-def _stress(row: Fastener, found: TorqueRange, slippery: bool) -> list[Said]:
-    """A caution where the upper end of the range stretches the bolt beyond its proof load (ISO 898-1)."""
-    if row.property_class is None or found.high_nm is None or row.by_hand:
-        return []
+def _within_proof(row: Fastener, found: TorqueRange, slippery: bool) -> tuple[TorqueRange, list[Said]]:
+    """The range, ended where the bolt reaches its proof load (ISO 898-1), and what there is to say about that.
+
+    A range that lies beyond it as a whole stays: no torque is told that its maker does not ask for.
+    """
+    if row.property_class is None or found.high_nm is None or row.by_hand or found.empty:
+        return found, []
     factor = NUT_FACTOR_GREASED if slippery else NUT_FACTOR_AS_RECEIVED
     if not over_proof(found.high_nm, row.thread, row.property_class, factor):
-        return []
-    pull_n = preload_n(found.high_nm, thread_mm(row.thread)[0], factor)
-    proof_n = proof_load_n(row.thread, row.property_class)
-    return [
+        return found, []
+    told: dict[str, Value] = {
+        "torque": found.high_nm, "thread": row.thread, "grade": row.property_class, "factor": factor,
+        "pull": round(preload_n(found.high_nm, thread_mm(row.thread)[0], factor)),
+        "proof": round(proof_load_n(row.thread, row.property_class)),
+    }  # fmt: skip
+    top = floor(proof_torque_nm(row.thread, row.property_class, factor) * 10) / 10
+    if found.low_nm is not None and found.low_nm > top:
+        return found, [
+            say(
+                "{torque} N·m would pull a bolt {thread} of class {grade} with {pull} N (nut factor {factor}), beyond "
+                "its proof load of {proof} N: keep the bolts that came with the part.",
+                **told,
+            )
+        ]
+    ended = found._replace(high_nm=top, limited_by=NOTHING)
+    return ended, [
         say(
-            "{torque} N·m would pull a bolt {thread} of class {grade} with {pull} N (nut factor {factor}), beyond its "
-            "proof load of {proof} N: keep the bolts that came with the part.",
-            torque=found.high_nm, thread=row.thread, grade=row.property_class, pull=round(pull_n), factor=factor,
-            proof=round(proof_n),
+            "No more than {top} N·m, though {torque} N·m are allowed: those would pull a bolt {thread} of class "
+            "{grade} with {pull} N (nut factor {factor}), beyond its proof load of {proof} N.",
+            top=top, **told,
         )
-    ]
+    ]  # fmt: skip

@@ -364,7 +364,7 @@ def _why_so_much(rings: tuple[Amount, ...], big: Amount, small: Amount) -> Cause
     return sum_of(say("the range to take up"), parts, "teeth")
 
 
-@rule(Level.BLOCKS, source="BikeGremlin: chain dimension standards; S. Brown crib sheet, quoted (sprocket pitches)")
+@rule(Level.BLOCKS, source="BikeGremlin: chain dimension standards; crib sheet of sprocket pitches, quoted")
 def chain_too_wide_for_sprockets(self: Rule, context: Context) -> Iterator[Finding]:
     """The chain is wider than the gap between one sprocket and the next.
 

@@ -209,7 +209,7 @@ def _stay_limit(view: View) -> tuple[Amount, str]:
     return limit.resting_on(count), place
 
 
-@rule(Level.BLOCKS, source="the crank maker's own figure on the record; common practice, from memory")
+@rule(Level.BLOCKS, source="the crank maker's own figure on the record; common practice, no source")
 def chainring_too_small_for_spider(self: Rule, context: Context) -> Iterator[Finding]:
     """A ring has fewer teeth than the arms of its spider leave room for.
 

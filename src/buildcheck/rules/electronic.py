@@ -36,7 +36,7 @@ from buildcheck.rules.line_causes import reach_causes
 
 # A part of wired shifting has sockets, whether its record tells of them or not.
 _WIRED = {"shift_system": "wired*"}
-_COMMON = "common practice, from memory: one tree, one battery, one charge point"
+_COMMON = "common practice, no source: one tree, one battery, one charge point"
 
 
 def _power_facts(view: View, graph: Wiring) -> Iterator[Fact]:
@@ -316,7 +316,7 @@ def _sockets_answer(device: Fitted, plugs: list[str | None]) -> Answer:
     return Answer.UNKNOWN if None in plugs or over else Answer.YES
 
 
-@rule(Level.BLOCKS, source="common practice, from memory: a junction can move to a bar end or the frame")
+@rule(Level.BLOCKS, source="common practice, no source: a junction can move to a bar end or the frame")
 def junction_without_place(self: Rule, context: Context) -> Iterator[Finding]:
     """A junction or battery of the wired shifting has lost the place where it was mounted.
 

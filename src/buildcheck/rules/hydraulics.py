@@ -80,7 +80,7 @@ def brake_line_opened(self: Rule, context: Context) -> Iterator[Finding]:
 
 @rule(
     Level.EXTRA,
-    source="insert and olive are single use: from memory; hose joints: workshop articles",
+    source="insert and olive are single use: common practice, no source; hose joints: workshop articles",
     needs_change=True,
 )
 def hose_end_used_up(self: Rule, context: Context) -> Iterator[Finding]:

@@ -69,7 +69,7 @@ def metals_corrode_together(self: Rule, context: Context) -> Iterator[Finding]:
         yield self.tell(text, touch.places, level=level)
 
 
-@rule(Level.NOTE, source="common practice, from memory; the maker's instructions come first", needs_change=True)
+@rule(Level.NOTE, source="common practice, no source; the maker's instructions come first", needs_change=True)
 def joint_seizes_without_compound(self: Rule, context: Context) -> Iterator[Finding]:
     """A joint that the change makes anew needs something between its two sides.
 

@@ -14,7 +14,7 @@ from buildcheck.model.levels import Level
 from buildcheck.model.sentences import Value, as_said, say
 
 
-@rule(Level.BLOCKS, source="plug generations do not mate without an adapter wire: from memory")
+@rule(Level.BLOCKS, source="plug generations do not mate without an adapter wire: common practice, no source")
 def plug_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
     """The plug at an end of a wire does not go into the sockets of the device there, whichever way round it is run.
 

@@ -229,7 +229,7 @@ def shim_without_wall(self: Rule, context: Context) -> Iterator[Finding]:
 
 @rule(
     Level.NOTE,
-    source="S. Brown glossary, pedal; BikeRaceInfo: bottom bracket threading; Swiss and M47 from memory",
+    source="bicycle glossary, pedal; BikeRaceInfo: bottom bracket threading; ISO 6696:1989; M47: common practice",
     needs_change=True,
 )
 def left_hand_thread(self: Rule, context: Context) -> Iterator[Finding]:

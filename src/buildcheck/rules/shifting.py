@@ -89,7 +89,10 @@ def cassette_stack_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     )
 
 
-@rule(Level.BLOCKS, source="Rookie Journal: 11-speed hubs (1.85 mm); Chris Bell: Freehubs; tolerance our choice")
+@rule(
+    Level.BLOCKS,
+    source="Rookie Journal: 11-speed hubs (1.85 mm); Freehubs and cassettes, cornant.uk; tolerance our choice",
+)
 def cassette_stack_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     """Cassette and spacers are longer than the freehub body.
 

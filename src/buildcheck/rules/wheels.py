@@ -123,7 +123,7 @@ def _in_reach(view: View, caliper: str, shoe: Amount) -> Test:
     return shoe.at_least(low - SHOE_PLAY_MM).both(shoe.at_most(high + SHOE_PLAY_MM))
 
 
-@rule(Level.BLOCKS, source="article on axle interfaces and rotor types; that the reverse does not exist: from memory")
+@rule(Level.BLOCKS, source="article on axle interfaces and rotor types; that there is no reverse: common practice")
 def rotor_adapter_impossible(self: Rule, context: Context) -> Iterator[Finding]:
     """An adapter is to put a splined rotor on a hub with six bolts.
 

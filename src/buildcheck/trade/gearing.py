@@ -19,7 +19,7 @@ def development_m(wheel_mm: float, ring_teeth: float, sprocket_teeth: float, hub
 def gain_ratio(wheel_mm: float, arm_mm: float, ring_teeth: float, sprocket_teeth: float, hub: float = 1.0) -> float:
     """Way of the bike over the way of the pedal, no unit: it takes the length of the crank arm into account.
 
-    Errors: as `development_m`. Source: S. Brown, gain ratios: wheel radius over arm, times ring over sprocket.
+    Errors: as `development_m`. Source: Gain ratios (bicycle glossary): wheel radius over arm, times ring over sprocket.
     """
     radius = _above_zero(wheel_mm, "wheel") / 2
     return radius / _above_zero(arm_mm, "crank arm") * _ratio(ring_teeth, sprocket_teeth, hub)

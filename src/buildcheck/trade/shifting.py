@@ -22,7 +22,7 @@ def sprocket_stack_mm(sprockets: int, pitch_mm: float, thickness_mm: float) -> f
     """Width in mm of a set of sprockets, outer face to outer face; with a thickness of 0 middle to middle.
 
     Errors: ValueError for less than one sprocket or a negative size.
-    Source: geometry, (n - 1) * pitch + thickness; pitches in S. Brown's crib sheet, quoted.
+    Source: geometry, (n - 1) * pitch + thickness; pitches in crib sheet of sprocket pitches, quoted.
     """
     if sprockets < 1:
         raise ValueError(f"{sprockets} sprockets are none; at least 1 is expected")

@@ -105,6 +105,7 @@ class Seatpost(Part):
     length_mm: Mm = None
     insertion_min_mm: Mm = None
     rails: Annotated[WordsFact, Vocabulary("rails", many=True)] = None
+    saddle_clamp: Annotated[WordFact, Vocabulary("saddle-clamp")] = None
     travel_mm: Mm = Field(default=None, description="0 for a rigid post")
     actuation: Annotated[WordFact, Vocabulary("dropper-actuation")] = None
     lowest_mm: Mm = Field(
@@ -125,6 +126,7 @@ class SeatClamp(Part):
     diameter_mm: Mm = None
     torque_min_nm: NewtonMetre = Field(default=None, description="least that its maker asks for")
     torque_max_nm: NewtonMetre = Field(default=None, description="most that its maker allows")
+    bolts: Annotated[WordFact, Vocabulary("seat-bolts")] = Field(default=None, description="what closes it")
 
 
 class Saddle(Part):
