@@ -208,7 +208,7 @@ def quill_has_too_little_room(self: Rule, context: Context) -> Iterator[Finding]
 @rule(
     Level.BLOCKS,
     Level.CAUTION,
-    source="16 CFR 1512.6(a) and ISO 4210-2 cl. 4.7.3: 2.5 diameters (figure from memory); 1.5 diameters: our choice",
+    source="16 CFR 1512.6(a): 2.5 diameters; ISO 4210-2:2015 cl. 4.7.3; 1.5 diameters: our choice",
 )
 def quill_mark_too_low(self: Rule, context: Context) -> Iterator[Finding]:
     """The mark on the quill lies closer to its lower end than the rule for bicycles allows.
