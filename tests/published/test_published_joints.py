@@ -147,8 +147,8 @@ def test_headset_codes_in_head_tubes() -> None:
     ):
         assert mates("headset-upper-seat-mismatch", {"code": code}, seat) is fits
         assert mates("headset-lower-seat-mismatch", {"code": code.replace("28.6", "30")}, seat) is fits
-    # From memory: an external cup and one that is sunk in take each other's place in one bore; EC29 (JIS) and EC30
-    # (ISO) are two bores.
+    # From memory: an external cup and one that is sunk in take each other's place in one bore. Headset specification
+    # guide Rev F+ 2010: EC29 (JIS, bore 29.85 to 29.90 mm) and EC30 (ISO, 30.05 to 30.10 mm) are two bores.
     for code, seat, fits in (
         ("EC44/40", "ZS44", True),
         ("ZS44/30", "EC44", True),
@@ -222,8 +222,8 @@ def _changed(base: Bike, position: str, **facts: float | None) -> Context:
 
 # ---- bar, levers, grips ------------------------------------------------------------------------------------
 
-# crib sheet of handlebar and stem dimensions (reprint): clamp and grip. 22.2 mm at the grips of a 31.8 mm flat bar, and
-# the 35.0 mm row, are from memory.
+# Crib sheet of handlebar and stem dimensions (reprint): clamp and grip. 22.2 mm at the grips of a 31.8 mm flat bar, and
+# the 35.0 mm row, are from memory: the page has 22.2, 23.8, 25, 25.4, 25.8, 26.0, 26.4, 27 and 31.8 mm.
 BARS = [
     (22.2, 22.2),
     (23.8, 22.2),
@@ -314,8 +314,9 @@ def test_fluids(row: str) -> None:
 
 
 def test_cable_pull() -> None:
-    # Urban Velo no. 21, p. 86, and Rookie Journal, "A must-know peculiarity of road levers": two classes of pull.
-    only_like_mates("cable-pull-mismatch", "short", "long")
+    # Urban Velo no. 21, p. 86, and Rookie Journal, "A must-know peculiarity of road levers": two classes of pull. That hub
+    # and roller brakes may have a third is from memory.
+    only_like_mates("cable-pull-mismatch", "short", "long", "hub-brake")
 
 
 def test_heads_and_housings() -> None:

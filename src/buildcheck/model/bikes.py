@@ -41,8 +41,8 @@ class BikeFile(Record):
 
     bike: Annotated[str, Field(pattern=IDENTIFIER)]
     name: str
-    use: Literal["city", "trekking", "young-adult", "mountain", "racing"] = Field(
-        description="kind of bicycle in ISO 4210, which sets other limits for each"
+    use: Literal["city", "trekking", "young-adult", "mountain", "racing", "delivery", "tandem", "bmx"] = Field(
+        description="kind of bicycle in ISO 4210-2, which sets other limits for each, and the kinds that it leaves out"
     )
     note: str | None = None
     parts: dict[str, Spot]

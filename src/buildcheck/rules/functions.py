@@ -32,7 +32,11 @@ from buildcheck.model.levels import Level
 from buildcheck.model.sentences import At, Value, as_said, say
 
 
-@rule(Level.BLOCKS, source="ISO 4210-2: two braking systems, front and rear, that work on their own (from memory)")
+@rule(
+    Level.BLOCKS,
+    source="ISO 4210-2:2015 cl. 4.6.1 (TBIS 4210-2:2018, p. 4) and TBIS 79010:2019 cl. 4.2.1 for carriers: two braking "
+    "systems, front and rear, that work on their own",
+)
 def brake_missing(self: Rule, context: Context) -> Iterator[Finding]:
     """The bike has no working brake at one of its wheels.
 
@@ -68,7 +72,11 @@ _ANY_BRAKE = {
 }
 
 
-@rule(Level.BLOCKS, source="ISO 4210-2: two braking systems that work on their own (from memory)")
+@rule(
+    Level.BLOCKS,
+    source="ISO 4210-2:2015 cl. 4.6.1 (TBIS 4210-2:2018, p. 4) and TBIS 79010:2019 cl. 4.2.1 for carriers: two braking "
+    "systems that work on their own",
+)
 def brakes_share_a_lever(self: Rule, context: Context) -> Iterator[Finding]:
     """One lever works both brakes.
 

@@ -264,14 +264,14 @@ def steering_turn_limited(self: Rule, context: Context) -> Iterator[Finding]:
 @rule(
     Level.BLOCKS,
     Level.CAUTION,
-    source="ISO 4210-2 cl. 4.7.1: 350 to 1000 mm (from memory); 250 and 1200 mm: our choice",
+    source="ISO 4210-2:2015 cl. 4.7.1 (TBIS 4210-2:2018, p. 9): 350 to 1000 mm; 250 and 1200 mm: our choice",
 )
 def bar_width_out_of_bounds(self: Rule, context: Context) -> Iterator[Finding]:
     """The handlebar is narrower or wider than the standard for bicycles allows.
 
     On a bar that is too narrow the rider cannot hold the wheel against a bump, and one that is too wide
-    does not pass between posts. The limits of the standard are from memory, so this is a caution; a bar that has no
-    room for two hands, or is wider than arms spread, blocks.
+    does not pass between posts. The standard leaves room for other national rules, so this is a caution; a bar that has
+    no room for two hands, or is wider than arms spread, blocks.
 
     Cure: a bar between the two limits, or the rider's own word that it is wanted so.
     """

@@ -7,7 +7,8 @@ taken as a belt that lies on the pitch circles and is straight between them.
 import math
 
 PITCH_MM = 12.7
-"""Distance from pin to pin. Source: BikeGremlin, bicycle drive chain standard dimensions (1/2 in)."""
+"""Distance from pin to pin. Source: BikeGremlin, bicycle drive chain standard dimensions (1/2 in); the standard is
+ISO 9633, by its title."""
 
 BIG_BIG_RESERVE_LINKS = 2
 """What a chain must have beyond the tight wrap over the biggest ring and sprocket, so that the derailleur is not torn:

@@ -17,7 +17,7 @@ MIN_STEERING_ANGLE_DEG = 60.0
 it."""
 
 MIN_BAR_WIDTH_MM, MAX_BAR_WIDTH_MM = 350.0, 1000.0
-"""Least and greatest width of a handlebar. Source: ISO 4210-2 4.7.1, from memory."""
+"""Least and greatest width of a handlebar. Source: ISO 4210-2:2015 cl. 4.7.1, read in TBIS 4210-2:2018, p. 9."""
 
 LEAST_STEERING_ANGLE_DEG = 30.0
 """Turn to each side below which nobody keeps the balance at walking pace. Our choice: half of what is asked for."""
@@ -31,8 +31,8 @@ LEAST_QUILL_MARK_DIAMETERS = 1.5
 takes about one diameter."""
 
 QUILL_MARK_DIAMETERS = 2.5
-"""Least distance of a quill's mark from its lower end, in diameters. Source: 16 CFR 1512.6(a) and ISO 4210-2
-4.7.3; the figure is from memory."""
+"""Least distance of a quill's mark from its lower end, in diameters. Source: 16 CFR 1512.6(a); ISO 4210-2:2015 cl. 4.7.3
+has the same clause."""
 
 
 def least_quill_mark_mm(quill_mm: float, diameters: float = QUILL_MARK_DIAMETERS) -> float:
