@@ -21,7 +21,10 @@ Check = Callable[["Rule", Context], Iterator[Finding]]
 
 
 class Rule(NamedTuple):
-    """A documented check. The docstring of its function is the page that users read."""
+    """A documented check. The docstring of its function is the page that users read.
+
+    `rider`: does a caution of it concern the rider, too? None where it never ends in one.
+    """
 
     name: str
     levels: tuple[Level, ...]
@@ -29,6 +32,7 @@ class Rule(NamedTuple):
     page: str
     check: Check
     needs_change: bool = False
+    rider: bool | None = None
 
     @property
     def level(self) -> Level:
@@ -88,12 +92,14 @@ class Rule(NamedTuple):
         return found(self.name, level, as_said(text), positions, tuple(facts), self.source, because=because, told=told)
 
 
-def rule(*levels: Level, source: str, needs_change: bool = False) -> Callable[[Check], Rule]:
+def rule(
+    *levels: Level, source: str, rider: bool | None = None, needs_change: bool = False
+) -> Callable[[Check], Rule]:
     """Make a rule of a function: its name with hyphens is the finding's name."""
 
     def make(check: Check) -> Rule:
         name = check.__name__.replace("_", "-")
-        return Rule(name, levels, source, getdoc(check) or "", check, needs_change)
+        return Rule(name, levels, source, getdoc(check) or "", check, needs_change, rider)
 
     return make
 

@@ -181,7 +181,7 @@ def derailleur_missing(self: Rule, context: Context) -> Iterator[Finding]:
         )
 
 
-@rule(Level.EXTRA, source="common practice, no source")
+@rule(Level.EXTRA, source="common practice, no source", rider=False)
 def front_derailleur_idle(self: Rule, context: Context) -> Iterator[Finding]:
     """A front derailleur stands over a single ring and has nothing to shift.
 

@@ -210,7 +210,7 @@ def rack_overloaded(self: Rule, context: Context) -> Iterator[Finding]:
         )  # fmt: skip
 
 
-@rule(Level.CAUTION, source=_MAKERS)
+@rule(Level.CAUTION, source=_MAKERS, rider=True)
 def rack_above_its_place(self: Rule, context: Context) -> Iterator[Finding]:
     """A rack may carry more than the eyelets that it is bolted to.
 

@@ -38,6 +38,7 @@ def _gaps(view: View, end: End) -> tuple[Amount, Amount]:
     Level.BLOCKS,
     Level.CAUTION,
     source="16 CFR 1512.11(b): 1.6 mm; ISO 4210-2 cl. 4.10.2: 4 mm racing, quoted by a forum, and 6 mm from memory",
+    rider=True,
 )
 def tyre_clearance_too_small(self: Rule, context: Context) -> Iterator[Finding]:
     """The tyre runs too near to the frame or the fork.
@@ -76,7 +77,7 @@ def tyre_clearance_too_small(self: Rule, context: Context) -> Iterator[Finding]:
         )
 
 
-@rule(Level.CAUTION, source="growth of a tyre on a wider rim: from memory; the limit is the maker's own")
+@rule(Level.CAUTION, source="growth of a tyre on a wider rim: from memory; the limit is the maker's own", rider=True)
 def tyre_swells_past_limit(self: Rule, context: Context) -> Iterator[Finding]:
     """On this wide rim the tyre becomes wider than frame or fork allow, though its mark does not.
 
@@ -144,7 +145,7 @@ def mudguards_too_narrow(self: Rule, context: Context) -> Iterator[Finding]:
             )  # fmt: skip
 
 
-@rule(Level.CAUTION, source="common practice, no source")
+@rule(Level.CAUTION, source="common practice, no source", rider=True)
 def mudguards_of_another_size(self: Rule, context: Context) -> Iterator[Finding]:
     """The mudguards are made for wheels of another size.
 
@@ -197,6 +198,7 @@ def _before_the_toes(view: View) -> tuple[Amount, bool]:
     Level.CAUTION,
     Level.NOTE,
     source="16 CFR 1512.17(d): 89 mm; ISO 4210-2 cl. 4.13.2.2, quoted: 100 mm, 89 mm for young adults or feet held",
+    rider=True,
 )
 def toe_clearance_small(self: Rule, context: Context) -> Iterator[Finding]:
     """The rider's toes can touch the front tyre, or its mudguard, in a tight turn.
