@@ -147,13 +147,16 @@ def found_again(context: Context, rules: Sequence[Rule], finding: Finding) -> Fi
     return next((other for other in as_serious if other.identity == finding.identity), None)
 
 
+_THAT_COUNT = (Level.BLOCKS, Level.UNKNOWN)
+
+
 def run_counting(context: Context, rules: Sequence[Rule], names: Collection[str] | None = None) -> list[Finding]:
     """What blocks, and what is not known and could: the findings that decide a verdict. Of these names, if given."""
     findings = list(joint_findings(context, names))
     for each in rules:
-        if each.level is Level.BLOCKS and (names is None or each.name in names):
+        if each.level in _THAT_COUNT and (names is None or each.name in names):
             findings.extend(each.found(context))
-    return [finding for finding in findings if finding.level in (Level.BLOCKS, Level.UNKNOWN)]
+    return [finding for finding in findings if finding.level in _THAT_COUNT]
 
 
 def joint_findings(

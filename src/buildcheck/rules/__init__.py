@@ -34,6 +34,7 @@ from buildcheck.rules import (
 
 RULES: tuple[Rule, ...] = (
     completeness.position_empty,
+    completeness.motor_not_checked,
     functions.brake_missing,
     functions.brakes_share_a_lever,
     functions.cables_share_a_shifter,
