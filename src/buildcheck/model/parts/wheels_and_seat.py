@@ -164,6 +164,7 @@ class Accessory(Part):
         default=None, description="what it weighs as it is ridden, with what is in it; of a hitch, the laden trailer"
     )
     load_max_kg: Kg = Field(default=None, description="of a rack: most that may be put on it")
+    post_strap: Flag = Field(default=None, description="of a bag under the saddle: a strap of it goes round the post")
     child_seat_max_kg: Kg = Field(
         default=None, description="of a rack: most that a child seat on it may weigh with its child; 0 for none"
     )
