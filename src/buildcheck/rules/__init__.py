@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from buildcheck.fit.engine import Rule
 from buildcheck.rules import (
+    accessories,
     bores,
     brake_condition,
     brakes,
@@ -165,6 +166,10 @@ RULES: tuple[Rule, ...] = (
     tyre_room.mudguards_too_narrow,
     tyre_room.mudguards_of_another_size,
     tyre_room.toe_clearance_small,
+    accessories.mudguard_stays_loose,
+    accessories.chain_case_too_small,
+    accessories.stabilisers_of_another_size,
+    accessories.stabilisers_hit_derailleur,
     shifting.cassette_stack_too_short,
     shifting.cassette_stack_too_long,
     shifting.shift_step_inexact,
