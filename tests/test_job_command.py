@@ -52,7 +52,8 @@ def test_the_exit_code_is_the_verdict_in_every_format(arguments: tuple[str, ...]
 
 def test_a_job_that_cannot_be_done_tells_why_and_has_no_order_of_work() -> None:
     out = " ".join(run(*IMPOSSIBLE).out.split())
-    assert out.startswith("Job card: BLOCKED")
+    assert out.startswith("Job card: IMPOSSIBLE")
+    assert "What rules out every remedy" in out
     assert "Order of work" not in out
     assert "cassette" in out
 

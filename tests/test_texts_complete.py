@@ -21,6 +21,7 @@ from buildcheck.model.standards import Standards
 from buildcheck.model.texts import PHRASES, Texts, placeholders
 from buildcheck.model.workshop import Operation
 from buildcheck.report.drawings.labels import LABELS
+from buildcheck.rules import RULES
 from buildcheck.rules.pages import pages
 from buildcheck.work.disturbances import Verb
 from buildcheck.work.plan import plan_work
@@ -105,6 +106,21 @@ def test_findings_and_other_reasons_are_told(texts: Texts, standards: Standards)
     for name in names:
         assert texts.finding(name).endswith(".")
     assert raw(texts.language)["findings"].keys() == names
+
+
+def test_what_comes_of_a_job_is_told_to_both(texts: Texts) -> None:
+    for name in ("impossible", "no-way-found", "with-parts", "with-less"):
+        assert len({texts.outcome(name, audience) for audience in ("mechanic", "customer")}) == 2, name
+    assert len(raw(texts.language)["outcomes"]) == 4
+
+
+def test_what_may_block_is_told_to_riders_in_other_words_where_it_is_a_caution(standards: Standards) -> None:
+    whom = {rule.name: rule.rider for rule in RULES} | {row.name: row.rider for row in standards.joints}
+    both = {rule.name for rule in RULES if rule.rider and Level.BLOCKS in rule.levels}
+    for language in languages():
+        told, texts = raw(language)["risks"], load_texts(language, strict=True)
+        assert both <= told.keys() <= {name for name, rider in whom.items() if rider}
+        assert not [name for name in told if texts.risk(name) == texts.finding(name)]
 
 
 def test_positions_kinds_phases_levels_and_verdicts_are_told(texts: Texts, standards: Standards) -> None:
@@ -228,7 +244,7 @@ def test_a_sentence_does_not_end_with_an_abbreviation_and_a_full_stop() -> None:
 
 def customer_texts(language: str) -> Iterator[tuple[tuple[str, ...], str]]:
     for path, text in leaves(raw(language)):
-        plain = path[0] == "findings" or path[-1] == "customer"
+        plain = path[0] in ("findings", "risks") or path[-1] == "customer"
         if plain or (path[0] == "labels" and path[1].startswith(("summary-", "safety-"))):
             yield path, text
 
@@ -244,7 +260,7 @@ def test_customers_read_no_jargon_without_a_few_words_on_it(language: str) -> No
 def test_customer_texts_are_short_sentences(language: str) -> None:
     for path, text in customer_texts(language):
         assert len(text) <= 175, path
-        if path[0] in ("findings", "operations", "advice"):
+        if path[0] in ("findings", "risks", "operations", "advice"):
             assert text.endswith("."), path
             assert text[0].isupper(), path
 

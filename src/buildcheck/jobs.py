@@ -13,6 +13,7 @@ from buildcheck.model.job import NO_SPREAD, JobCard, JobTime, Percentiles
 from buildcheck.model.report import Remedy, RemedyPart, Report
 from buildcheck.model.sentences import At, Said, say
 from buildcheck.pictures.bike import pictures_of
+from buildcheck.rules.pages import bench_alone
 from buildcheck.trade.durations import DEFAULT_CORRELATION, spread_of
 from buildcheck.trade.pert import Times, pert_mean_min
 from buildcheck.vetting import Vetting, verdict_of
@@ -23,6 +24,7 @@ from buildcheck.work.slowdown import Slowness
 from buildcheck.work.steps import (
     blocking,
     reasons_for,
+    risks_of,
     steps_of,
     still_open,
     to_fill,
@@ -116,8 +118,11 @@ class _Card:
             bike_name=report.bike_name,
             change=report.change,
             promised=self.agreed.promised,
+            stands=verdict_of(self.vetting.ran_before.findings, changed=False),
             asked_verdict=report.verdict,
             verdict=verdict_of(done.findings, changed=True),
+            search=report.search.outcome,
+            impossible=report.search.causes,
             remedy=self.number,
             parts=parts,
             parts_cost=_sum([part.price for part in parts if part.id is not None]),
@@ -129,9 +134,10 @@ class _Card:
             torques=torques,
             advice=advice_for(context, steps),
             to_fill=to_fill(steps, self.standards.operations, self.vetting.measure_first(self.whole), self._kind_at),
-            reasons=reasons_for(self.rest, lambda activity: pert_mean_min(*self.times[activity.id])),
+            reasons=reasons_for(self.rest, lambda activity: pert_mean_min(*self.times[activity.id]), done.findings),
             blocking=blocking(report.findings),
             open=still_open(done.findings),
+            risks=risks_of(done.findings, bench_alone(self.standards)),
             cautions=(
                 *report.cautions,
                 *what_is_renewed(steps, context),

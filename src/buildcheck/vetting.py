@@ -379,7 +379,7 @@ def _with_fact(attribute: str, value: object, spot: Fitted) -> Fitted:
 def _touches(finding: Finding, context: Context) -> bool:
     """Is it about what the change touches, or about what it opens and fills anew?"""
     places = {*finding.positions, *(item.position for item in finding.evidence)}
-    if places & context.touched:
+    if finding.whole_bike or places & context.touched:
         return True
     undecided = {(item.position, item.attribute) for item in finding.undecided}
     renewed = context.view.local.recall("renewed-facts", lambda: renewed_facts(context)) if undecided else frozenset()

@@ -44,8 +44,9 @@ MAY_BE = {
     "a caution that has no limit: why not is told in rules/test_limits.py": """
         bend_radius_min_mmx10 cable_per_shift_mm* shift_ratio* sprocket_pitch_mmx10 ring_spacing_mm* piston_mm*
         pistons_per_side* front_centre_mm* arm_length_mmx10 offset_mm* fork_offset_mm*""",
-    "no load, no child and no clamp round the tube is on the bike that would ask for it": """
+    "no load, no child, no weighed rider and no clamp round the tube is on the bike that would ask for it": """
         load_kg* load_max_kg/10 child_seat_max_kg/10 trailer_max_kg/10 *_tube_outer_mm* *_stay_outer_mm*
+        permitted_total_kg*
         chainstay_outer_mm* fork_leg_outer_mm*""",
     "the mark is a caution; whether a tyre is flat is told by its width": """
         pressure_min_barx10""",

@@ -6,7 +6,6 @@ Every row is a case. A table rounds its last figure, so a formula may differ by 
 import csv
 import math
 from pathlib import Path
-from typing import NamedTuple
 
 import pytest
 

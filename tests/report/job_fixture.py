@@ -8,8 +8,8 @@ from functools import cache
 
 from buildcheck.jobs import Agreed, job_card, with_remedy
 from buildcheck.model.bikes import Change
-from buildcheck.model.job import Advice, JobCard, JobTime, Percentiles, Reason, Step, ToFill, TorqueRow
-from buildcheck.model.levels import Level, Verdict
+from buildcheck.model.job import Advice, JobCard, JobTime, Percentiles, Reason, Risk, Step, ToFill, TorqueRow
+from buildcheck.model.levels import Level, Since, Verdict
 from buildcheck.model.pictures import Pictures
 from buildcheck.model.report import ConsumableUse, PlannedOperation, Remedy, Report
 from buildcheck.model.sentences import as_said, say
@@ -132,6 +132,14 @@ def demo_drawings() -> tuple[Drawing, ...]:
     return drawings_of(demo_card().pictures)
 
 
+RISKS = (
+    Risk("bend-too-tight", ("rear-brake-line",), say("The rear brake line bends more tightly than it bears."),
+         Since.CHANGE, True),
+    Risk("part-corroded", ("front-caliper",), say("The front caliper is corroded."), Since.BEFORE, True),
+    Risk("brake-bolt-too-long", ("rear-caliper",), say("Its bolts end in the frame."), Since.CHANGE, False),
+)  # fmt: skip
+
+
 @cache
 def demo_card() -> JobCard:
     """The card of the bundled scenario."""
@@ -141,14 +149,15 @@ def demo_card() -> JobCard:
     remedy = report.remedies[0]
     return JobCard(
         bike=report.bike, bike_name=report.bike_name, change=report.change, promised="2026-12-04",
-        asked_verdict=report.verdict, verdict=Verdict.FITS_WITH_EXTRA_WORK, remedy=1, parts=remedy.parts,
+        stands=Verdict.FITS, asked_verdict=report.verdict, verdict=Verdict.FITS_WITH_EXTRA_WORK,
+        search=report.search.outcome, impossible=(), remedy=1, parts=remedy.parts,
         parts_cost=remedy.parts_cost, work_cost=report.work.asked_cost + report.work.extra_cost,
         consumables=_consumables(steps), tools=tuple(sorted({tool for step in steps for tool in step.tools})),
         steps=steps,
         time=JobTime(Percentiles(31.2, 30.1, 38.4, 47.9), Percentiles(486.9, 481.0, 548.0, 619.0), 30.0, 498.0, 0.3,
                      (say("The bike is noted as corroded: times are widened."),)),
         torques=TORQUES, advice=ADVICE, to_fill=TO_FILL, reasons=_reasons(report), blocking=(), open=(),
-        cautions=report.cautions, pictures=_pictures(bench, asked, remedy),
+        risks=RISKS, cautions=report.cautions, pictures=_pictures(bench, asked, remedy),
     )  # fmt: skip
 
 

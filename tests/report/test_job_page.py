@@ -14,8 +14,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from buildcheck.library.texts import load_texts
+from buildcheck.model.findings import Cause
 from buildcheck.model.job import JobCard
 from buildcheck.model.levels import Verdict
+from buildcheck.model.report import Outcome
+from buildcheck.model.sentences import say
 from buildcheck.report.job_page import alike, job_page, phases_of
 from report.job_fixture import demo_card, demo_drawings, open_card
 
@@ -46,6 +49,7 @@ def seen(text: str) -> str:
 def told(card: JobCard) -> Iterator[str]:
     """What has to be on the mechanic's page."""
     yield from (card.bike_name, card.bike, *map(ENGLISH.told, card.cautions))
+    yield from (ENGLISH.told(risk.message) for risk in card.risks)
     for step in card.steps:
         yield from (f"{step.number} ", ENGLISH.operation(step.operation, "mechanic", step.what), ENGLISH.why(step.why))
         yield from (step.final, *step.tools)
@@ -190,9 +194,32 @@ def test_the_customer_reads_no_torques_and_no_threads() -> None:
 
 def test_the_customer_reads_what_is_open_and_must_not_ride_what_blocks() -> None:
     assert "still to be found out" in words_of(page(open_card(), "customer"))
-    blocked = replace(open_card(), verdict=Verdict.BLOCKED)
-    assert "please do not ride the bike" in words_of(page(blocked, "customer"))
-    assert "please do not ride the bike" not in words_of(page(demo_card(), "customer"))
+    blocked = replace(open_card(), verdict=Verdict.BLOCKED, remedy=None)
+    unsafe = replace(blocked, stands=Verdict.BLOCKED)
+    assert "please do not ride the bike" in words_of(page(unsafe, "customer"))
+    for sound in (blocked, demo_card()):
+        assert "please do not ride the bike" not in words_of(page(sound, "customer"))
+
+
+@pytest.mark.parametrize("audience", AUDIENCES)
+def test_what_is_impossible_is_called_so(audience: Any) -> None:
+    because = (Cause(say("no tyre is narrow enough"), (Cause(say("the catalogue has no other")),)),)
+    card = replace(open_card(), verdict=Verdict.BLOCKED, remedy=None, search=Outcome.IMPOSSIBLE, impossible=because)
+    shown = words_of(page(card, audience))
+    assert ENGLISH.outcome("impossible", audience) in shown
+    assert ENGLISH.label("not-possible") in shown
+    assert ("the catalogue has no other" in shown) == (audience == "mechanic")
+    stopped = words_of(page(replace(card, search=Outcome.GAVE_UP, impossible=()), audience))
+    assert ENGLISH.outcome("no-way-found", audience) in stopped
+
+
+@pytest.mark.parametrize("audience", AUDIENCES)
+def test_a_remedy_tells_whether_parts_come_or_go(audience: Any) -> None:
+    card = replace(demo_card(), verdict=Verdict.FITS)
+    less = replace(card, parts=(replace(card.parts[0], id=None, price=None),))
+    for shown, outcome in ((card, "with-parts"), (less, "with-less")):
+        assert ENGLISH.outcome(outcome, audience) in words_of(page(shown, audience))
+        assert ENGLISH.verdict(Verdict.FITS, audience) not in words_of(page(shown, audience))
 
 
 def test_a_job_that_cannot_be_done_has_no_order_of_work() -> None:
@@ -201,7 +228,7 @@ def test_a_job_that_cannot_be_done_has_no_order_of_work() -> None:
         shown = words_of(page(card, audience))
         for key in ("order-of-work", "summary-title", "torques", "time", "work-for-customer", "cost-for-customer"):
             assert ENGLISH.label(key) not in shown.replace("Verdict", "")
-        assert ENGLISH.label("still-open") in shown
+        assert ENGLISH.label("not-possible") in shown
 
 
 def test_new_pads_or_rotors_have_to_be_bedded_in() -> None:

@@ -43,7 +43,7 @@ WITHOUT_LIMIT = {
         ("rotor-grooved", "pads-glazed", "part-worn", "part-corroded", "seal-weeps", "fluid-grades-mixed",
          "condition-noted", "left-hand-thread", "metals-corrode-together", "joint-seizes-without-compound",
          "brake-housing-on-shifting", "cleat-on-platform-pedal", "front-pad-compound-unsuitable",
-         "rear-pad-compound-unsuitable", "wire-turned-round"),
+         "rear-pad-compound-unsuitable", "wire-turned-round", "control-works-nothing", "strap-on-dropper"),
         NO_SIZE,
     ),
 }  # fmt: skip

@@ -21,7 +21,10 @@ Check = Callable[["Rule", Context], Iterator[Finding]]
 
 
 class Rule(NamedTuple):
-    """A documented check. The docstring of its function is the page that users read."""
+    """A documented check. The docstring of its function is the page that users read.
+
+    `rider`: does a caution of it concern the rider, too? None where it never ends in one.
+    """
 
     name: str
     levels: tuple[Level, ...]
@@ -29,6 +32,7 @@ class Rule(NamedTuple):
     page: str
     check: Check
     needs_change: bool = False
+    rider: bool | None = None
 
     @property
     def level(self) -> Level:
@@ -88,12 +92,14 @@ class Rule(NamedTuple):
         return found(self.name, level, as_said(text), positions, tuple(facts), self.source, because=because, told=told)
 
 
-def rule(*levels: Level, source: str, needs_change: bool = False) -> Callable[[Check], Rule]:
+def rule(
+    *levels: Level, source: str, rider: bool | None = None, needs_change: bool = False
+) -> Callable[[Check], Rule]:
     """Make a rule of a function: its name with hyphens is the finding's name."""
 
     def make(check: Check) -> Rule:
         name = check.__name__.replace("_", "-")
-        return Rule(name, levels, source, getdoc(check) or "", check, needs_change)
+        return Rule(name, levels, source, getdoc(check) or "", check, needs_change, rider)
 
     return make
 
@@ -141,13 +147,16 @@ def found_again(context: Context, rules: Sequence[Rule], finding: Finding) -> Fi
     return next((other for other in as_serious if other.identity == finding.identity), None)
 
 
+_THAT_COUNT = (Level.BLOCKS, Level.UNKNOWN)
+
+
 def run_counting(context: Context, rules: Sequence[Rule], names: Collection[str] | None = None) -> list[Finding]:
     """What blocks, and what is not known and could: the findings that decide a verdict. Of these names, if given."""
     findings = list(joint_findings(context, names))
     for each in rules:
-        if each.level is Level.BLOCKS and (names is None or each.name in names):
+        if each.level in _THAT_COUNT and (names is None or each.name in names):
             findings.extend(each.found(context))
-    return [finding for finding in findings if finding.level in (Level.BLOCKS, Level.UNKNOWN)]
+    return [finding for finding in findings if finding.level in _THAT_COUNT]
 
 
 def joint_findings(

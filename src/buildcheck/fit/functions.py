@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import reduce
+from typing import NamedTuple
 
 from buildcheck.fit.facts import Answer, Fact, Test, is_not_word, is_word
 from buildcheck.fit.reading import has_attribute
-from buildcheck.fit.view import View
+from buildcheck.fit.view import Memo, View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.functions import Control, FunctionRow, Worked
 from buildcheck.model.parts.base import Part, vocabulary_of
 from buildcheck.model.standards import Standards
 
-BY_LINE, BY_SIGNAL = "by_line", "by_signal"
+BY_LINE, BY_SIGNAL, BY_REMOTE = "by_line", "by_signal", "by_remote"
 BRAKE, SHIFT = "brake", "shift"
 _NOTHING = "none"
 NO, YES = Test(Answer.NO, ()), Test(Answer.YES, ())
@@ -105,6 +106,64 @@ def _lines_at_levers(view: View, pull: str) -> Iterator[tuple[str, list[tuple[Fu
         if row.pull == pull and line is not None and line.start is not None:
             found.setdefault(line.start, []).append((row, line))
     return ((lever, lines) for lever, lines in found.items() if len(lines) > 1)
+
+
+class Idle(NamedTuple):
+    """A lever that is sure to work nothing of what it could pull, and the positions that this rests on."""
+
+    lever: str
+    pull: str
+    test: Test
+    beside: tuple[str, ...]
+
+
+def idle_controls(view: View) -> list[Idle]:
+    """The levers that could pull, or send a signal, and that nothing hangs on and nothing listens to."""
+    return view.layout.recall("idle controls", lambda: [
+        idle for (lever, pull), rows in _rows_by_control(view.standards, view.memo).items()
+        if lever in view.bike and (idle := _idle(view, lever, pull, rows)) is not None and idle.test.is_yes
+    ])  # fmt: skip
+
+
+_Rows = tuple[tuple[FunctionRow, Control], ...]
+
+
+def _rows_by_control(standards: Standards, memo: Memo) -> dict[tuple[str, str], _Rows]:
+    """Of each place for a lever, and what it pulls with there, the functions that it can be a control of."""
+    return memo.recall("rows by control", lambda: {
+        (at, pull): tuple(
+            (row, control) for row in standards.chains if row.pull == pull
+            for control in row.controls if control.at == at
+        )
+        for row in standards.chains for at in (control.at for control in row.controls) for pull in [row.pull or ""]
+    })  # fmt: skip
+
+
+def _idle(view: View, lever: str, pull: str, rows: _Rows) -> Idle | None:
+    lines = [line for row, _ in rows if (line := view.bike.get(row.line)) is not None]
+    if any(line.start in (lever, None) for line in lines):
+        return None
+    able = reduce(Test.either, (_does(view, control) for _, control in rows), NO)
+    heard = reduce(Test.either, (_is_heard(view, row, control) for row, control in rows), NO)
+    beside = (position for row, _ in rows for position in (row.line or "", *(each.at for each in row.works)))
+    return Idle(lever, pull, able.both(heard.opposite()), tuple(dict.fromkeys(beside)))
+
+
+def _does(view: View, control: Control) -> Test:
+    """Does a lever do this at all, by its record?"""
+    if control.by is None:
+        return YES
+    return is_not_word(view.word(control.at, control.by), _NOTHING) if view.has(control.at, control.by) else NO
+
+
+def _is_heard(view: View, row: FunctionRow, control: Control) -> Test:
+    """Does a lever work anything without a line that this bike would need: by a signal, or with what its post has?"""
+    if control.by is None:
+        return reduce(Test.either, (linked_by(view, worked, BY_REMOTE) for worked in there(view, row)), NO)
+    if BY_SIGNAL not in row.links or not view.has(control.at, control.by):
+        return NO
+    sends = linked_by(view, Worked(at=control.at, by=control.by), BY_SIGNAL)
+    return reduce(Test.either, (sends.both(linked_by(view, each, BY_SIGNAL)) for each in there(view, row)), NO)
 
 
 def pulls(view: View, row: FunctionRow, lever: str) -> Test:

@@ -73,7 +73,7 @@ def _in_span(diameter: Amount, rider: Fitted, mount: Mount) -> Test:
 
 
 def by_shape(standards: Standards, carrier: Fitted, rider: Fitted) -> Test | None:
-    """Can the rider go round a tube, or to the end of an axle, that the carrier's record need not list as a place?
+    """Can the rider go round a tube, to the end of an axle, or on a rack, that a record need not list as a place?
 
     None for a carrier that has nothing of the kind.
     """
@@ -84,6 +84,8 @@ def by_shape(standards: Standards, carrier: Fitted, rider: Fitted) -> Test | Non
             test = _round_a_tube(standards, carrier, rider, mount)
         elif mount.type in standards.words_with("place", "at_an_axle") and carrier.home == _AXLE:
             test = is_word(read_fact(carrier, "hitch_allowed"), "yes")
+        elif mount.type in standards.words_with("place", "of_a_rack"):
+            test = _on_a_rack(standards, carrier)
         if test is not None:
             found = test if found is None else found.either(test)
     return None if found is None else Test(found.held, mount_facts(rider) + found.facts)
@@ -100,6 +102,15 @@ def _round_a_tube(standards: Standards, carrier: Fitted, rider: Fitted, mount: M
         return Test(Answer.UNKNOWN, (which,))
     found = [size.at_least(_THINNEST_TUBE_MM).both(_in_span(size, rider, mount)) for size in diameters]
     return reduce(Test.either, found)
+
+
+def _on_a_rack(standards: Standards, carrier: Fitted) -> Test | None:
+    """Nobody knows of a rack whose record lists no places; None for what lists some, or can be no rack."""
+    if carrier.part.places or not has_attribute(type(carrier.part), "use"):
+        return None
+    is_rack = is_word(read_fact(carrier, "use"), *standards.words_with("accessory-use", "carries_others"))
+    places = Fact(carrier.home, "places", None, "", Origin.STATED, carrier.written_at("places"))
+    return is_rack.both(Test(Answer.UNKNOWN, (places,)))
 
 
 def options(carrier: Fitted, rider: Fitted) -> Iterator[tuple[Place, Mount, Test]]:

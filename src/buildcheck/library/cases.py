@@ -3,7 +3,7 @@
     bike: a bundled bike's id, or a whole bike file      without: positions left out of it
     parts: {position: entry of a bike file}, put in or exchanged before anything else
     own_parts: special part records                      set: {position.attribute: value}
-    use: another kind of bicycle
+    use: another kind of bicycle                         motor: where one drives it
     fit: [part@position]    take_off: [position]         expect: {level, position, since, says}
 
 A `fires-` case expects at least one finding of its folder's name that is as `expect` says; a `silent-`
@@ -35,7 +35,7 @@ class Case(NamedTuple):
     def steps(self) -> dict[str, str]:
         """All that is done to the bike, each thing with its value as text."""
         said = self.said
-        found: dict[str, str] = {key: _shown(said[key]) for key in ("bike", "use") if key in said}
+        found: dict[str, str] = {key: _shown(said[key]) for key in ("bike", "use", "motor") if key in said}
         found |= {f"part in {position}": _shown(entry) for position, entry in said.get("parts", {}).items()}
         found |= {f"own part {record['id']}": _shown(record) for record in said.get("own_parts", ())}
         found |= {f"set {fact}": _shown(value) for fact, value in said.get("set", {}).items()}
@@ -76,6 +76,7 @@ def _bike_text(said: dict[str, Any]) -> str:
     base = said.get("bike", "allroad-wired")
     data = dict(base if isinstance(base, dict) else _bundled(base))
     data["use"] = said.get("use", data["use"])
+    data |= {"motor": said["motor"]} if "motor" in said else {}
     parts = {**data["parts"], **said.get("parts", {})}
     data["parts"] = {name: entry for name, entry in parts.items() if name not in said.get("without", ())}
     data["own_parts"] = [*data.get("own_parts", ()), *said.get("own_parts", ())]

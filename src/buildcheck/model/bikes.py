@@ -44,6 +44,9 @@ class BikeFile(Record):
     use: Literal["city", "trekking", "young-adult", "mountain", "racing", "delivery", "tandem", "bmx"] = Field(
         description="kind of bicycle in ISO 4210-2, which sets other limits for each, and the kinds that it leaves out"
     )
+    motor: Literal["at-the-cranks", "in-the-front-wheel", "in-the-rear-wheel", "elsewhere"] | None = Field(
+        default=None, description="where a motor drives it: no rule looks at that; left out of a bike that has none"
+    )
     note: str | None = None
     parts: dict[str, Spot]
     own_parts: tuple[dict[str, Any], ...] = ()
@@ -99,6 +102,7 @@ class Bike:
     fitted: Mapping[str, Fitted]
     own_parts: Mapping[str, tuple[Part, Mapping[str, str]]] = field(default_factory=dict)
     to_come: Mapping[tuple[str, str], Fitted] = field(default_factory=dict)
+    motor: str | None = None
     layout: Mapping[str, Fitted] = field(default_factory=dict, compare=False, repr=False)
     first: Mapping[str, Fitted] = field(default_factory=dict, compare=False, repr=False)
     _mains: tuple[Fitted, ...] = field(init=False, compare=False, repr=False)

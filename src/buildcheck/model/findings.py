@@ -55,6 +55,7 @@ class Finding:
     `undecided` is the part of the evidence that leaves the matter open. `turns_on` names positions of which it was
     asked whether they are filled, or whether their part is another one than before the change; `threaded` lines of
     which it was asked whether they are threaded anew. Both are recorded while the rule reads; no report shows them.
+    What is about the `whole_bike` is touched by every change.
     """
 
     name: str
@@ -68,6 +69,7 @@ class Finding:
     undecided: tuple[Evidence, ...] = ()
     turns_on: Annotated[tuple[str, ...], Field(exclude=True)] = ()
     threaded: Annotated[tuple[str, ...], Field(exclude=True)] = ()
+    whole_bike: Annotated[bool, Field(exclude=True)] = False
 
     @property
     def key(self) -> tuple[str, str]:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from buildcheck.model.levels import Level, Verdict
+from buildcheck.model.findings import Cause
+from buildcheck.model.levels import Level, Since, Verdict
 from buildcheck.model.pictures import Pictures
-from buildcheck.model.report import ChangeItem, ConsumableUse, Minutes, RemedyPart
+from buildcheck.model.report import ChangeItem, ConsumableUse, Minutes, Outcome, RemedyPart
 from buildcheck.model.sentences import Said
 
 
@@ -127,20 +128,36 @@ class Reason:
 
 
 @dataclass(frozen=True, slots=True)
+class Risk:
+    """A caution of the bike as it is after the job. `rider`: it concerns the rider, too, not the bench alone."""
+
+    name: str
+    positions: tuple[str, ...]
+    message: Said
+    since: Since
+    rider: bool
+
+
+@dataclass(frozen=True, slots=True)
 class JobCard:
     """Everything that the bench, the parts counter and the customer have to know of one job.
 
     `remedy` is the number of the remedy that the job is planned with, None if none is needed. `verdict` is
-    that of the bike with it, `asked_verdict` that of the change as asked. `promised` is a date that the shop gave.
-    `blocking` is what blocks the change as asked, `open` what blocks or could block the bike with the remedy.
+    that of the bike with it, `asked_verdict` that of the change as asked, `stands` that of the bike as it stands.
+    `promised` is a date that the shop gave. `blocking` is what blocks the change as asked, `open` what blocks or could
+    block the bike with the remedy, `risks` all its cautions. `search` is how the search for remedies ended, and
+    `impossible` are the facts that rule them all out, if there is none.
     """
 
     bike: str
     bike_name: str
     change: tuple[ChangeItem, ...]
     promised: str
+    stands: Verdict
     asked_verdict: Verdict
     verdict: Verdict
+    search: Outcome
+    impossible: tuple[Cause, ...]
     remedy: int | None
     parts: tuple[RemedyPart, ...]
     parts_cost: float | None
@@ -155,6 +172,7 @@ class JobCard:
     reasons: tuple[Reason, ...]
     blocking: tuple[Reason, ...]
     open: tuple[Reason, ...]
+    risks: tuple[Risk, ...]
     cautions: tuple[Said, ...]
     pictures: Pictures
     schema_version: int = 1

@@ -80,10 +80,12 @@ class JointRow(Record):
     the lever end, the far end, or the support of the part at `at`. Where the two ends of a line meet
     through it, `a` is written `from.ATTRIBUTE`. Positions in `of`, `adapter` and `unless` may hold `{at}`.
     A caution about a size says with `blocks_beyond` how far from right it may be before it must not be ridden.
+    What can end in a caution says whether that concerns the `rider`: who feels it, looks after it or runs a risk.
     """
 
     name: Name
     level: Level
+    rider: bool | None = Field(default=None, description="whether its caution is told to the rider, too")
     interface: Name
     at: tuple[str, ...]
     a: str

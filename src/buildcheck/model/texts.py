@@ -62,7 +62,9 @@ class TextFile(Record):
     positions: dict[str, Spoken] = Field(default_factory=dict)
     kinds: Words = Field(default_factory=dict, description="kinds of part")
     operations: dict[str, Spoken] = Field(default_factory=dict)
+    outcomes: dict[str, Spoken] = Field(default_factory=dict, description="what comes of a job that no verdict tells")
     findings: Words = Field(default_factory=dict, description="why it makes more work or stops the job, in plain words")
+    risks: Words = Field(default_factory=dict, description="the same as a caution, where that is told in other words")
     sentences: Words = Field(default_factory=dict, description="sentences, by their English with its braces")
     attributes: Words = Field(default_factory=dict, description="attributes of parts in words, by their names")
     words: Words = Field(default_factory=dict, description="words of the vocabularies that are plain English")
@@ -128,6 +130,10 @@ class Texts:
         """Why a finding makes more work, or stops the job, in plain words."""
         return self._word("findings", name, name.replace("-", " "))
 
+    def risk(self, name: str) -> str:
+        """A finding as a caution for the rider, in plain words."""
+        return self._word("risks", name, "") if name in self._english.risks else self.finding(name)
+
     def position(self, name: str, audience: Audience = "mechanic") -> str:
         """A position; `spacer-2` is number 2 of those that are called `spacer`."""
         row = self._row_of(name)
@@ -158,6 +164,10 @@ class Texts:
     def verdict(self, name: str, audience: Audience = "mechanic") -> str:
         """The outcome for the whole bike."""
         return self._spoken("verdicts", name, audience, name)
+
+    def outcome(self, name: str, audience: Audience = "mechanic") -> str:
+        """What comes of a job where the verdict for the bike does not tell it."""
+        return self._spoken("outcomes", name, audience, name)
 
     def kind(self, name: str) -> str:
         """A kind of part."""

@@ -12,17 +12,16 @@ from typing import Generic, NamedTuple, TypeVar
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from buildcheck.model.job import Advice, JobCard, Step, TorqueRow
-from buildcheck.model.levels import Verdict
 from buildcheck.model.sentences import Said
 from buildcheck.model.texts import Audience, Texts
 from buildcheck.report.drawings import Drawing
+from buildcheck.report.job_words import causes_told, outcome_of, risks_told, safety_of
 
 Row = TypeVar("Row", TorqueRow, Advice)
 # Above so many steps paper gets the small type: our choice, by what comes to two sheets.
 _MOST_ROOMY_STEPS = 30
 # Reasons that bring less stay off the mechanic's paper; the customer has them all: our choice.
 _SMALL_MIN = 10.0
-_SAFETY = ("safety-first-ride", "safety-check-again", "safety-stop-riding")
 
 
 class Run(NamedTuple):
@@ -66,7 +65,8 @@ def job_page(card: JobCard, texts: Texts, audience: Audience, drawings: Sequence
         advice=alike(card.advice), open_points=card.open,
         names={part.id: part.name for part in card.parts if part.id is not None},
         dense=audience == "mechanic" and len(card.steps) > _MOST_ROOMY_STEPS, small_min=_SMALL_MIN,
-        plain=plain_of(card.steps, texts), safety=_safety(card),
+        plain=plain_of(card.steps, texts), outcome=outcome_of(card, texts, audience), safety=safety_of(card),
+        risks=list(risks_told(card, texts, audience)), causes=list(causes_told(card, texts)),
         total_cost=None if card.parts_cost is None else card.parts_cost + card.work_cost,
     )  # fmt: skip
 
@@ -116,13 +116,6 @@ def plain_of(steps: Iterable[Step], texts: Texts) -> list[tuple[str, list[tuple[
         if step.position is not None:
             places.append(step.position)
     return [(phase, [(told, tuple(places)) for told, places in done.items()]) for phase, done in found.items()]
-
-
-def _safety(card: JobCard) -> list[str]:
-    """The sentences for the rider, by their labels."""
-    blocked = ["safety-not-ridden"] if card.verdict is Verdict.BLOCKED else []
-    braking = any(part.position.endswith(("-pads", "-rotor", "-caliper")) for part in card.parts)
-    return [*blocked, *_SAFETY, *(["safety-new-brakes"] if braking else [])]
 
 
 @cache

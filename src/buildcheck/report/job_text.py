@@ -7,8 +7,9 @@ from itertools import groupby
 
 from buildcheck.library.problems import printable
 from buildcheck.model.job import JobCard, Reason, Step, TorqueRow
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Verdict
 from buildcheck.model.texts import Audience, Texts
+from buildcheck.report.job_words import causes_told, outcome_of, risks_told, safety_of
 from buildcheck.report.lines import TextLine, head, wrapped
 
 _BOX = "[ ]"
@@ -35,8 +36,8 @@ class _View:
 
     def top(self) -> Iterator[TextLine]:
         card, say = self.card, self.say
-        verdict = self.texts.verdict(card.verdict, self.audience)
-        yield from wrapped(f"{say('job-card')}: {verdict}", hang=2, style=str(card.verdict))
+        outcome = outcome_of(card, self.texts, self.audience)
+        yield from wrapped(f"{say('job-card')}: {outcome}", hang=2, style=str(card.verdict))
         yield from wrapped(f"{say('bike')}: {card.bike_name} [{card.bike}]", hang=2)
         for row in self.request():
             yield from wrapped(f"{say('request')}: {row}", hang=2)
@@ -71,12 +72,29 @@ class _View:
     def blocking(self) -> Iterator[TextLine]:
         """What stops the job, or could."""
         if self.card.open:
-            yield from head(self.say("still-open"))
+            yield from head(self.say("not-possible" if self.blocked else "still-open"))
             yield from _told(self.card.open, self.reason)
+        if self.card.impossible and self.audience == "mechanic":
+            yield from head(self.say("no-remedy-because"))
+            for depth, text in causes_told(self.card, self.texts):
+                yield from wrapped(f"{'-' if depth else '*'} {text}", 2 * depth, 2 * depth + 2)
+
+    @property
+    def blocked(self) -> bool:
+        """Is there no way to do it?"""
+        return self.card.verdict is Verdict.BLOCKED
 
     def reason(self, reason: Reason) -> str:
         """One cause in words."""
         return self.texts.finding(reason.name)
+
+    def risks(self) -> Iterator[TextLine]:
+        """What may go wrong with the bike as it is after the job."""
+        told = list(risks_told(self.card, self.texts, self.audience))
+        if told:
+            yield from head(self.say("risks" if self.audience == "mechanic" else "risks-for-customer"))
+        for risk in told:
+            yield from wrapped(f"! {risk}", hang=2, style="caution")
 
     def cautions(self) -> Iterator[TextLine]:
         yield from head(self.say("cautions"))
@@ -101,6 +119,7 @@ class _Mechanic(_View):
             yield from self.torques()
             yield from self.filled_in()
             yield from self.advice()
+        yield from self.risks()
         yield from self.cautions()
 
     def reason(self, reason: Reason) -> str:
@@ -220,10 +239,12 @@ class _Customer(_View):
         yield from self.blocking()
         if self.card.steps:
             yield from self.summary()
-        yield from self.parts()
-        if self.card.steps:
+            yield from self.parts()
             yield from self.work()
+        yield from self.risks()
         yield from self.cautions()
+        for key in safety_of(self.card):
+            yield from wrapped(f"! {self.say(key)}", hang=2, style="caution")
 
     def summary(self) -> Iterator[TextLine]:
         card, say, duration = self.card, self.say, self.texts.duration
@@ -232,7 +253,8 @@ class _Customer(_View):
         yield from wrapped(
             say("summary-real", real=duration(card.time.real.mean), p80=duration(card.time.real.p80))
         )  # fmt: skip
-        yield from wrapped(say("summary-because" if card.reasons else "summary-as-asked"))
+        if card.reasons or card.remedy is None:
+            yield from wrapped(say("summary-because" if card.reasons else "summary-as-asked"))
         yield from _told(card.reasons[:_MOST_REASONS], self.reason)
         yield from wrapped(f"{say('total-work')}: {self.texts.money(card.work_cost)}")
 

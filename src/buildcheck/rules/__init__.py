@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from buildcheck.fit.engine import Rule
 from buildcheck.rules import (
+    accessories,
     bores,
     brake_condition,
     brakes,
@@ -34,6 +35,7 @@ from buildcheck.rules import (
 
 RULES: tuple[Rule, ...] = (
     completeness.position_empty,
+    completeness.motor_not_checked,
     functions.brake_missing,
     functions.brakes_share_a_lever,
     functions.cables_share_a_shifter,
@@ -41,6 +43,7 @@ RULES: tuple[Rule, ...] = (
     functions.shifter_missing,
     functions.derailleur_missing,
     functions.front_derailleur_idle,
+    functions.control_works_nothing,
     brakes.coaster_with_derailleur,
     brakes.rotor_caliper_mismatch,
     brakes.brake_bolt_too_short,
@@ -101,6 +104,8 @@ RULES: tuple[Rule, ...] = (
     loads.place_overloaded,
     loads.rack_overloaded,
     loads.rack_above_its_place,
+    loads.bike_overloaded,
+    loads.strap_on_dropper,
     loads.child_seat_not_allowed,
     loads.trailer_not_allowed,
     cockpit.support_missing,
@@ -161,6 +166,10 @@ RULES: tuple[Rule, ...] = (
     tyre_room.mudguards_too_narrow,
     tyre_room.mudguards_of_another_size,
     tyre_room.toe_clearance_small,
+    accessories.mudguard_stays_loose,
+    accessories.chain_case_too_small,
+    accessories.stabilisers_of_another_size,
+    accessories.stabilisers_hit_derailleur,
     shifting.cassette_stack_too_short,
     shifting.cassette_stack_too_long,
     shifting.shift_step_inexact,

@@ -90,6 +90,7 @@ def bar_bore_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
     Level.CAUTION,
     source="threads of shells: BikeRaceInfo, bottom bracket threading; 34.5 mm over nine splines: from memory; how far "
     "off is our choice",
+    rider=False,
 )
 def spacer_bore_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
     """A spacer does not go over what it belongs on, or hangs loose on it.

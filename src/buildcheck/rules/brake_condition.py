@@ -28,6 +28,7 @@ def _rubs_on(context: Context, position: str) -> tuple[str, ...]:
     Level.BLOCKS,
     Level.CAUTION,
     source="the limit is the maker's; new rotors of 1.8 mm end at 1.5 mm: from memory; what counts as near: our choice",
+    rider=True,
 )
 def rotor_worn_out(self: Rule, context: Context) -> Iterator[Finding]:
     """A rotor is worn to its limit, or nearly.
@@ -47,6 +48,7 @@ def rotor_worn_out(self: Rule, context: Context) -> Iterator[Finding]:
     Level.BLOCKS,
     Level.CAUTION,
     source="the limit is the maker's, on the pad or in its papers; what counts as near: our choice",
+    rider=True,
 )
 def pads_worn_out(self: Rule, context: Context) -> Iterator[Finding]:
     """Brake pads or shoes are worn to their limit, or nearly.
@@ -81,7 +83,7 @@ def _worn(self: Rule, context: Context, position: str, near_mm: float) -> Iterat
         yield from self.judge(near, (position,), fault=fault, level=Level.CAUTION)
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source")
+@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source", rider=True)
 def brake_contaminated(self: Rule, context: Context) -> Iterator[Finding]:
     """There is oil or brake fluid on a brake.
 
@@ -136,7 +138,7 @@ def brake_seized(self: Rule, context: Context) -> Iterator[Finding]:
         yield from by_its_level(self, context, "seized", spot, fault=fault, ask=ask)
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source")
+@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source", rider=True)
 def line_kinked(self: Rule, context: Context) -> Iterator[Finding]:
     """A hose, a housing or a wire is kinked.
 
@@ -153,7 +155,7 @@ def line_kinked(self: Rule, context: Context) -> Iterator[Finding]:
         yield from by_its_level(self, context, "kinked", spot, fault=fault, ask=ask, caution=caution)
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source")
+@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source", rider=True)
 def braking_rim_worn(self: Rule, context: Context) -> Iterator[Finding]:
     """A rim on which shoes brake looks worn, or has grooves.
 
@@ -174,7 +176,7 @@ def braking_rim_worn(self: Rule, context: Context) -> Iterator[Finding]:
         yield self.tell(text, (spot.position,), level=Level.CAUTION)
 
 
-@rule(Level.CAUTION, source="common practice, no source")
+@rule(Level.CAUTION, source="common practice, no source", rider=True)
 def rotor_grooved(self: Rule, context: Context) -> Iterator[Finding]:
     """A rotor is worn into grooves.
 
@@ -189,7 +191,7 @@ def rotor_grooved(self: Rule, context: Context) -> Iterator[Finding]:
         yield self.tell(text, (spot.position, *_rubs_on(context, spot.position)))
 
 
-@rule(Level.CAUTION, source="common practice, no source")
+@rule(Level.CAUTION, source="common practice, no source", rider=True)
 def pads_glazed(self: Rule, context: Context) -> Iterator[Finding]:
     """The pads are smooth and shiny from heat.
 

@@ -178,6 +178,7 @@ def brake_bolt_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     Level.CAUTION,
     source="room in the thread by the record; ends of screws at most one major diameter out: ISO 4210-2:2015 cl. 4.5; "
     "M5: torque tables of two dealers",
+    rider=False,
 )
 def brake_bolt_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     """The bolts that hold a brake on a flat mount are too long for their threads.
@@ -218,7 +219,9 @@ def brake_bolt_too_long(self: Rule, context: Context) -> Iterator[Finding]:
 
 
 @rule(
-    Level.CAUTION, source="ratio of the pistons: Pascal's principle, OpenStax College Physics 11.5; usual from memory"
+    Level.CAUTION,
+    source="ratio of the pistons: Pascal's principle, OpenStax College Physics 11.5; usual from memory",
+    rider=True,
 )
 def brake_ratio_unusual(self: Rule, context: Context) -> Iterator[Finding]:
     """Lever and brake are of one system, but their pistons are of an unusual ratio.

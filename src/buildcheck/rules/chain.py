@@ -165,6 +165,7 @@ _TOO_SHORT = {
 @rule(
     Level.EXTRA,
     source="Jitetan, total capacity: a derailleur takes up half its capacity in links; common practice for the rest",
+    rider=False,
 )
 def chain_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     """The chain hangs slack on the smallest wheels, and can lose links without being too short on the biggest.

@@ -41,6 +41,7 @@ def _lines(view: View) -> tuple[Amount, Amount, Amount] | None:
     Level.CAUTION,
     source="Radavist: 55 mm chainline (49, 52 and 55 mm); the limits of 2.5 and 1.5 mm, and of 10 and 5 mm from which "
     "it blocks, are our choice",
+    rider=True,
 )
 def chain_line_off(self: Rule, context: Context) -> Iterator[Finding]:
     """The rings and the sprockets do not lie in one line.
@@ -76,7 +77,7 @@ def chain_line_off(self: Rule, context: Context) -> Iterator[Finding]:
     )
 
 
-@rule(Level.CAUTION, source="geometry; the limit of 4 degrees is our choice, no published figure was found")
+@rule(Level.CAUTION, source="geometry; the limit of 4 degrees is our choice, no published figure was found", rider=True)
 def chain_angle_steep(self: Rule, context: Context) -> Iterator[Finding]:
     """In the worst gear the chain runs at more than 4 degrees to the middle of the bike.
 
@@ -135,6 +136,7 @@ def _spread(count: Amount, apart: Amount) -> Amount | None:
     Level.BLOCKS,
     Level.CAUTION,
     source="from memory (road 43.5 to 45 mm, mountain 50); 2.5 mm, and 7.5 mm from which it blocks, are our choice",
+    rider=True,
 )
 def front_derailleur_off_line(self: Rule, context: Context) -> Iterator[Finding]:
     """The front derailleur is made for another chain line than that of the crank.

@@ -199,7 +199,7 @@ _HAND_REACHES_MM, _HALF_OF_THE_MIDDLE_MM = 150.0, 30.0
 _LEAST_TWIST_MM = 1.0  # whatever else a lever is, it turns with nothing round the bar
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source; 150 and 30 mm are our choice")
+@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source; 150 and 30 mm are our choice", rider=True)
 def grips_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     """The grips take up more of the bar than they may: beside a twist shifter, or of the whole bar.
 
@@ -249,7 +249,7 @@ def grips_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     )  # fmt: skip
 
 
-@rule(Level.EXTRA, source="common practice, no source", needs_change=True)
+@rule(Level.EXTRA, source="common practice, no source", rider=False, needs_change=True)
 def bar_tape_disturbed(self: Rule, context: Context) -> Iterator[Finding]:
     """The bar tape must come off, and wrapped tape cannot be used again with a clear conscience.
 

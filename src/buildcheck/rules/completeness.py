@@ -1,17 +1,18 @@
-"""Completeness: every position that a bike needs is filled."""
+"""Completeness: every position that a bike needs is filled, and a drive that no rule looks at is told."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Test, is_not_word, is_word
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
-from buildcheck.model.findings import Finding
+from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
-from buildcheck.model.sentences import At, Attribute, Said, as_said, say
+from buildcheck.model.sentences import At, Attribute, Said, Word, as_said, say
 from buildcheck.model.standards import PositionRow
 
 
@@ -39,6 +40,30 @@ def position_empty(self: Rule, context: Context) -> Iterator[Finding]:
                 fault=say("This bike has no {what}: {reason}.", what=what, reason=_why(row, key)),
                 ask=say("whether a {what} is needed", what=what),
             )
+
+
+@rule(Level.UNKNOWN, source="EN 15194 for bicycles with a motor (title known, not read); common practice, no source")
+def motor_not_checked(self: Rule, context: Context) -> Iterator[Finding]:
+    """The bike has a motor: its drive, its battery and what it was approved for are not checked.
+
+    A motor pulls harder at chain, sprockets and hub than legs do, and its maker says which parts may be exchanged and
+    for which others. Brakes, tyres, frame and fork were approved for the weight and the speed of this very bike. No
+    record here tells any of that, so no build with a motor is called fit, whatever else is found.
+
+    Cure: the papers of the bike and the word of its maker for every part that is exchanged; what else is found here
+    holds as on any bike.
+    """
+    motor = context.bike.motor
+    if motor is None:
+        return
+    text = say("This bike has a motor: whether drive, battery and approvals allow this build is not checked here.")
+    why = Cause(say("the file of the bike names a motor ({where})", where=Word(motor)))
+    at = _MOTOR_AT.get(motor, "frame")
+    found = self.tell(text, (at if at in context.bike else "frame",), because=lambda: (why,))
+    yield replace(found, whole_bike=True)
+
+
+_MOTOR_AT = {"at-the-cranks": "crankset", "in-the-front-wheel": "front-wheel", "in-the-rear-wheel": "rear-wheel"}
 
 
 def _why(row: PositionRow, key: str) -> Said:

@@ -15,7 +15,7 @@ from buildcheck.rules.seen import by_its_level, has_level, kind_of, noted_on, se
 _IN_A_SENTENCE = {"unknown-history": say("of unknown history")}
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source")
+@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source", rider=True)
 def part_cracked(self: Rule, context: Context) -> Iterator[Finding]:
     """A part has a crack.
 
@@ -32,7 +32,7 @@ def part_cracked(self: Rule, context: Context) -> Iterator[Finding]:
         yield from by_its_level(self, context, "cracked", spot, fault=fault, ask=ask, caution=caution)
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source")
+@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source", rider=True)
 def part_bent(self: Rule, context: Context) -> Iterator[Finding]:
     """A part is out of its shape.
 
@@ -57,7 +57,7 @@ _BENT = {
 }
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source")
+@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source", rider=True)
 def part_frayed(self: Rule, context: Context) -> Iterator[Finding]:
     """Strands of a cable, or the threads of a casing or a strap, are broken.
 
@@ -91,7 +91,7 @@ def spokes_loose(self: Rule, context: Context) -> Iterator[Finding]:
         yield from by_its_level(self, context, "loose-spokes", spot, fault=fault, ask=ask)
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source")
+@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source", rider=True)
 def bearing_seized(self: Rule, context: Context) -> Iterator[Finding]:
     """Something that turns in bearings does not turn as it should.
 
@@ -108,7 +108,7 @@ def bearing_seized(self: Rule, context: Context) -> Iterator[Finding]:
         yield from by_its_level(self, context, "seized", spot, fault=fault, ask=ask, caution=caution)
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source")
+@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source", rider=True)
 def bearing_play(self: Rule, context: Context) -> Iterator[Finding]:
     """There is play in bearings or pivots.
 
@@ -126,7 +126,7 @@ def bearing_play(self: Rule, context: Context) -> Iterator[Finding]:
         yield from by_its_level(self, context, "bearing-play", spot, fault=fault, ask=ask, caution=caution)
 
 
-@rule(Level.CAUTION, source="common practice, no source")
+@rule(Level.CAUTION, source="common practice, no source", rider=True)
 def part_corroded(self: Rule, context: Context) -> Iterator[Finding]:
     """A part that bears a load, or a brake, is corroded.
 
@@ -142,7 +142,7 @@ def part_corroded(self: Rule, context: Context) -> Iterator[Finding]:
         yield self.tell(text, (spot.position,))
 
 
-@rule(Level.CAUTION, source="common practice, no source")
+@rule(Level.CAUTION, source="common practice, no source", rider=True)
 def seal_weeps(self: Rule, context: Context) -> Iterator[Finding]:
     """Oil, sealant or acid comes out of a part that is no brake.
 
@@ -158,7 +158,7 @@ def seal_weeps(self: Rule, context: Context) -> Iterator[Finding]:
         yield self.tell(text, (spot.position,))
 
 
-@rule(Level.CAUTION, source="common practice, no source")
+@rule(Level.CAUTION, source="common practice, no source", rider=True)
 def part_worn(self: Rule, context: Context) -> Iterator[Finding]:
     """A part looks worn.
 
@@ -172,7 +172,7 @@ def part_worn(self: Rule, context: Context) -> Iterator[Finding]:
         yield self.tell(text, (spot.position,))
 
 
-@rule(Level.EXTRA, source="common practice, no source; what to expect: from memory", needs_change=True)
+@rule(Level.EXTRA, source="common practice, no source; what to expect: from memory", rider=False, needs_change=True)
 def part_stuck(self: Rule, context: Context) -> Iterator[Finding]:
     """A part that has to come off for the change is seized or corroded.
 

@@ -84,7 +84,11 @@ def crank_spindle_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     )
 
 
-@rule(Level.EXTRA, source="the makers' own figures on both records; spacers of 2.5 mm from memory; 1 mm is our choice")
+@rule(
+    Level.EXTRA,
+    source="the makers' own figures on both records; spacers of 2.5 mm from memory; 1 mm is our choice",
+    rider=False,
+)
 def crank_play_left(self: Rule, context: Context) -> Iterator[Finding]:
     """The bearings stand less far apart than the crank is made for, and no spacer fills the rest.
 
@@ -116,6 +120,7 @@ def crank_play_left(self: Rule, context: Context) -> Iterator[Finding]:
     Level.BLOCKS,
     Level.CAUTION,
     source="geometry; 2 mm on each side is our choice, 2 to 3 mm are common practice",
+    rider=True,
 )
 def crank_arm_close_to_stay(self: Rule, context: Context) -> Iterator[Finding]:
     """There is less than 2 mm between a crank arm and the stay.
@@ -274,7 +279,7 @@ def more_rings_than_places(self: Rule, context: Context) -> Iterator[Finding]:
         )
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source")
+@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source", rider=True)
 def chainring_in_wrong_place(self: Rule, context: Context) -> Iterator[Finding]:
     """A ring does not suit its place in the set: two for one place, a single among others, or in the wrong order.
 

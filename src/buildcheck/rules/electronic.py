@@ -57,7 +57,7 @@ def _device_nodes(graph: Wiring) -> list[str]:
     return sorted(name for name, spot in graph.devices.items() if spot is not None)
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source=_COMMON)
+@rule(Level.BLOCKS, Level.CAUTION, source=_COMMON, rider=True)
 def wiring_not_connected(self: Rule, context: Context) -> Iterator[Finding]:
     """A device of a wired system is not joined to the rest by wires.
 
@@ -169,7 +169,7 @@ def _a_ring(graph: Wiring) -> list[str]:
     return sorted(edge[0] for edge in nx.find_cycle(drawn))
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source=_COMMON)
+@rule(Level.BLOCKS, Level.CAUTION, source=_COMMON, rider=True)
 def power_source_wrong(self: Rule, context: Context) -> Iterator[Finding]:
     """A wired system has no source of power, or more than one.
 

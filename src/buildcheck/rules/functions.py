@@ -17,6 +17,7 @@ from buildcheck.fit.functions import (
     brakes_in_doubt,
     control_words,
     controls,
+    idle_controls,
     lines_at_levers,
     lines_in_doubt,
     pulls,
@@ -189,7 +190,7 @@ def derailleur_missing(self: Rule, context: Context) -> Iterator[Finding]:
         )
 
 
-@rule(Level.EXTRA, source="common practice, no source")
+@rule(Level.EXTRA, source="common practice, no source", rider=False)
 def front_derailleur_idle(self: Rule, context: Context) -> Iterator[Finding]:
     """A front derailleur stands over a single ring and has nothing to shift.
 
@@ -216,6 +217,26 @@ def front_derailleur_idle(self: Rule, context: Context) -> Iterator[Finding]:
     )
 
 
+@rule(Level.CAUTION, Level.NOTE, source="common practice, no source", rider=True)
+def control_works_nothing(self: Rule, context: Context) -> Iterator[Finding]:
+    """A lever is on the bike, and nothing hangs on it.
+
+    Who pulls a brake lever in fright counts on it. A shifter or a remote that works nothing is only in the way, and
+    its clamp takes the place of another thing.
+
+    Cure: take it off, or lead a line to it from what it is to work.
+    """
+    view = context.view
+    for idle in each(idle_controls(view)):
+        text = say(_WORKS_NOTHING[idle.pull], lever=view.name(idle.lever))
+        level = Level.CAUTION if idle.pull == BRAKE else Level.NOTE
+        yield self.tell(text, (idle.lever, *idle.beside), idle.test.facts, level=level)
+
+
+_WORKS_NOTHING = {
+    BRAKE: "No brake hangs on {lever}: who pulls it does not stop.",
+    SHIFT: "{lever} shifts or lowers nothing: no line leads from it, and nothing on the bike takes its signal.",
+}
 _CHOICES = {"shift-rear": one_sprocket, "shift-front": one_ring}
 _NONE = {
     "shift-rear": "This bike has no rear derailleur: nothing moves the chain over the sprockets and keeps it tight.",

@@ -72,6 +72,7 @@ def _steering(view: View) -> _Steering | None:
     Level.CAUTION,
     Level.NOTE,
     source="geometry (CALC from head angle, wheelbase, fork and wheels); 10 mm of trail is our choice",
+    rider=True,
     needs_change=True,
 )
 def steering_geometry_changes(self: Rule, context: Context) -> Iterator[Finding]:

@@ -39,6 +39,7 @@ LOCKNUT_MM, USUAL_LOCKNUT_GAP_MM, LEAST_LOCKNUT_GAP_MM = 8.0, 5.0, 1.0
     Level.BLOCKS,
     Level.CAUTION,
     source="Road Bike Rider: bicycle carbon steerer tubes and safety; BikeRadar forum: spacers above the stem",
+    rider=True,
 )
 def plug_misses_clamp(self: Rule, context: Context) -> Iterator[Finding]:
     """The expanding plug does not support a carbon steerer where the stem clamps it.
@@ -92,7 +93,7 @@ def _under_locknut(view: View) -> tuple[Amount, Test] | None:
     return stack - view.amount("fork", "steerer_length_mm"), is_word(view.word("fork", "threaded"), "yes")
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source="common practice, from memory: a locknut is about 8 mm high")
+@rule(Level.BLOCKS, Level.CAUTION, source="common practice, from memory: a locknut is about 8 mm high", rider=True)
 def threaded_steerer_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     """A threaded steerer does not reach far enough into its locknut.
 
@@ -133,7 +134,7 @@ def threaded_steerer_too_short(self: Rule, context: Context) -> Iterator[Finding
         )  # fmt: skip
 
 
-@rule(Level.EXTRA, source="common practice, from memory")
+@rule(Level.EXTRA, source="common practice, from memory", rider=False)
 def threaded_steerer_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     """The end of a threaded steerer touches the locknut before the nut holds.
 
@@ -209,6 +210,7 @@ def quill_has_too_little_room(self: Rule, context: Context) -> Iterator[Finding]
     Level.BLOCKS,
     Level.CAUTION,
     source="16 CFR 1512.6(a) and ISO 4210-2:2015 cl. 4.7.3: 2.5 diameters; 1.5 diameters: our choice",
+    rider=True,
 )
 def quill_mark_too_low(self: Rule, context: Context) -> Iterator[Finding]:
     """The mark on the quill lies closer to its lower end than the rule for bicycles allows.
@@ -250,6 +252,7 @@ HALVES = (("headset-upper", "head_tube_upper"), ("headset-lower", "head_tube_low
     Level.BLOCKS,
     Level.CAUTION,
     source="open headset code (SHIS), WikiPedalia: SHIS; bearing sizes from memory, limits our choice",
+    rider=True,
 )
 def headset_bearing_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
     """A bearing that lies straight in the head tube is not of the size of its seat.
@@ -359,6 +362,7 @@ def headset_race_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
     Level.BLOCKS,
     Level.CAUTION,
     source="dealer article: measuring headset bearings; heights of 6.5 to 8 mm from memory, limits our choice",
+    rider=True,
 )
 def headset_bearing_height_differs(self: Rule, context: Context) -> Iterator[Finding]:
     """A headset bearing is not as high as the one that its half was made with.

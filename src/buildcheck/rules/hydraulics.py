@@ -64,7 +64,7 @@ def renewed_facts(context: Context) -> frozenset[tuple[str, str]]:
     return frozenset((at, attribute) for at in opened for attribute in _RENEWED)
 
 
-@rule(Level.EXTRA, source="common practice: an opened hydraulic brake has air in it", needs_change=True)
+@rule(Level.EXTRA, source="common practice: an opened hydraulic brake has air in it", rider=False, needs_change=True)
 def brake_line_opened(self: Rule, context: Context) -> Iterator[Finding]:
     """A hydraulic line is disconnected for the change, so the brake must be bled.
 
@@ -81,6 +81,7 @@ def brake_line_opened(self: Rule, context: Context) -> Iterator[Finding]:
 @rule(
     Level.EXTRA,
     source="insert and olive are single use: common practice, no source; hose joints: workshop articles",
+    rider=False,
     needs_change=True,
 )
 def hose_end_used_up(self: Rule, context: Context) -> Iterator[Finding]:

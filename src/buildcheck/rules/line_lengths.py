@@ -33,6 +33,7 @@ SPARE_ENCLOSED_MM, SPARE_OPEN_MM = 60.0, 150.0
     Level.EXTRA,
     Level.CAUTION,
     source="common practice: compression nuts seldom pass a bar's port, so the hose end is cut",
+    rider=False,
     needs_change=True,
 )
 def line_end_too_large(self: Rule, context: Context) -> Iterator[Finding]:
@@ -212,7 +213,12 @@ def _is_hose(view: View, name: str) -> bool:
     return bool(view.bike[name].part.kind == "hose")
 
 
-@rule(Level.EXTRA, source="our choice of what is too much: 60 mm enclosed, 150 mm in the open", needs_change=True)
+@rule(
+    Level.EXTRA,
+    source="our choice of what is too much: 60 mm enclosed, 150 mm in the open",
+    rider=False,
+    needs_change=True,
+)
 def line_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     """A line is so much longer than its new way that the rest has nowhere to go.
 

@@ -153,7 +153,11 @@ def _section(way: Way) -> Value:
             return say("open")
 
 
-@rule(Level.CAUTION, source="typical bend radii, from memory (low confidence), so never more than a caution")
+@rule(
+    Level.CAUTION,
+    source="typical bend radii, from memory (low confidence), so never more than a caution",
+    rider=True,
+)
 def bend_too_tight(self: Rule, context: Context) -> Iterator[Finding]:
     """A passage bends a line tighter than the line's record allows.
 

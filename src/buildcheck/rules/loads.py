@@ -210,7 +210,7 @@ def rack_overloaded(self: Rule, context: Context) -> Iterator[Finding]:
         )  # fmt: skip
 
 
-@rule(Level.CAUTION, source=_MAKERS)
+@rule(Level.CAUTION, source=_MAKERS, rider=True)
 def rack_above_its_place(self: Rule, context: Context) -> Iterator[Finding]:
     """A rack may carry more than the eyelets that it is bolted to.
 
@@ -234,6 +234,92 @@ def rack_above_its_place(self: Rule, context: Context) -> Iterator[Finding]:
             carrier=view.name(carrier.position), limit=limit.told("kg"),
         )  # fmt: skip
         yield from self.judge(test, (spot.position, carrier.home), fault=fault)
+
+
+# The lightest bike that anybody brings, a child's first, and the heaviest without a motor, a long carrier: our choice.
+LIGHTEST_BIKE_KG, HEAVIEST_BIKE_KG = 3.0, 50.0
+
+
+@rule(Level.BLOCKS, Level.NOTE, source=_MAKERS)
+def bike_overloaded(self: Rule, context: Context) -> Iterator[Finding]:
+    """Bike, rider and luggage weigh more together than the frame's maker permits.
+
+    The figure stands on the frame or in its papers, and all that was tested was tested with it: frame, fork, post and
+    wheels crack sooner above it, and the brakes take longer. A trailer is not counted: it runs on wheels of its own.
+
+    Cure: less luggage, or a bike that is made for it. Where nobody told the rider's weight, it is only noted.
+    """
+    view = context.view
+    rider, limit = view.amount("frame", "rider_kg"), view.amount("frame", "permitted_total_kg")
+    if not rider.bounded and not limit.bounded:
+        return
+    things = _loaded(view, [spot for spot in _things(view) if not _on_another(view, spot)])
+    luggage = sum((_on_the_bike(view, spot) for spot in things), Amount(0.0, 0.0))
+    frame, positions = view.name("frame"), ("frame", *sorted(spot.position for spot in things))
+    if rider.bounded and limit.bounded:
+        total = _built(view) + rider + luggage
+        yield from self.judge(
+            total.at_most(limit),
+            positions,
+            fault=say(
+                "Bike, rider and luggage weigh {total}; the maker of {frame} permits {limit}.",
+                total=total.told("kg"), frame=frame, limit=limit.told("kg"),
+            ),
+            ask=say("whether {frame} bears bike, rider and luggage together", frame=frame),
+        )  # fmt: skip
+    elif rider.bounded:
+        text = "What {frame} bears in all is not on record; see whether it is made for a rider of {rider}."
+        yield self.tell(say(text, frame=frame, rider=rider.told("kg")), positions, level=Level.NOTE)
+    elif luggage.high > 0:
+        text = "Bike, rider and luggage may weigh {limit} together, by the maker of {frame}."
+        yield self.tell(say(text, frame=frame, limit=limit.told("kg")), positions, level=Level.NOTE)
+
+
+def _built(view: View) -> Amount:
+    """What the bike itself weighs; within what bikes weigh where nobody put it on a scale."""
+    built = view.amount("frame", "built_kg")
+    return built if built.bounded else Amount(LIGHTEST_BIKE_KG, HEAVIEST_BIKE_KG, built.facts)
+
+
+def _on_another(view: View, spot: Fitted) -> bool:
+    """Is it carried by a thing that is counted with what it carries?"""
+    carrier = view.bike.get(spot.on)
+    return carrier is not None and carrier.part.kind == spot.part.kind
+
+
+def _on_the_bike(view: View, spot: Fitted) -> Amount:
+    """What a thing adds to the weight of the bike: what it draws stands on wheels of its own."""
+    drawn, load = _is(view, spot, "draws_a_trailer"), _load(view, spot)
+    if drawn.no:
+        return load
+    return Amount(0.0, 0.0 if drawn.yes else load.high, (*drawn.facts, *load.facts))
+
+
+@rule(Level.CAUTION, source="common practice, no source", rider=True)
+def strap_on_dropper(self: Rule, context: Context) -> Iterator[Finding]:
+    """A bag under the saddle is strapped to a dropper post, round the tube that moves.
+
+    The strap stops the post where it meets the collar, and the grit under it scores the tube that the seal runs on.
+    With the post down the bag may touch the tyre.
+
+    Cure: a bag that hangs on the rails alone; or the strap left open, and the saddle let down only as far as it goes.
+    """
+    view = context.view
+    if not view.has("seatpost", "travel_mm"):
+        return
+    for spot in each(_things(view)):
+        carrier = view.bike.get(spot.on)
+        if carrier is None or carrier.home != "saddle" or not view.has(spot.position, "post_strap"):
+            continue
+        straps = is_word(view.word(spot.position, "post_strap"), "yes")
+        test = view.amount("seatpost", "travel_mm").at_most(0).only_if(straps)
+        if self.is_silent(test):
+            continue
+        fault = say(
+            "{thing} is strapped round {post}, whose tube moves: it stops the post and scores the tube.",
+            thing=spot.part.name, post=view.name("seatpost"),
+        )  # fmt: skip
+        yield from self.judge(test, (spot.position, "seatpost"), fault=fault)
 
 
 @rule(Level.BLOCKS, source="the limit is the maker's; a child of up to 22 kg and its seat: from memory")

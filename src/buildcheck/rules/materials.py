@@ -40,6 +40,7 @@ def _joined(context: Context) -> Iterator[Touch]:
     Level.CAUTION,
     Level.NOTE,
     source="tables of the anodic index (vk6ysf.com; eicac.co.uk): 0.15 V outdoors, as MIL-STD-889B; carbon as graphite",
+    rider=True,
     needs_change=True,
 )
 def metals_corrode_together(self: Rule, context: Context) -> Iterator[Finding]:
@@ -104,6 +105,7 @@ _NEEDS = {
     Level.BLOCKS,
     Level.CAUTION,
     source="the makers' own figures; bolted joints bear 1.5 times what is recommended: ISO 4210-2 cl. 4.3.2 (2014)",
+    rider=False,
 )
 def torque_limits_apart(self: Rule, context: Context) -> Iterator[Finding]:
     """The clamp asks for more torque than the part in it bears.

@@ -27,6 +27,12 @@ def pages(standards: Standards) -> dict[str, Page]:
     return {page.name: page for page in sorted(found, key=lambda page: page.name)}
 
 
+def bench_alone(standards: Standards) -> frozenset[str]:
+    """The names whose cautions concern the bench alone; all others concern the rider, too."""
+    whom = (*((rule.name, rule.rider) for rule in RULES), *((row.name, row.rider) for row in standards.joints))
+    return frozenset(name for name, rider in whom if rider is False)
+
+
 def _rule_pages() -> list[Page]:
     rows = []
     for rule in RULES:

@@ -143,7 +143,7 @@ def _least(low: float, high: float) -> float:
     return max(0.0, low, -high)
 
 
-@rule(Level.CAUTION, source="Wikibooks, gear-changing dimensions; 3 and 6 per cent are our choice")
+@rule(Level.CAUTION, source="Wikibooks, gear-changing dimensions; 3 and 6 per cent are our choice", rider=True)
 def shift_step_inexact(self: Rule, context: Context) -> Iterator[Finding]:
     """A click of the shifter moves the chain by another distance than that of the sprockets.
 
@@ -182,7 +182,11 @@ def shift_step_inexact(self: Rule, context: Context) -> Iterator[Finding]:
     )
 
 
-@rule(Level.CAUTION, source="arithmetic on Wikibooks, gear-changing dimensions; half a sprocket distance is our choice")
+@rule(
+    Level.CAUTION,
+    source="arithmetic on Wikibooks, gear-changing dimensions; half a sprocket distance is our choice",
+    rider=True,
+)
 def shift_errors_add_up(self: Rule, context: Context) -> Iterator[Finding]:
     """Over the whole cassette the errors of the clicks add up to half the distance of two sprockets or more.
 
@@ -241,6 +245,7 @@ def front_derailleur_ring_too_large(self: Rule, context: Context) -> Iterator[Fi
     Level.BLOCKS,
     Level.CAUTION,
     source="the derailleur maker's own figure on the record; common practice, no source; 14 teeth: our choice",
+    rider=True,
 )
 def front_derailleur_ring_too_small(self: Rule, context: Context) -> Iterator[Finding]:
     """The largest ring is smaller than the front derailleur is made for.
@@ -299,7 +304,7 @@ def ring_difference_too_large(self: Rule, context: Context) -> Iterator[Finding]
     )
 
 
-@rule(Level.EXTRA, source="common practice, no source", needs_change=True)
+@rule(Level.EXTRA, source="common practice, no source", rider=False, needs_change=True)
 def guide_pulley_gap_unset(self: Rule, context: Context) -> Iterator[Finding]:
     """The gap between the upper pulley and the sprockets is no longer as it was set.
 

@@ -111,7 +111,9 @@ def steerer_too_short(self: Rule, context: Context) -> Iterator[Finding]:
 
 
 @rule(
-    Level.EXTRA, source="common practice, 2-3 mm gap (workshop forums; ISO 4210-2 cl. 4.7.4 sets only the upper limit)"
+    Level.EXTRA,
+    source="common practice, 2-3 mm gap (workshop forums; ISO 4210-2 cl. 4.7.4 sets only the upper limit)",
+    rider=False,
 )
 def steerer_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     """The steerer stands so high in the stack that the top cap cannot press on it.
@@ -155,7 +157,12 @@ def _no_preload(gap: Amount) -> Said:
     )  # fmt: skip
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source="the fork's own limit; 30 mm caution: common practice, no universal figure")
+@rule(
+    Level.BLOCKS,
+    Level.CAUTION,
+    source="the fork's own limit; 30 mm caution: common practice, no universal figure",
+    rider=True,
+)
 def spacer_stack_too_high(self: Rule, context: Context) -> Iterator[Finding]:
     """More spacers below the stem than the fork's maker allows.
 
@@ -234,6 +241,7 @@ def spacers_above_stem_too_high(self: Rule, context: Context) -> Iterator[Findin
     Level.BLOCKS,
     Level.CAUTION,
     source="ISO 4210-2 cl. 4.7.5: at least 60 degrees to each side (read in TBIS 15194); 30 degrees: our choice",
+    rider=True,
 )
 def steering_turn_limited(self: Rule, context: Context) -> Iterator[Finding]:
     """The stem or bar stops the steering before 60 degrees to a side.
@@ -265,6 +273,7 @@ def steering_turn_limited(self: Rule, context: Context) -> Iterator[Finding]:
     Level.BLOCKS,
     Level.CAUTION,
     source="ISO 4210-2:2015 cl. 4.7.1 (TBIS 4210-2:2018, p. 9): 350 to 1000 mm; 250 and 1200 mm: our choice",
+    rider=True,
 )
 def bar_width_out_of_bounds(self: Rule, context: Context) -> Iterator[Finding]:
     """The handlebar is narrower or wider than the standard for bicycles allows.

@@ -40,6 +40,7 @@ def _gaps(view: View, end: End) -> tuple[Amount, Amount]:
     Level.CAUTION,
     source="16 CFR 1512.11(b): 1.6 mm; ISO 4210-2 cl. 4.10.2: 4 mm racing, quoted by a forum, and 6 mm from memory; the "
     "kinds that its cl. 1 leaves out are held to 6 mm, our choice",
+    rider=True,
 )
 def tyre_clearance_too_small(self: Rule, context: Context) -> Iterator[Finding]:
     """The tyre runs too near to the frame or the fork.
@@ -86,7 +87,7 @@ def tyre_clearance_too_small(self: Rule, context: Context) -> Iterator[Finding]:
         )
 
 
-@rule(Level.CAUTION, source="growth of a tyre on a wider rim: from memory; the limit is the maker's own")
+@rule(Level.CAUTION, source="growth of a tyre on a wider rim: from memory; the limit is the maker's own", rider=True)
 def tyre_swells_past_limit(self: Rule, context: Context) -> Iterator[Finding]:
     """On this wide rim the tyre becomes wider than frame or fork allow, though its mark does not.
 
@@ -154,7 +155,7 @@ def mudguards_too_narrow(self: Rule, context: Context) -> Iterator[Finding]:
             )  # fmt: skip
 
 
-@rule(Level.CAUTION, source="common practice, no source")
+@rule(Level.CAUTION, source="common practice, no source", rider=True)
 def mudguards_of_another_size(self: Rule, context: Context) -> Iterator[Finding]:
     """The mudguards are made for wheels of another size.
 
@@ -208,6 +209,7 @@ def _before_the_toes(view: View) -> tuple[Amount, bool]:
     Level.NOTE,
     source="16 CFR 1512.17(d): 89 mm; ISO 4210-2 cl. 4.13.2.2, quoted: 100 mm, 89 mm for young adults or feet held; the "
     "kinds that its cl. 1 leaves out are held to the same, our choice",
+    rider=True,
 )
 def toe_clearance_small(self: Rule, context: Context) -> Iterator[Finding]:
     """The rider's toes can touch the front tyre, or its mudguard, in a tight turn.

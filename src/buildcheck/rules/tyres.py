@@ -98,7 +98,11 @@ def straight_side_not_allowed(self: Rule, context: Context) -> Iterator[Finding]
         )  # fmt: skip
 
 
-@rule(Level.CAUTION, source="ETRTO 2023 as the press reported it on 2023-06-15: the rim's inner width and 5 mm")
+@rule(
+    Level.CAUTION,
+    source="ETRTO 2023 as the press reported it on 2023-06-15: the rim's inner width and 5 mm",
+    rider=True,
+)
 def tyre_narrow_for_straight_side(self: Rule, context: Context) -> Iterator[Finding]:
     """The tyre is narrower than tyres on straight-side rims should be.
 
@@ -121,7 +125,11 @@ def tyre_narrow_for_straight_side(self: Rule, context: Context) -> Iterator[Find
         yield from self.judge(width.at_least(least), (end.tyre, end.wheel), fault=fault)
 
 
-@rule(Level.CAUTION, source="VeloNews technical FAQ: tyre 1.25 to 2.5 times the inner rim width, a rule of thumb")
+@rule(
+    Level.CAUTION,
+    source="VeloNews technical FAQ: tyre 1.25 to 2.5 times the inner rim width, a rule of thumb",
+    rider=True,
+)
 def tyre_width_unusual(self: Rule, context: Context) -> Iterator[Finding]:
     """The tyre is unusually narrow or wide for the rim, and the rim's own range is not on record.
 
@@ -226,6 +234,7 @@ def pressure_above_limit(self: Rule, context: Context) -> Iterator[Finding]:
     Level.BLOCKS,
     Level.CAUTION,
     source="the tyre's own mark; ISO 5775 (Wikipedia) where there is none; that half of it blocks is our choice",
+    rider=True,
 )
 def pressure_too_low(self: Rule, context: Context) -> Iterator[Finding]:
     """The tyre is pumped to less than its least pressure.
@@ -314,7 +323,7 @@ def _with_tube(view: View) -> Iterator[End]:
     return each(end for end in ENDS if view.has(end.tube, "valve_mm") and view.has(end.wheel, "valve_hole_mm"))
 
 
-@rule(Level.CAUTION, source="common practice, from memory")
+@rule(Level.CAUTION, source="common practice, from memory", rider=True)
 def valve_hardly_reached(self: Rule, context: Context) -> Iterator[Finding]:
     """So little of the valve stands out of the rim that a pump hardly holds on it.
 
@@ -339,7 +348,12 @@ def valve_hardly_reached(self: Rule, context: Context) -> Iterator[Finding]:
         yield from self.judge(test, (end.tube, end.wheel), fault=fault)
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source="common practice, from memory; the limit from which it blocks: our choice")
+@rule(
+    Level.BLOCKS,
+    Level.CAUTION,
+    source="common practice, from memory; the limit from which it blocks: our choice",
+    rider=True,
+)
 def valve_loose_in_hole(self: Rule, context: Context) -> Iterator[Finding]:
     """The valve is much thinner than its hole in the rim.
 
@@ -367,7 +381,12 @@ def valve_loose_in_hole(self: Rule, context: Context) -> Iterator[Finding]:
         )
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source="common practice, from memory; the limit from which it blocks: our choice")
+@rule(
+    Level.BLOCKS,
+    Level.CAUTION,
+    source="common practice, from memory; the limit from which it blocks: our choice",
+    rider=True,
+)
 def tape_width_unsuitable(self: Rule, context: Context) -> Iterator[Finding]:
     """The tape of a tubeless set is narrower than the rim's bed, or so wide that it lies under the bead.
 

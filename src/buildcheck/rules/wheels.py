@@ -160,6 +160,7 @@ def _caps_sides(view: View, caps: str) -> tuple[Amount, Amount]:
     Level.BLOCKS,
     Level.CAUTION,
     source="BikeGremlin forum: 142 = 135 + 2 x 3.5; road bike axle list: 157 = 150 + 7; kits that widen: from memory",
+    rider=False,
 )
 def end_caps_impossible(self: Rule, context: Context) -> Iterator[Finding]:
     """End caps are to make a hub narrower than its shell, or wider by a step that nobody was found to make.
@@ -224,7 +225,7 @@ def _moved(context: Context, end: End, where: Callable[[View, End], Amount]) -> 
     return now if context.is_changed(wheel) else -where(context.before.view, end) + now
 
 
-@rule(Level.EXTRA, source="geometry; 1 mm is our choice", needs_change=True)
+@rule(Level.EXTRA, source="geometry; 1 mm is our choice", rider=False, needs_change=True)
 def hub_off_centre(self: Rule, context: Context) -> Iterator[Finding]:
     """End caps move the hub to one side, so that the rim no longer runs in the middle of frame or fork.
 
@@ -258,7 +259,7 @@ def hub_off_centre(self: Rule, context: Context) -> Iterator[Finding]:
         )
 
 
-@rule(Level.EXTRA, source="geometry; 0.5 mm is our choice", needs_change=True)
+@rule(Level.EXTRA, source="geometry; 0.5 mm is our choice", rider=False, needs_change=True)
 def rotor_off_place(self: Rule, context: Context) -> Iterator[Finding]:
     """End caps leave the rotor in another place beside its dropout than the brake is made for.
 

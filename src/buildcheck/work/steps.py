@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 
 from buildcheck.fit.context import Context
 from buildcheck.model.findings import Finding
-from buildcheck.model.job import Reason, Step, ToFill
+from buildcheck.model.job import Reason, Risk, Step, ToFill
 from buildcheck.model.levels import Level, Since
 from buildcheck.model.report import ConsumableUse, MeasureFirst
 from buildcheck.model.sentences import At, Said, Word, say
@@ -65,13 +65,21 @@ def to_fill(
     return (*asked, *dict.fromkeys(noted))
 
 
-def reasons_for(extra: Iterable[Activity], mean_min: Callable[[Activity], float]) -> tuple[Reason, ...]:
-    """Why the job takes longer than the bare swap: each cause with the minutes that it brings, the longest first."""
+def reasons_for(
+    extra: Iterable[Activity], mean_min: Callable[[Activity], float], findings: Iterable[Finding]
+) -> tuple[Reason, ...]:
+    """Why the job takes longer than the bare swap: each cause with the minutes that it brings, the longest first.
+
+    What the change brings and no operation answers has none, and is told all the same.
+    """
     found: dict[str, Reason] = {}
     for activity in extra:
         new = _reason(activity.cause, activity.operation.phase, mean_min(activity))
         old = found.get(new.name)
         found[new.name] = new if old is None else _together(old, new)
+    for finding in findings:
+        if finding.level is Level.EXTRA and finding.since is Since.CHANGE:
+            found.setdefault(finding.name, _told(finding))
     rounded = (replace(reason, minutes=round(reason.minutes, 1)) for reason in found.values())
     return tuple(sorted(rounded, key=lambda reason: (-reason.minutes, reason.name)))
 
@@ -101,6 +109,14 @@ def still_open(findings: Iterable[Finding]) -> tuple[Reason, ...]:
     return tuple(
         _told(finding) for finding in findings
         if finding.level is Level.BLOCKS or (finding.level is Level.UNKNOWN and finding.since is Since.CHANGE)
+    )  # fmt: skip
+
+
+def risks_of(findings: Iterable[Finding], bench_alone: Collection[str]) -> tuple[Risk, ...]:
+    """Every caution; those of the names in `bench_alone` do not concern the rider."""
+    return tuple(
+        Risk(finding.name, finding.positions, finding.message, finding.since, finding.name not in bench_alone)
+        for finding in findings if finding.level is Level.CAUTION
     )  # fmt: skip
 
 

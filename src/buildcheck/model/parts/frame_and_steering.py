@@ -92,6 +92,11 @@ class Frame(Part):
     trailer_max_kg: Kg = Field(
         default=None, description="most that a trailer may weigh, laden; 0 where the maker allows none"
     )
+    permitted_total_kg: Kg = Field(
+        default=None, description="most that bike, rider and luggage may weigh together; it stands on the frame"
+    )
+    built_kg: Kg = Field(default=None, description="this whole bike on a scale, without luggage")
+    rider_kg: Kg = Field(default=None, description="who rides this bike, dressed, on a tandem both; if anybody asked")
     seatpost_insertion_min_mm: Mm = None
     seatpost_insertion_max_mm: Mm = None
     seat_tube_length_mm: Mm = Field(default=None, description="bottom bracket to the top of the seat tube")

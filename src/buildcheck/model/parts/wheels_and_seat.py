@@ -6,7 +6,18 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from buildcheck.model.parts.base import Part
-from buildcheck.model.quantities import Bar, Flag, Kg, Mm, NewtonMetre, SignedMm, Vocabulary, WordFact, WordsFact
+from buildcheck.model.quantities import (
+    Bar,
+    Flag,
+    Kg,
+    Mm,
+    NewtonMetre,
+    SignedMm,
+    Teeth,
+    Vocabulary,
+    WordFact,
+    WordsFact,
+)
 
 
 class Wheel(Part):
@@ -159,13 +170,19 @@ class Accessory(Part):
     kind: Literal["accessory"]
     use: Annotated[WordFact, Vocabulary("accessory-use")] = None
     bead_seat_mm: Annotated[WordsFact, Vocabulary("bead-seat", many=True)] = Field(
-        default=None, description="wheels that mudguards are made for"
+        default=None, description="wheels that mudguards or stabilisers are made for"
     )
     tyre_max_mm: Mm = Field(default=None, description="widest tyre that runs under the mudguards")
+    stays: Annotated[WordFact, Vocabulary("mudguard-stays")] = Field(
+        default=None, description="what holds the stays of mudguards"
+    )
+    ring_max_teeth: Teeth = Field(default=None, description="of a chain guard: largest ring that goes into it")
+    passes_derailleur: Flag = Field(default=None, description="of stabilisers: their arm leaves room for a derailleur")
     load_kg: Kg = Field(
         default=None, description="what it weighs as it is ridden, with what is in it; of a hitch, the laden trailer"
     )
     load_max_kg: Kg = Field(default=None, description="of a rack: most that may be put on it")
+    post_strap: Flag = Field(default=None, description="of a bag under the saddle: a strap of it goes round the post")
     child_seat_max_kg: Kg = Field(
         default=None, description="of a rack: most that a child seat on it may weigh with its child; 0 for none"
     )

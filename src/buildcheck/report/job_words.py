@@ -1,0 +1,60 @@
+"""What the text and the page of a job card both tell, in the words of their reader."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from buildcheck.model.findings import Cause
+from buildcheck.model.job import JobCard
+from buildcheck.model.levels import Since, Verdict
+from buildcheck.model.report import Outcome
+from buildcheck.model.texts import Audience, Texts
+
+_SAFETY = ("safety-first-ride", "safety-check-again", "safety-stop-riding")
+
+
+def outcome_of(card: JobCard, texts: Texts, audience: Audience) -> str:
+    """What comes of the job. It is the verdict, unless the request is impossible, or needs more than was asked for."""
+    if card.verdict is Verdict.BLOCKED:
+        return texts.outcome("impossible" if card.search is Outcome.IMPOSSIBLE else "no-way-found", audience)
+    if card.remedy is None or card.verdict is Verdict.UNDECIDED:
+        return texts.verdict(card.verdict, audience)
+    asked = {item.position for item in card.change}
+    more = any(part.id is not None and part.position not in asked for part in card.parts)
+    return texts.outcome("with-parts" if more else "with-less", audience)
+
+
+def risks_told(card: JobCard, texts: Texts, audience: Audience) -> Iterator[str]:
+    """Every caution for the mechanic; for the customer those that concern the rider, in plain words."""
+    if audience == "mechanic":
+        for risk in card.risks:
+            told = texts.told(risk.message)
+            yield told if risk.since is Since.CHANGE else texts.label("risk-before", risk=told)
+        return
+    places: dict[tuple[str, Since], list[str]] = {}
+    for risk in card.risks:
+        if risk.rider:
+            places.setdefault((risk.name, risk.since), []).append(texts.position(risk.positions[0], audience))
+    for (name, since), at in places.items():
+        where = ", ".join(dict.fromkeys(at))
+        told = texts.label("risk-at", places=where[:1].upper() + where[1:], risk=texts.risk(name))
+        yield told if since is Since.CHANGE else texts.label("risk-before-customer", risk=told)
+
+
+def causes_told(card: JobCard, texts: Texts) -> Iterator[tuple[int, str]]:
+    """What rules out every remedy, each cause with how deep it stands below the others."""
+    return _told(card.impossible, texts, 0)
+
+
+def _told(causes: tuple[Cause, ...], texts: Texts, depth: int) -> Iterator[tuple[int, str]]:
+    for cause in causes:
+        yield depth, texts.told(cause.text)
+        yield from _told(cause.because, texts, depth + 1)
+
+
+def safety_of(card: JobCard) -> list[str]:
+    """The sentences for the rider, by their labels: on the bike as it stands, and on what is done to it."""
+    unsafe = card.verdict is Verdict.BLOCKED and card.stands is Verdict.BLOCKED
+    braking = any(part.position.endswith(("-pads", "-rotor", "-caliper")) for part in card.parts)
+    done = [*_SAFETY, *(["safety-new-brakes"] if braking else [])] if card.steps else []
+    return [*(["safety-not-ridden"] if unsafe else []), *done]
