@@ -202,7 +202,7 @@ def _joint_finding(context: Context, joint: Joint, test: Test) -> Iterator[Findi
     positions: tuple[str, ...] = (joint.a.position, joint.b.position)
     for other in (row.adapter, row.unless):  # what could come between
         if other is not None:
-            positions += (other.replace("{at}", joint.a.position),)
+            positions += (other.replace("{at}", joint.at),)
     bears = joint_bears(view, joint)
     level, decides = (row.level, test) if bears.is_yes else (Level.BLOCKS, bears)
     yield from judge(row.name, level, decides, positions, row.source, fault=fault, ask=ask)

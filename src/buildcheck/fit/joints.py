@@ -20,6 +20,7 @@ class Joint(NamedTuple):
     """Two positions that meet by one row of the standards, with the adapter between them, if there is one."""
 
     row: JointRow
+    at: str  # the position that the row is about
     a: Fitted
     b: Fitted
     adapter: Fitted | None
@@ -90,7 +91,8 @@ def each_joint(view: View, names: Collection[str] | None = None) -> Iterator[Joi
         if sides is not None:
             adapter = view.bike.get(row.adapter.replace("{at}", spot.position)) if row.adapter else None
             met = sides if adapter is None else (*sides, adapter)
-            yield Joint(row, *sides, adapter, ("joint", row.name, row.a, *((side.home, side.token) for side in met)))
+            key = ("joint", row.name, row.a, *((side.home, side.token) for side in met))
+            yield Joint(row, spot.position, *sides, adapter, key)
 
 
 def _rows(view: View, names: Collection[str] | None = None) -> Iterator[tuple[Fitted, JointRow]]:

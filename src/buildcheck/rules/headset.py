@@ -170,11 +170,16 @@ _NUT_RESTS = {
 }
 
 
-def _quill(view: View) -> Test | None:
-    """Does the stem hold by a quill in the steerer? None where there is no stem that could."""
-    if not view.has("stem", "quill_insertion_min_mm"):
-        return None
-    return of_pattern(view.word("stem", "steerer_section"), "quill*")
+# What can hold by a quill in the steerer: its position, the attribute that tells whether it does, the quill's size.
+_QUILLS = (("stem", "steerer_section", "quill_mm"), ("quill-adapter", "side_b", "side_b_mm"))
+
+
+def _quills(view: View) -> Iterator[tuple[str, Amount, Amount, Test]]:
+    """What could hold by a quill: its position, its mark, the size of its quill, and whether it has one."""
+    for position, section, size in each(_QUILLS):
+        if view.has(position, "quill_insertion_min_mm", section, size):
+            mark, diameter = view.amount(position, "quill_insertion_min_mm"), view.amount(position, size)
+            yield position, mark, diameter, of_pattern(view.word(position, section), "quill*")
 
 
 @rule(Level.BLOCKS, source="common practice, no source: the mark is the stem maker's own")
@@ -185,25 +190,25 @@ def quill_has_too_little_room(self: Rule, context: Context) -> Iterator[Finding]
     the crown, where nothing holds it, and the bar turns without the wheel. How deep it sits on this bike is
     set with the bar height, so it is a step of the work and no fact of a record.
 
-    Cure: a stem with a shorter quill; never one whose mark is seen above the locknut.
+    Cure: a stem or adapter with a shorter quill; never one whose mark is seen above the locknut.
     """
     view = context.view
-    quill = _quill(view)
-    if quill is None or not view.has("fork", "steerer_length_mm"):
+    if not view.has("fork", "steerer_length_mm"):
         return
-    mark, steerer = view.amount("stem", "quill_insertion_min_mm"), view.amount("fork", "steerer_length_mm")
-    test = steerer.at_least(mark).only_if(quill)
-    if self.is_silent(test):
-        return
-    yield from self.judge(
-        test,
-        ("stem", "fork"),
-        fault=say(
-            "The quill has to be {mark} in the steerer, which is {steerer} long.",
-            mark=mark.told("mm"), steerer=steerer.told("mm"),
-        ),
-        ask="whether the steerer takes the quill as far as its mark",
-    )  # fmt: skip
+    for position, mark, _, quill in _quills(view):
+        steerer = view.amount("fork", "steerer_length_mm")
+        test = steerer.at_least(mark).only_if(quill)
+        if self.is_silent(test):
+            continue
+        yield from self.judge(
+            test,
+            (position, "fork"),
+            fault=say(
+                "The quill has to be {mark} in the steerer, which is {steerer} long.",
+                mark=mark.told("mm"), steerer=steerer.told("mm"),
+            ),
+            ask="whether the steerer takes the quill as far as its mark",
+        )  # fmt: skip
 
 
 @rule(
@@ -219,26 +224,22 @@ def quill_mark_too_low(self: Rule, context: Context) -> Iterator[Finding]:
     above its wedge. An old stem, or one that was sawn off, can have less. Below 1.5 diameters, where the wedge has
     nothing above it, it blocks.
 
-    Cure: set the quill 2.5 diameters deep at least, or fit a stem with a proper mark.
+    Cure: set the quill 2.5 diameters deep at least, or fit a stem or adapter with a proper mark.
     """
-    view = context.view
-    quill = _quill(view)
-    if quill is None:
-        return
-    mark, diameter = view.amount("stem", "quill_insertion_min_mm"), view.amount("stem", "quill_mm")
-    usual = mark.at_least(least := _least_mark(diameter, QUILL_MARK_DIAMETERS)).only_if(quill)
-    if self.is_silent(usual):
-        return
-    yield from self.judge_with_limit(
-        usual,
-        mark.at_least(_least_mark(diameter, LEAST_QUILL_MARK_DIAMETERS)).only_if(quill),
-        ("stem",),
-        fault=say(
-            "The mark of the quill is {mark} from its lower end; {count} diameters are {least}.",
-            mark=mark.told("mm"), count=QUILL_MARK_DIAMETERS, least=least.told("mm"),
-        ),
-        ask="whether the quill holds at its mark",
-    )  # fmt: skip
+    for position, mark, diameter, quill in _quills(context.view):
+        usual = mark.at_least(least := _least_mark(diameter, QUILL_MARK_DIAMETERS)).only_if(quill)
+        if self.is_silent(usual):
+            continue
+        yield from self.judge_with_limit(
+            usual,
+            mark.at_least(_least_mark(diameter, LEAST_QUILL_MARK_DIAMETERS)).only_if(quill),
+            (position,),
+            fault=say(
+                "The mark of the quill is {mark} from its lower end; {count} diameters are {least}.",
+                mark=mark.told("mm"), count=QUILL_MARK_DIAMETERS, least=least.told("mm"),
+            ),
+            ask="whether the quill holds at its mark",
+        )  # fmt: skip
 
 
 def _least_mark(diameter: Amount, diameters: float) -> Amount:
@@ -321,6 +322,13 @@ def headset_bearing_angle_mismatch(self: Rule, context: Context) -> Iterator[Fin
         )  # fmt: skip
 
 
+def _race(view: View, half: str) -> str:
+    """What the bearing of a half sits on: its own ring or race, or a reducing race that lies in place of that."""
+    reducing = half == "headset-lower" and view.has(_REDUCER, "race_shoulder_mm", "race_angle_deg")
+    return _REDUCER if reducing else half
+
+
+_REDUCER = "crown-race-reducer"
 @rule(
     Level.BLOCKS,
     source="dealer article: measuring headset bearings; CyclingTips reprint: angles of 36 and 45 degrees; limits our "
@@ -340,14 +348,15 @@ def headset_race_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
         if not view.has(position, "race_shoulder_mm", "race_angle_deg", "bearing_inner_mm", "bearing_inner_deg"):
             continue
         inner, angle = view.amount(position, "bearing_inner_mm"), view.amount(position, "bearing_inner_deg")
-        shoulder, cone = view.amount(position, "race_shoulder_mm"), view.amount(position, "race_angle_deg")
+        race = _race(view, position)
+        shoulder, cone = view.amount(race, "race_shoulder_mm"), view.amount(race, "race_angle_deg")
         sits = inner.within(shoulder, SHOULDER_MM).both(angle.within(cone, ANGLE_DEG))
         if self.is_silent(sits):
             continue
         part = view.name(position)
         yield from self.judge(
             sits,
-            (position,),
+            (position,) if race == position else (position, race),
             fault=say(
                 "The bearing of the {part} is {inner} inside with an angle of {angle}; its ring or race is for "
                 "{shoulder} and {cone}.",

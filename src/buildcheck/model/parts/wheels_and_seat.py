@@ -8,6 +8,7 @@ from pydantic import Field
 from buildcheck.model.parts.base import Part
 from buildcheck.model.quantities import (
     Bar,
+    Deg,
     Flag,
     Kg,
     Mm,
@@ -191,7 +192,8 @@ class Accessory(Part):
 class Adapter(Part):
     """A part with two sides that lets two unlike interfaces meet.
 
-    Side a faces the part at the position that the joint is listed at, side b the other one.
+    Side a faces the part at the position that the joint is listed at, side b the other one; in a line side a faces the
+    lever.
     """
 
     kind: Literal["adapter"]
@@ -213,3 +215,9 @@ class Adapter(Part):
     bolt_length_mm: Mm = Field(default=None, description="of a brake adapter's own bolts through a flat mount")
     bolt_reach_mm: Mm = Field(default=None, description="bolt that must stand out of the mount to hold in its threads")
     bolt_room_mm: Mm = Field(default=None, description="bolt that goes into its threads before it bottoms out")
+    quill_insertion_min_mm: Mm = Field(default=None, description="of a quill adapter: from its lower end to its mark")
+    post_mm: Mm = Field(default=None, description="of a quill adapter: length of the post that a stem clamps")
+    race_shoulder_mm: Mm = Field(
+        default=None, description="of a reducing race: outside, where the lower bearing sits on it"
+    )
+    race_angle_deg: Deg = Field(default=None, description="of the cone of a reducing race")
