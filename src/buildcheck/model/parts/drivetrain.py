@@ -22,6 +22,15 @@ class RearDerailleur(Part):
     shift_ratio: Ratio = Field(default=None, description="sideways travel of the chain for each mm of cable")
 
 
+class ChainTensioner(Part):
+    """A pulley or two on an arm with a spring that keep a chain tight, and shift nothing."""
+
+    kind: Literal["chain-tensioner"]
+    mount: Annotated[WordFact, Vocabulary("hanger")] = None
+    capacity_teeth: Teeth = Field(default=None, description="what it takes up, as of a rear derailleur")
+    thickness_mm: Mm = Field(default=None, description="of the teeth of its pulleys, for the chain's inner width")
+
+
 class FrontDerailleur(Part):
     """A front derailleur."""
 
