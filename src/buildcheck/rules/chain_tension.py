@@ -1,4 +1,4 @@
-"""What keeps the chain tight where no derailleur does: the axle in its slot, or a chain tensioner."""
+"""What keeps the chain tight where no derailleur does: the axle in its slot, an eccentric, or a chain tensioner."""
 
 from __future__ import annotations
 
@@ -12,7 +12,16 @@ from buildcheck.fit.tape import each
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.sentences import Said, Value, say
-from buildcheck.rules.chain import DERAILLEUR, TENSIONER, Drive, drive_of, kept_tight_by, links_needed, rounded_up
+from buildcheck.rules.chain import (
+    DERAILLEUR,
+    TENSIONER,
+    Drive,
+    drive_of,
+    eccentricity,
+    kept_tight_by,
+    links_needed,
+    rounded_up,
+)
 from buildcheck.trade.chain import PITCH_MM, capacity_needed_teeth, centre_for_links_mm, growth_in_teeth
 
 # A chain without a tensioner needs some play: 0.1 links (1.3 mm) let the run between ring and sprocket sag about
@@ -27,20 +36,21 @@ PLAY_LINKS = 0.1
 def chain_cannot_be_tensioned(self: Rule, context: Context) -> Iterator[Finding]:
     """No derailleur keeps the chain tight, and the axle cannot be moved to where it would be.
 
-    With one sprocket or a gear hub the axle is drawn back in its slot until the chain has a little play. With a fixed
-    axle, or too short a slot, an even number of links is too short or too long. A slack chain comes off; on a fixed
-    sprocket or with a back-pedal brake that is also a lost brake or a locked wheel.
+    With one sprocket or a gear hub the axle is drawn back in its slot, or an eccentric bottom bracket is turned, until
+    the chain has a little play. With a fixed axle, or too short a way, an even number of links is too few or too many.
+    A slack chain comes off; on a fixed sprocket or with a back-pedal brake that is also a lost brake or a locked wheel.
 
-    Cure: a frame with a slot, another ring or sprocket, a half link where the chain's maker has one, or a chain
-    tensioner in the derailleur's place. An eccentric bottom bracket is not in the records: tell the mechanic.
+    Cure: a frame with a slot or with dropouts that slide, an eccentric bottom bracket for this shell, another ring or
+    sprocket, a half link where the chain's maker has one, or a chain tensioner in the derailleur's place.
     """
     view = context.view
     drive = drive_of(view)
     if drive is None or kept_tight_by(view) is not None or not view.has("chain", "links"):
         return
-    links, slot = links_on_bike(context), view.amount("frame", "rear_axle_slot_mm")
+    links, turns = links_on_bike(context), eccentricity(view)
+    moves = view.amount("frame", "rear_axle_slot_mm") + turns + turns
     growth = view.amount("frame", "chain_growth_mm")
-    tight, loose = links_needed(view, drive), drive.round_smallest(slot) + PLAY_LINKS
+    tight, loose = links_needed(view, drive), drive.round_smallest(moves) + PLAY_LINKS
     length = (rounded_up(tight) if chain_is_new(context) else links).at_most(loose)
     stays = growth.at_most(PLAY_LINKS / 2 * PITCH_MM)
     test = stays.both(length)
@@ -54,18 +64,32 @@ def chain_cannot_be_tensioned(self: Rule, context: Context) -> Iterator[Finding]
         )
     elif chain_is_new(context):
         fault = say(
-            "With the axle moving {slot} the chain must have {tight} to {loose}, and no even number lies between. "
-            "Nothing else keeps the chain tight.",
-            slot=slot.told("mm"), tight=tight.told("links"), loose=loose.told("links"),
+            _NO_EVEN_NUMBER[turns.high > 0], slot=moves.told("mm"), tight=tight.told("links"),
+            loose=loose.told("links"),
+        )  # fmt: skip
+    elif turns.high > 0:
+        fault = say(
+            "The chain has {links}; with axle and eccentric as far back as they go it is tight with {loose}. Nothing "
+            "else keeps the chain tight.",
+            links=links.told("links"), loose=loose.told("links"),
         )  # fmt: skip
     else:
         fault = _never_tight(drive, links, loose)
     yield from self.judge(
         test,
-        ("chain", "cassette", TENSIONER, *(ring_positions(view) or ("crankset",))),
+        ("chain", "cassette", TENSIONER, "bottom-bracket", *(ring_positions(view) or ("crankset",))),
         fault=fault,
         ask="whether the chain can be tensioned without a derailleur",
     )
+
+
+# By whether there is an eccentric.
+_NO_EVEN_NUMBER = {
+    False: "With the axle moving {slot} the chain must have {tight} to {loose}, and no even number lies between. "
+    "Nothing else keeps the chain tight.",
+    True: "With axle and eccentric moving {slot} the chain must have {tight} to {loose}, and no even number lies "
+    "between. Nothing else keeps the chain tight.",
+}
 
 
 def _never_tight(drive: Drive, links: Amount, loose: Amount) -> Said:

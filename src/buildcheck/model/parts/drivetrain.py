@@ -125,6 +125,9 @@ class BottomBracket(Part):
         default=None, description="outer face to outer face of its bearings in the narrowest shell that it is for"
     )
     chainline_mm: Mm = Field(default=None, description="that its own spindle gives the cranks made for it")
+    eccentricity_mm: Mm = Field(
+        default=None, description="how far its spindle lies beside the middle of the shell, to tension the chain; or 0"
+    )
 
 
 class WidthSpacer(Part):

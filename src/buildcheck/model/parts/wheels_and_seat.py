@@ -184,6 +184,9 @@ class Adapter(Part):
     side_a: Annotated[WordFact, Vocabulary("any")] = None
     side_b: Annotated[WordFact, Vocabulary("any")] = None
     rotor_step_mm: SignedMm = Field(default=None, description="how much larger a rotor a brake adapter asks for")
+    eccentricity_mm: Mm = Field(
+        default=None, description="how far beside the middle of the shell a bottom bracket lies in it; 0 if it does not"
+    )
     hub_shift_mm: SignedMm = Field(default=None, description="how far end caps move the hub towards the drive side")
     end_caps: Annotated[WordFact, Vocabulary("end-caps")] = Field(default=None, description="family of its end caps")
     lockring: Annotated[WordFact, Vocabulary("lockring")] = Field(
