@@ -179,6 +179,7 @@ RULES: tuple[Rule, ...] = (
     crank.chainring_too_small_for_spider,
     crank.more_rings_than_places,
     crank.chainring_in_wrong_place,
+    crank.thread_of_wrong_hand,
     chain_line.chain_line_off,
     chain_line.chain_angle_steep,
     chain_line.front_derailleur_off_line,

@@ -9,7 +9,7 @@ from buildcheck.fit.drivetrain import chain_is_new, links_on_bike, one_sprocket,
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, as_amount, is_not_word, largest, smallest, worked_out
 from buildcheck.fit.tape import each
-from buildcheck.model.findings import Finding
+from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.sentences import Said, Value, say
 from buildcheck.rules.chain import (
@@ -169,6 +169,9 @@ def tensioner_beside_derailleur(self: Rule, context: Context) -> Iterator[Findin
                 tensioner=view.name(TENSIONER), derailleur=view.name(DERAILLEUR),
             ),
             (TENSIONER, DERAILLEUR),
+            because=lambda: tuple(
+                Cause(say("{part} is there", part=view.name(at))) for at in (TENSIONER, DERAILLEUR)
+            ),
         )  # fmt: skip
 
 
@@ -199,7 +202,7 @@ def tensioner_under_back_pedalling(self: Rule, context: Context) -> Iterator[Fin
             continue
         yield from self.judge(
             test,
-            (arm, at),
+            (at, arm),
             fault=say(_PULLED[at], part=view.name(at), arm=view.name(arm)),
             ask=say(
                 "whether {part} can be held back with the pedals, which {arm} does not bear",

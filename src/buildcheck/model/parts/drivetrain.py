@@ -73,9 +73,10 @@ class Chain(Part):
 
 
 class Crankset(Part):
-    """Crank arms with spindle, with rings where they do not come apart."""
+    """Crank arms with spindle, with rings where they do not come apart; or the right arm with all of that alone."""
 
     kind: Literal["crankset"]
+    arms: Literal["both", "right"] = Field(default="both", description="which arms the record stands for")
     spindle: Annotated[WordFact, Vocabulary("spindle")] = None
     spindle_length_mm: Mm = None
     arm_length_mm: Mm = None
@@ -98,6 +99,16 @@ class Crankset(Part):
     arm_room_mm: Mm = Field(default=None, description="clear width between the arms where they pass the stays")
     q_factor_mm: Mm = Field(default=None, description="outer face to outer face of the arms at the pedals")
     speeds: Annotated[WordsFact, Vocabulary("chain-speeds", many=True)] = None
+
+
+class CrankArm(Part):
+    """A left crank arm apart from its set."""
+
+    kind: Literal["crank-arm"]
+    spindle: Annotated[WordFact, Vocabulary("spindle")] = None
+    arm_length_mm: Mm = None
+    pedal_thread: Annotated[WordFact, Vocabulary("pedal-thread")] = None
+    thread_hand: Annotated[WordFact, Vocabulary("thread-hand")] = None
 
 
 class Chainring(Part):

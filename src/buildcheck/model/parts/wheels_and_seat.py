@@ -146,6 +146,15 @@ class Pedals(Part):
     cleat: Annotated[WordFact, Vocabulary("cleat")] = None
 
 
+class Pedal(Part):
+    """One pedal apart from its pair."""
+
+    kind: Literal["pedal"]
+    pedal_thread: Annotated[WordFact, Vocabulary("pedal-thread")] = None
+    thread_hand: Annotated[WordFact, Vocabulary("thread-hand")] = None
+    cleat: Annotated[WordFact, Vocabulary("cleat")] = None
+
+
 class Cleats(Part):
     """The cleats under the rider's shoes."""
 
