@@ -341,7 +341,7 @@ def _from_inside(view: View, ring: _Ring) -> float:
     return view.size_of_word(ring[0], "place_in_set", "ring-place").low
 
 
-@rule(Level.BLOCKS, source="S. Brown glossary, pedal; common practice")
+@rule(Level.BLOCKS, source="bicycle glossary, pedal; common practice")
 def thread_of_wrong_hand(self: Rule, context: Context) -> Iterator[Finding]:
     """A pedal or a crank arm has the thread of the other side.
 
