@@ -170,6 +170,14 @@ class View:
         return self.layout.recall("empty-rows", lambda: [
             row for row in self.standards.positions.values()
             if (row.needed or row.needed_if) and not any(True for _ in self.of_row(row.id))
+            and not (row.needed_unless and all(name in self.bike for name in row.needed_unless))
+        ])  # fmt: skip
+
+    def of_one_hand(self) -> list[tuple[str, str]]:
+        """The positions of this bike whose thread must be of one hand, each with that hand."""
+        return self.layout.recall("hands", lambda: [
+            (row.id, row.thread_hand) for row in self.standards.positions.values()
+            if row.thread_hand and self.has(row.id, "thread_hand")
         ])  # fmt: skip
 
     def duties(self) -> list[tuple[str, str]]:

@@ -60,6 +60,7 @@ _REFERENCES = (
     ("positions", "kinds", "kinds"),
     ("positions", "on", "positions"),
     ("positions", "held_by", "positions"),
+    ("positions", "needed_unless", "positions"),
     ("positions", "ends", "positions"),
     ("functions", "line", "positions"),
     ("functions", "through", "positions"),

@@ -196,6 +196,10 @@ class PositionRow(Record):
     needed: bool = False
     needed_if: dict[str, str] = Field(default_factory=dict)
     needed_why: str | None = None
+    needed_unless: tuple[str, ...] = Field(default=(), description="positions that do without it where all are filled")
+    thread_hand: Literal["right-hand", "left-hand"] | None = Field(
+        default=None, description="the hand of the thread by which a part there is driven"
+    )
     keeps: tuple[str, ...] = Field(default=(), description="attributes that another part in its place must share")
     does: tuple[str, ...] = Field(
         default=(),

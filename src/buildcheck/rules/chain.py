@@ -14,13 +14,11 @@ from buildcheck.fit.facts import Amount, as_amount, is_not_word, largest, smalle
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
-from buildcheck.model.sentences import Said, Size, Value, say
+from buildcheck.model.sentences import Size, Value, say
 from buildcheck.trade.chain import (
     BIG_BIG_RESERVE_LINKS,
-    PITCH_MM,
     big_big_links,
     capacity_needed_teeth,
-    centre_for_links_mm,
     chain_links,
     even_links,
     teeth_apart,
@@ -28,14 +26,15 @@ from buildcheck.trade.chain import (
 
 # Fewer teeth make no wheel; a size that is not known is at least this.
 _FEWEST_TEETH = 3.0
-# A chain without a tensioner needs some play: 0.1 links (1.3 mm) let the run between ring and sprocket sag about
-# 15 mm. Our choice, worked out from the sag of a run of 420 mm.
-PLAY_LINKS = 0.1
 # A chain is rounded up to an even number, so that up to 2 links beyond the need are no fault of anybody.
 _ROUNDING_LINKS = 2.0
+# What a chain must have beyond the tight way past a tensioner, so that its arm still swings: our choice, half of what a
+# derailleur asks for.
+TENSIONER_RESERVE_LINKS = 1.0
+DERAILLEUR, TENSIONER = "rear-derailleur", "chain-tensioner"
 
 
-class _Drive(NamedTuple):
+class Drive(NamedTuple):
     """What the chain runs over, and how far apart."""
 
     rings: tuple[Amount, ...]
@@ -48,13 +47,29 @@ class _Drive(NamedTuple):
         return _by_ends(chain_links, self.stay + further, smallest(self.rings), self.smallest)
 
 
-def _drive(view: View) -> _Drive | None:
+def drive_of(view: View) -> Drive | None:
     """Rings, sprockets and stay of a bike that has them all."""
     rings = ring_teeth(view)
     if not rings or not view.has("cassette", "largest_teeth") or not view.has("frame", "chainstay_length_mm"):
         return None
     sprockets = view.amount("cassette", "largest_teeth"), view.amount("cassette", "smallest_teeth")
-    return _Drive(rings, *sprockets, view.amount("frame", "chainstay_length_mm"))
+    return Drive(rings, *sprockets, _shortest_stay(view))
+
+
+def _shortest_stay(view: View) -> Amount:
+    """Bottom bracket to the foremost place of the axle; an eccentric that tensions the chain is turned back."""
+    stay = view.amount("frame", "chainstay_length_mm")
+    return stay if kept_tight_by(view) is not None else largest((stay - eccentricity(view), as_amount(0.0)))
+
+
+def eccentricity(view: View) -> Amount:
+    """How far the spindle lies beside the middle of the shell, and so how far it turns forwards and back."""
+    return view.added("bottom-bracket", "eccentricity_mm") + view.added("bb-adapter", "eccentricity_mm")
+
+
+def kept_tight_by(view: View) -> str | None:
+    """The position of what swings to keep the chain tight: the rear derailleur or a tensioner; None without one."""
+    return next((at for at in (DERAILLEUR, TENSIONER) if at in view.bike), None)
 
 
 def _by_ends(formula: Callable[..., float], centre: Amount, ring: Amount, sprocket: Amount, *more: Amount) -> Amount:
@@ -63,27 +78,37 @@ def _by_ends(formula: Callable[..., float], centre: Amount, ring: Amount, sprock
     return worked_out(lambda *sizes: inf if inf in sizes else formula(*sizes), centre, *wheels, *more)
 
 
-def _links_needed(view: View, drive: _Drive) -> Amount:
+def links_needed(view: View, drive: Drive) -> Amount:
     """The least links that this bike asks for, before they are rounded up."""
     return view.local.recall("links-needed", lambda: _work_out_links(view, drive))
 
 
-def _work_out_links(view: View, drive: _Drive) -> Amount:
-    ring = largest(drive.rings)
-    if "rear-derailleur" not in view.bike:
+def _work_out_links(view: View, drive: Drive) -> Amount:
+    ring, arm = largest(drive.rings), kept_tight_by(view)
+    if arm is None:
         return _by_ends(chain_links, drive.stay, ring, drive.biggest)
-    return _by_ends(big_big_links, drive.stay, ring, drive.biggest, view.amount("frame", "chain_growth_mm"))
+    growth = view.amount("frame", "chain_growth_mm")
+    if arm == TENSIONER:
+        return _by_ends(chain_links, drive.stay + growth, ring, drive.biggest) + TENSIONER_RESERVE_LINKS
+    return _by_ends(big_big_links, drive.stay, ring, drive.biggest, growth)
 
 
-def _why_so_many(view: View, drive: _Drive, needed: Amount) -> Cause:
+def _why_so_many(view: View, drive: Drive, needed: Amount) -> Cause:
     """What the least number of links is made of."""
     around = _by_ends(chain_links, drive.stay, largest(drive.rings), drive.biggest)
     told: dict[str, Value] = {"around": around.told("links"), "stay": drive.stay.told("mm")}
-    if "rear-derailleur" not in view.bike:
+    arm = kept_tight_by(view)
+    if arm is None:
         return Cause(say("round both it is {around} over a stay of {stay}", **told), causes_of(needed.facts))
     growth = view.amount("frame", "chain_growth_mm")
     told |= {"reserve": as_amount(BIG_BIG_RESERVE_LINKS).told("links"), "needed": needed.told("links")}
-    if growth.high > 0:
+    if arm == TENSIONER:
+        text = say(
+            "round both it is {around} over a stay of {stay} that the suspension lengthens by {growth}, and one more "
+            "for the tensioner: {needed}",
+            **told, growth=growth.told("mm"),
+        )  # fmt: skip
+    elif growth.high > 0:
         text = say(
             "round both it is {around} over a stay of {stay}; the suspension adds {growth} to the stay; {reserve} are "
             "for the derailleur: {needed}",
@@ -101,14 +126,14 @@ def _range(biggest: Amount, least: Amount) -> Amount:
     return worked_out(teeth_apart, biggest, least)
 
 
-def _rounded_up(needed: Amount) -> Amount:
+def rounded_up(needed: Amount) -> Amount:
     """The needed links, rounded up to an even number."""
     return worked_out(lambda links: links if links == inf else even_links(links), needed)
 
 
 def _even(needed: Amount) -> Size:
     """The needed links for a sentence, rounded up to an even number; where that is not sure, the least."""
-    even = _rounded_up(needed)
+    even = rounded_up(needed)
     return Size(even.least, even.least if even.least == even.most else inf, "links")
 
 
@@ -128,11 +153,11 @@ def chain_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     maker allows that.
     """
     view = context.view
-    drive = _drive(view)
+    drive = drive_of(view)
     if drive is None or not view.has("chain", "links"):
         return
-    links, needed = links_on_bike(context), _links_needed(view, drive)
-    is_new, past = chain_is_new(context), "rear-derailleur" in view.bike
+    links, needed = links_on_bike(context), links_needed(view, drive)
+    is_new, past = chain_is_new(context), kept_tight_by(view)
     test = links.at_least(needed)
     if self.is_silent(test):
         return
@@ -149,16 +174,20 @@ def chain_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     )
 
 
-# By whether the chain is new, and whether it runs past a derailleur.
+# By whether the chain is new, and what it runs past.
 _TOO_SHORT = {
-    (False, False): "The {chain} has {links}; round the biggest ring ({ring}) and the biggest sprocket ({sprocket}) "
+    (False, None): "The {chain} has {links}; round the biggest ring ({ring}) and the biggest sprocket ({sprocket}) "
     "it needs {needed}.",
-    (False, True): "The {chain} has {links}; round the biggest ring ({ring}) and the biggest sprocket ({sprocket}) "
-    "and past the derailleur it needs {needed}.",
-    (True, False): "The {chain} is sold with {links}; round the biggest ring ({ring}) and the biggest sprocket "
-    "({sprocket}) it needs {needed}.",
-    (True, True): "The {chain} is sold with {links}; round the biggest ring ({ring}) and the biggest sprocket "
+    (False, DERAILLEUR): "The {chain} has {links}; round the biggest ring ({ring}) and the biggest sprocket "
     "({sprocket}) and past the derailleur it needs {needed}.",
+    (False, TENSIONER): "The {chain} has {links}; round the biggest ring ({ring}) and the biggest sprocket "
+    "({sprocket}) and past the tensioner it needs {needed}.",
+    (True, None): "The {chain} is sold with {links}; round the biggest ring ({ring}) and the biggest sprocket "
+    "({sprocket}) it needs {needed}.",
+    (True, DERAILLEUR): "The {chain} is sold with {links}; round the biggest ring ({ring}) and the biggest sprocket "
+    "({sprocket}) and past the derailleur it needs {needed}.",
+    (True, TENSIONER): "The {chain} is sold with {links}; round the biggest ring ({ring}) and the biggest sprocket "
+    "({sprocket}) and past the tensioner it needs {needed}.",
 }
 
 
@@ -170,20 +199,20 @@ _TOO_SHORT = {
 def chain_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     """The chain hangs slack on the smallest wheels, and can lose links without being too short on the biggest.
 
-    A derailleur takes up half a link for each tooth of its capacity. What is beyond that hangs down, slaps on the
-    stay, and can jump off and jam between ring and stay while riding.
+    A derailleur or a tensioner takes up half a link for each tooth of its capacity. What is beyond that hangs down,
+    slaps on the stay, and can jump off and jam between ring and stay while riding.
 
     Cure: take links out, in pairs, and join it with a new joining link. What the biggest wheels need must stay.
     """
     view = context.view
-    drive = _drive(view)
-    if drive is None or not view.has("chain", "links") or not view.has("rear-derailleur", "capacity_teeth"):
+    drive, arm = drive_of(view), kept_tight_by(view)
+    if drive is None or arm is None or not view.has("chain", "links"):
         return
     if chain_is_new(context):
         return  # it is cut to length when it goes on
-    links, needed = links_on_bike(context), _links_needed(view, drive)
-    capacity = view.amount("rear-derailleur", "capacity_teeth")
-    takes_up = capacity / 2 + BIG_BIG_RESERVE_LINKS + _ROUNDING_LINKS
+    links, needed = links_on_bike(context), links_needed(view, drive)
+    reserve = TENSIONER_RESERVE_LINKS if arm == TENSIONER else BIG_BIG_RESERVE_LINKS
+    takes_up = view.amount(arm, "capacity_teeth") / 2 + reserve + _ROUNDING_LINKS
     slack = links - drive.round_smallest()
     test = slack.at_most(takes_up).only_if((links - 2.0).at_least(needed))
     if self.is_silent(test):
@@ -192,7 +221,13 @@ def chain_too_long(self: Rule, context: Context) -> Iterator[Finding]:
         "links": links.told("links"), "slack": slack.told("links"), "takes_up": takes_up.told("links"),
     }  # fmt: skip
     spare = floor((links.least - needed.most) / 2) * 2 if needed.bounded and links.bounded else 0
-    if spare > 0:
+    if arm == TENSIONER:
+        fault = say(
+            "With {links} the chain is {slack} longer than the way round the smallest ring and sprocket; the "
+            "tensioner takes up about {takes_up}, so it hangs slack: take links out.",
+            **told,
+        )
+    elif spare > 0:
         fault = say(
             "With {links} the chain is {slack} longer than the way round the smallest ring and sprocket; the "
             "derailleur takes up about {takes_up}, so it hangs slack: take {spare} out.",
@@ -208,7 +243,7 @@ def chain_too_long(self: Rule, context: Context) -> Iterator[Finding]:
         test,
         ("chain",),
         fault=fault,
-        ask="whether the derailleur keeps the chain tight on the smallest wheels",
+        ask="whether the chain is kept tight on the smallest wheels",
     )
 
 
@@ -222,10 +257,10 @@ def chain_sold_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: none needed; cut it to length when it goes on.
     """
     view = context.view
-    drive = _drive(view)
+    drive = drive_of(view)
     if drive is None or not chain_is_new(context) or not view.has("chain", "links"):
         return
-    links, needed = links_on_bike(context), _rounded_up(_links_needed(view, drive))
+    links, needed = links_on_bike(context), rounded_up(links_needed(view, drive))
     if not links.known or needed.low != needed.high:
         return
     test = links.at_most(needed)
@@ -239,82 +274,6 @@ def chain_sold_too_long(self: Rule, context: Context) -> Iterator[Finding]:
             links=links.told("links"), length=needed.low,
         ),
     )  # fmt: skip
-
-
-@rule(
-    Level.BLOCKS,
-    source="lengths by plane geometry; the play of 0.1 links is our choice; the frame's own length of slot",
-)
-def chain_cannot_be_tensioned(self: Rule, context: Context) -> Iterator[Finding]:
-    """No derailleur keeps the chain tight, and the axle cannot be moved to where it would be.
-
-    With one sprocket or a gear hub the axle is drawn back in its slot until the chain has a little play. With a fixed
-    axle, or too short a slot, an even number of links is too short or too long. A slack chain comes off; on a fixed
-    sprocket or with a back-pedal brake that is also a lost brake or a locked wheel.
-
-    Cure: a frame with a slot, another ring or sprocket, a half link where the chain's maker has one, or a chain
-    tensioner in the derailleur's place. An eccentric bottom bracket is not in the records: tell the mechanic.
-    """
-    view = context.view
-    drive = _drive(view)
-    if drive is None or "rear-derailleur" in view.bike or not view.has("chain", "links"):
-        return
-    links, slot = links_on_bike(context), view.amount("frame", "rear_axle_slot_mm")
-    growth = view.amount("frame", "chain_growth_mm")
-    tight, loose = _links_needed(view, drive), drive.round_smallest(slot) + PLAY_LINKS
-    length = (_rounded_up(tight) if chain_is_new(context) else links).at_most(loose)
-    stays = growth.at_most(PLAY_LINKS / 2 * PITCH_MM)
-    test = stays.both(length)
-    if self.is_silent(test):
-        return
-    if stays.is_no:
-        fault = say(
-            "The rear suspension lengthens the stay by {growth}, and no derailleur takes that up. Nothing else keeps "
-            "the chain tight.",
-            growth=growth.told("mm"),
-        )
-    elif chain_is_new(context):
-        fault = say(
-            "With the axle moving {slot} the chain must have {tight} to {loose}, and no even number lies between. "
-            "Nothing else keeps the chain tight.",
-            slot=slot.told("mm"), tight=tight.told("links"), loose=loose.told("links"),
-        )  # fmt: skip
-    else:
-        fault = _never_tight(drive, links, loose)
-    yield from self.judge(
-        test,
-        ("chain", "cassette", *(ring_positions(view) or ("crankset",))),
-        fault=fault,
-        ask="whether the chain can be tensioned without a derailleur",
-    )
-
-
-def _never_tight(drive: _Drive, links: Amount, loose: Amount) -> Said:
-    """A chain that is too long for the slot, and where it would be tight if that is known."""
-    told: dict[str, Value] = {"links": links.told("links"), "loose": loose.told("links")}
-    wanted_mm = _axle_wanted_mm(drive, links)
-    if wanted_mm is None:
-        return say(
-            "The chain has {links}; with the axle as far back as it goes it is tight with {loose}. Nothing else keeps "
-            "the chain tight.",
-            **told,
-        )
-    return say(
-        "The chain has {links}; with the axle as far back as it goes it is tight with {loose}, and asks for a stay of "
-        "{stay}. Nothing else keeps the chain tight.",
-        **told, stay=as_amount(round(wanted_mm)).told("mm"),
-    )  # fmt: skip
-
-
-def _axle_wanted_mm(drive: _Drive, links: Amount) -> float | None:
-    """Where the axle would have to be for this chain, if all sizes are known and the chain goes round at all."""
-    ring = smallest(drive.rings)
-    if not all(size.least == size.most for size in (ring, drive.smallest, links)):
-        return None
-    try:
-        return centre_for_links_mm(links.least, ring.least, drive.smallest.least)
-    except ValueError:
-        return None
 
 
 @rule(

@@ -25,7 +25,7 @@ from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
-from buildcheck.model.sentences import Value, say
+from buildcheck.model.sentences import Value, Word, say
 from buildcheck.rules.crank_facts import ring_count, ring_places
 from buildcheck.trade.crank import ARM_CLEARANCE_MM, PLAY_MOST_MM, SPAN_TOLERANCE_MM, bearing_span_mm
 
@@ -344,3 +344,30 @@ def _one_place(self: Rule, view: View, one: _Ring, other: _Ring) -> Iterator[Fin
 def _from_inside(view: View, ring: _Ring) -> float:
     """Where the place that a ring is made for comes, counted from the inside."""
     return view.size_of_word(ring[0], "place_in_set", "ring-place").low
+
+
+@rule(Level.BLOCKS, source="bicycle glossary, pedal; common practice")
+def thread_of_wrong_hand(self: Rule, context: Context) -> Iterator[Finding]:
+    """A pedal or a crank arm has the thread of the other side.
+
+    A right pedal has a right-hand thread and a left one a left-hand thread, so that the turning of the crank tightens
+    them. The pedal of the other side does not start in the arm, or ruins its thread. A right arm that is turned round
+    to the left takes a right pedal, which then unscrews itself while riding.
+
+    Cure: the pedal or the arm that is made for this side; they are marked R and L.
+    """
+    view = context.view
+    for at, hand in each(view.of_one_hand()):
+        has = view.word(at, "thread_hand")
+        test = is_word(has, hand)
+        if self.is_silent(test):
+            continue
+        yield from self.judge(
+            test,
+            (at,),
+            fault=say(
+                "{part} has a thread that is {has}; on this side it must be {hand}.",
+                part=view.name(at), has=has.told(), hand=Word(hand),
+            ),
+            ask=say("whether the thread of {part} is of the hand of its side", part=view.name(at)),
+        )  # fmt: skip

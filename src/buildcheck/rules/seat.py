@@ -245,10 +245,12 @@ def left_hand_thread(self: Rule, context: Context) -> Iterator[Finding]:
 
 
 def _pedal_thread(self: Rule, context: Context) -> Iterator[Finding]:
-    if "pedals" in context.bike and context.first_changed("pedals", "crankset") is not None:
+    at = "pedals" if "pedals" in context.bike else "pedal-left"
+    touched = context.first_changed(at, "crankset", "crank-arm-left") or context.first_changed("pedal-left")
+    if at in context.bike and touched is not None:
         yield self.tell(
             "The left pedal has a left-hand thread: it comes off clockwise. The right one has a right-hand thread.",
-            ("pedals",),
+            (at,),
         )
 
 

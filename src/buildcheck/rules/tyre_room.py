@@ -38,8 +38,8 @@ def _gaps(view: View, end: End) -> tuple[Amount, Amount]:
 @rule(
     Level.BLOCKS,
     Level.CAUTION,
-    source="16 CFR 1512.11(b): 1.6 mm; ISO 4210-2 cl. 4.10.2: 4 mm racing, quoted by a forum, and 6 mm from memory; the "
-    "kinds that its cl. 1 leaves out are held to 6 mm, our choice",
+    source="16 CFR 1512.11(b): 1.6 mm; ISO 4210-2 cl. 4.10.2: 4 mm racing, quoted by a forum, and 6 mm from memory; "
+    "the kinds that its cl. 1 leaves out are held to 6 mm, our choice",
     rider=True,
 )
 def tyre_clearance_too_small(self: Rule, context: Context) -> Iterator[Finding]:
@@ -207,8 +207,8 @@ def _before_the_toes(view: View) -> tuple[Amount, bool]:
 @rule(
     Level.CAUTION,
     Level.NOTE,
-    source="16 CFR 1512.17(d): 89 mm; ISO 4210-2 cl. 4.13.2.2, quoted: 100 mm, 89 mm for young adults or feet held; the "
-    "kinds that its cl. 1 leaves out are held to the same, our choice",
+    source="16 CFR 1512.17(d): 89 mm; ISO 4210-2 cl. 4.13.2.2, quoted: 100 mm, 89 mm for young adults or feet held; "
+    "the kinds that its cl. 1 leaves out are held to the same, our choice",
     rider=True,
 )
 def toe_clearance_small(self: Rule, context: Context) -> Iterator[Finding]:

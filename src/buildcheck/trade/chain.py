@@ -108,6 +108,17 @@ def capacity_needed_teeth(
     return teeth_apart(biggest_ring, smallest_ring) + teeth_apart(biggest_sprocket, smallest_sprocket)
 
 
+def growth_in_teeth(growth_mm: float) -> float:
+    """The chain that a rear suspension pulls in, counted as teeth of capacity: two for a link.
+
+    growth_mm is how much it lengthens the stay; the chain runs there and back. Errors: ValueError for a negative one.
+    Source: geometry; half a link for each tooth: Jitetan, total capacity.
+    """
+    if not growth_mm >= 0:
+        raise ValueError(f"a growth of {growth_mm} mm must be a number, 0 or more")
+    return 4 * growth_mm / PITCH_MM
+
+
 def _wheel(teeth: float) -> float:
     if not (math.isfinite(teeth) and teeth >= _FEWEST_TEETH):
         raise ValueError(f"a wheel with {teeth} teeth is none: at least {_FEWEST_TEETH} are expected")

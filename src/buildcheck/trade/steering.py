@@ -31,8 +31,8 @@ LEAST_QUILL_MARK_DIAMETERS = 1.5
 takes about one diameter."""
 
 QUILL_MARK_DIAMETERS = 2.5
-"""Least distance of a quill's mark from its lower end, in diameters. Source: 16 CFR 1512.6(a); ISO 4210-2:2015 cl. 4.7.3
-has the same clause."""
+"""Least distance of a quill's mark from its lower end, in diameters. Source: 16 CFR 1512.6(a); ISO 4210-2:2015
+cl. 4.7.3 has the same."""
 
 
 def least_quill_mark_mm(quill_mm: float, diameters: float = QUILL_MARK_DIAMETERS) -> float:

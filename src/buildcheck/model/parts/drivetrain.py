@@ -22,6 +22,15 @@ class RearDerailleur(Part):
     shift_ratio: Ratio = Field(default=None, description="sideways travel of the chain for each mm of cable")
 
 
+class ChainTensioner(Part):
+    """A pulley or two on an arm with a spring that keep a chain tight, and shift nothing."""
+
+    kind: Literal["chain-tensioner"]
+    mount: Annotated[WordFact, Vocabulary("hanger")] = None
+    capacity_teeth: Teeth = Field(default=None, description="what it takes up, as of a rear derailleur")
+    thickness_mm: Mm = Field(default=None, description="of the teeth of its pulleys, for the chain's inner width")
+
+
 class FrontDerailleur(Part):
     """A front derailleur."""
 
@@ -64,9 +73,10 @@ class Chain(Part):
 
 
 class Crankset(Part):
-    """Crank arms with spindle, with rings where they do not come apart."""
+    """Crank arms with spindle, with rings where they do not come apart; or the right arm with all of that alone."""
 
     kind: Literal["crankset"]
+    arms: Literal["both", "right"] = Field(default="both", description="which arms the record stands for")
     spindle: Annotated[WordFact, Vocabulary("spindle")] = None
     spindle_length_mm: Mm = None
     arm_length_mm: Mm = None
@@ -89,6 +99,16 @@ class Crankset(Part):
     arm_room_mm: Mm = Field(default=None, description="clear width between the arms where they pass the stays")
     q_factor_mm: Mm = Field(default=None, description="outer face to outer face of the arms at the pedals")
     speeds: Annotated[WordsFact, Vocabulary("chain-speeds", many=True)] = None
+
+
+class CrankArm(Part):
+    """A left crank arm apart from its set."""
+
+    kind: Literal["crank-arm"]
+    spindle: Annotated[WordFact, Vocabulary("spindle")] = None
+    arm_length_mm: Mm = None
+    pedal_thread: Annotated[WordFact, Vocabulary("pedal-thread")] = None
+    thread_hand: Annotated[WordFact, Vocabulary("thread-hand")] = None
 
 
 class Chainring(Part):
@@ -116,6 +136,9 @@ class BottomBracket(Part):
         default=None, description="outer face to outer face of its bearings in the narrowest shell that it is for"
     )
     chainline_mm: Mm = Field(default=None, description="that its own spindle gives the cranks made for it")
+    eccentricity_mm: Mm = Field(
+        default=None, description="how far its spindle lies beside the middle of the shell, to tension the chain; or 0"
+    )
 
 
 class WidthSpacer(Part):

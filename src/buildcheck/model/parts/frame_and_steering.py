@@ -39,7 +39,7 @@ class Frame(Part):
     rear_axle_length_mm: Mm = None
     rear_axle_head: Annotated[WordFact, Vocabulary("axle-head")] = None
     rear_axle_slot_mm: Mm = Field(
-        default=None, description="how far the axle can move to tension the chain; 0 if fixed"
+        default=None, description="how far the axle can move to tension the chain, in it or with its plate; 0 if fixed"
     )
     rear_dropout: Annotated[WordFact, Vocabulary("dropout")] = None
     rear_slot_width_mm: Mm = Field(default=None, description="clear width of an open dropout, for the axle")

@@ -158,6 +158,15 @@ class Pedals(Part):
     cleat: Annotated[WordFact, Vocabulary("cleat")] = None
 
 
+class Pedal(Part):
+    """One pedal apart from its pair."""
+
+    kind: Literal["pedal"]
+    pedal_thread: Annotated[WordFact, Vocabulary("pedal-thread")] = None
+    thread_hand: Annotated[WordFact, Vocabulary("thread-hand")] = None
+    cleat: Annotated[WordFact, Vocabulary("cleat")] = None
+
+
 class Cleats(Part):
     """The cleats under the rider's shoes."""
 
@@ -203,6 +212,9 @@ class Adapter(Part):
     side_a: Annotated[WordFact, Vocabulary("any")] = None
     side_b: Annotated[WordFact, Vocabulary("any")] = None
     rotor_step_mm: SignedMm = Field(default=None, description="how much larger a rotor a brake adapter asks for")
+    eccentricity_mm: Mm = Field(
+        default=None, description="how far beside the middle of the shell a bottom bracket lies in it; 0 if it does not"
+    )
     hub_shift_mm: SignedMm = Field(default=None, description="how far end caps move the hub towards the drive side")
     end_caps: Annotated[WordFact, Vocabulary("end-caps")] = Field(default=None, description="family of its end caps")
     lockring: Annotated[WordFact, Vocabulary("lockring")] = Field(
