@@ -81,7 +81,7 @@ GENERATED = [
     ("deep-brackets", GOOD + "note: " + "[" * 90_000, "5:", "values are nested more than 40 deep"),
     ("deep-lines", GOOD + "note:\n" + "".join(" " * n + "a:\n" for n in range(1, 200)), "45:41", "more than 40 deep"),
     ("many-digits", GOOD + "note: " + "9" * 90_000, "5:7", "has more than 15 digits"),
-    ("long-word", GOOD.replace("city", "[" + "x" * 90_000 + "]"), "3:6", "or 'racing' is expected, not a list"),
+    ("long-word", GOOD.replace("city", "[" + "x" * 90_000 + "]"), "3:6", "or 'bmx' is expected, not a list"),
     ("long-key", GOOD + "x" * 1000 + ": 1\n", "5:1", "xxx… is not known here"),
     ("long-part", GOOD.replace("harrowdene", "h" * 9000), "4:16", "no part 'hhh"),
 ]  # fmt: skip

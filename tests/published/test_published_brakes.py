@@ -35,9 +35,9 @@ def test_tabs_in_front_and_behind_serve_rotors_20_mm_apart() -> None:
 
 
 def test_cable_pull_of_the_two_classes() -> None:
-    # Public question and answer on rim brakes, 2020: 14 mm from pivot to cable on a road lever; 29, 33 and 38 mm on levers
-    # for linear-pull brakes. Worked out over 20 degrees. "MTB brake levers" (dealer article): the long pull is about
-    # twice the short one.
+    # Public question and answer on rim brakes, 2020: 14 mm from pivot to cable on a road lever; 29, 33 and 38 mm on
+    # levers for linear-pull brakes. Worked out over 20 degrees. "MTB brake levers" (dealer article): the long pull is
+    # about twice the short one.
     short, long = (
         next(term.value for term in catalogue().standards.vocabularies["cable-pull"].terms if term.id == word)
         for word in ("short", "long")

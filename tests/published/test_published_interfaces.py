@@ -69,14 +69,15 @@ SIZES = [
     # Headset specification guide Rev F+ 2010: bores of head tubes, 29.85 to 29.90 mm (JIS) and 30.05 to 30.10 mm (ISO).
     ("headset-seat", "EC29", "EC29", 29.9, "bore 29.85 to 29.90 mm"),
     ("headset-seat", "EC30", "EC30", 30.1, "bore 30.05 to 30.10 mm"),
-    # "On cycle threads": steerers of 1 in x 24 tpi and of 1 in x 26 tpi. The forum of a German road bike magazine on 1 in
-    # headsets: French ones M25 x 1 with a stem of 22.0 mm, others M26 x 1.
+    # "On cycle threads": steerers of 1 in x 24 tpi and of 1 in x 26 tpi. The forum of a German road bike magazine on
+    # 1 in headsets: French ones M25 x 1 with a stem of 22.0 mm, others M26 x 1.
     ("steerer-thread", "1x24", "1x24", INCH_MM, "On cycle threads"),
     ("steerer-thread", "1x26", "1x26", INCH_MM, "On cycle threads"),
     ("steerer-thread", "25x1", "25x1", 25, "German road bike magazine"),
     ("steerer-thread", "m26x1", "m26x1", 26, "German road bike magazine"),
     ("steerer-section", "quill-22.0", "quill-22.0", 22, "German road bike magazine"),
-    # "British Standard Cycle threads": axles of 5/16 in x 26 tpi. "Axle nut" (a workshop's blog): 9 and 10 mm x 1, 3/8 in.
+    # "British Standard Cycle threads": axles of 5/16 in x 26 tpi. "Axle nut" (a workshop's blog): 9 and 10 mm x 1 and
+    # 3/8 in.
     ("nut-thread", "5/16x26", "5-16x26", 5 / 16 * INCH_MM, "British Standard Cycle"),
     ("nut-thread", "3/8x26", "3-8x26", 3 / 8 * INCH_MM, "Axle nut"),
     ("nut-thread", "M9", "m9x1", 9, "Axle nut"),
@@ -341,9 +342,9 @@ PUBLISHED = (
     "owner's manual|Salvaged Spares|nominal thread sizes|British Standard Cycle threads|DIN 79012|ISO 6695|ISO 8488|"
     "Axle nut, wrenchfu|thru-axle measuring guide|spacer chart|article on fat-bike|article on fitting a saddle|"
     "articles on rotor sizes|stem sizes|BMX hubs|How (?:to|wide)|bicycleparameters|question and answer on post|"
-    "On cycle threads|forum of a German road bike magazine|urbanusmagnus|note on chainlines|Radavist|by its designation|"
-    "bicycle crib sheet|headset specification guide Rev F|"
-    "Velotechnik glossary|workshop blog|IS 624:2003"
+    "On cycle threads|forum of a German road bike magazine|urbanusmagnus|note on chainlines|Radavist|"
+    "by its designation|bicycle crib sheet|headset specification guide Rev F|Velotechnik glossary|workshop blog|"
+    "IS 624:2003"
 )
 HONEST = (
     r"from memory|common practice|our choice|no source|invented family|^geometry|^arithmetic|the \w+'s own limit|"

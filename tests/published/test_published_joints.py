@@ -314,8 +314,8 @@ def test_fluids(row: str) -> None:
 
 
 def test_cable_pull() -> None:
-    # Urban Velo no. 21, p. 86, and Rookie Journal, "A must-know peculiarity of road levers": two classes of pull. That hub
-    # and roller brakes may have a third is from memory.
+    # Urban Velo no. 21, p. 86, and Rookie Journal, "A must-know peculiarity of road levers": two classes of pull.
+    # That hub and roller brakes may have a third is from memory.
     only_like_mates("cable-pull-mismatch", "short", "long", "hub-brake")
 
 

@@ -117,8 +117,8 @@ def test_a_narrower_tyre_never_stands_higher() -> None:
 
 
 def test_the_design_rim_has_no_step() -> None:
-    # The same page says 65 % of the width below 30 mm and 55 % from there on. What a tyre may become on a rim, where its
-    # design rim is not told, covers both and does not jump there.
+    # The same page says 65 % of the width below 30 mm and 55 % from there on. What a tyre may become on a rim, where
+    # its design rim is not told, covers both and does not jump there.
     below, above = (inflated_width_mm((width, width), (21, 21), (0, math.inf)) for width in (29.95, 30.05))
     assert below == pytest.approx(above, abs=0.2)
     for width, share in ((29.95, 0.65), (30.05, 0.55)):
