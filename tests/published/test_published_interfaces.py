@@ -13,6 +13,7 @@ import pytest
 from buildcheck.model.standards import Term
 from buildcheck.rules import RULES
 from buildcheck.trade.headset import parse_half
+from buildcheck.trade.shifting import STEP_ERROR_WARN, shift_step_mm, step_error
 from laws.bench import catalogue
 
 INCH_MM = 25.4
@@ -280,26 +281,51 @@ def test_chains() -> None:
     assert "2.18 mm" in why
 
 
-# Wikibooks, "Gear-changing dimensions": cable pull times ratio is the distance of the sprockets. The distances of 8, 9
-# and 10 sprockets: crib sheet of sprocket pitches, quoted in two blogs (4.8, 4.34, 3.95 mm). Read in weak sources: the
-# ratios 1.7 and 1.2, the pulls 2.7, 3.6 and 3.48 mm; the other factors and the distances for 11 and 12 are from memory.
-# 6 per cent is our choice; figures found online differ by 10.
-@pytest.mark.parametrize(
-    ("family", "pull_mm", "ratio", "pitch_mm"),
-    [
-        ("s-a-8", 2.8, 1.7, 4.8),
-        ("s-a-9", 2.5, 1.7, 4.34),
-        ("s-a-10", 2.3, 1.7, 3.95),
-        ("s-b-11", 2.7, 1.4, 3.7),
-        ("s-c-10", 3.4, 1.2, 3.95),
-        ("s-c-11", 3.6, 1.1, 3.9),
-        ("r-b-10", 3.1, 1.3, 3.95),
-        ("r-c-11", 3.48, 1.12, 3.9),
-    ],
-)
-def test_shift_equation(family: str, pull_mm: float, ratio: float, pitch_mm: float) -> None:
-    assert f"({pull_mm:g} mm a click and ratio {ratio:g})" in term("shift-system", family).what
-    assert pull_mm * ratio == pytest.approx(pitch_mm, rel=0.06)
+# Wikibooks, "Gear-changing dimensions": cable pull times ratio is the distance of the sprockets. The distances of 6, 8, 9
+# and 10 sprockets: S. Brown's crib sheet, quoted in two blogs (5.5, 4.8, 4.34, 3.95 mm); of 7, and of 9 and 10 of family
+# G: a public crib sheet, thickness and spacer (5.0, 4.55, 4.12 mm). Those for 11 are from memory, as are most pulls.
+PITCHES_MM = {
+    "cable-a-6": 5.5, "cable-a-7": 5.0, "cable-a-8": 4.8, "cable-a-9": 4.34, "cable-a-10": 3.95,
+    "cable-b-11": 3.7,
+    "cable-c-11": 3.9,
+    "cable-d-7": 5.0, "cable-d-8": 4.8, "cable-d-9": 4.34,
+    "cable-e-10": 3.95,
+    "cable-f-11": 3.9,
+    "cable-g-9": 4.55, "cable-g-10": 4.12, "cable-g-11": 3.85,
+}  # fmt: skip
+FIGURES = re.compile(r"\(([\d.]+) mm a click and ratio ([\d.]+)\)")
+
+
+def test_each_shift_family_passes_its_own_arithmetic() -> None:
+    words = {each.id: each.what for each in catalogue().standards.vocabularies["shift-system"].terms}
+    stated = {word: (float(found[1]), float(found[2])) for word in words if (found := FIGURES.search(words[word]))}
+    assert stated.keys() == PITCHES_MM.keys()
+    for family, (pull_mm, ratio) in stated.items():
+        assert abs(step_error(shift_step_mm(pull_mm, ratio), PITCHES_MM[family])) < STEP_ERROR_WARN, family
+
+
+def test_families_that_take_each_others_derailleurs_state_one_ratio() -> None:
+    words = {each.id: each.what for each in catalogue().standards.vocabularies["shift-system"].terms}
+    ratios = {word: found[1] for word, what in words.items() if (found := re.search(r"ratio ([\d.]+)\)", what))}
+    cables = catalogue().standards.words_with("shift-system", "by_clicks")
+    pairs = [
+        (shifter, derailleur)
+        for shifter, derailleur in catalogue().standards.interfaces["shift-system"].mates.pairs
+        if shifter in cables and shifter != derailleur
+    ]
+    assert len(pairs) > 30
+    assert [pair for pair in pairs if ratios[pair[0]] != ratios[pair[1]]] == []
+
+
+def test_derailleurs_and_shifters_of_the_catalogue_have_the_figures_of_their_family() -> None:
+    words = {each.id: each.what for each in catalogue().standards.vocabularies["shift-system"].terms}
+    for part in catalogue().of_kinds(["rear-derailleur", "lever"]):
+        found = FIGURES.search(words[part.shift_system])  # type: ignore[attr-defined]
+        if found is None:
+            continue
+        pull_mm, ratio = float(found[1]), float(found[2])
+        told, figure = (part.shift_ratio, ratio) if part.kind == "rear-derailleur" else (part.cable_per_shift_mm, pull_mm)
+        assert told.low == told.high == figure, part.id
 
 
 def test_headset_codes_resolve_to_seats() -> None:
@@ -416,9 +442,9 @@ def test_unsure_words_are_few_and_carry_no_size_into_a_joint() -> None:
         "headset-seat: IS49",
         "headset-seat: IS51",
         "cable-head: shift-small-c",
-        "shift-system: s-b-12",
-        "shift-system: s-c-12",
-        "shift-system: c-12",
+        "shift-system: cable-b-12",
+        "shift-system: cable-c-12",
+        "shift-system: cable-g-12",
     }
     assert next(row.level for row in catalogue().standards.joints if row.name == "quill-diameter-mismatch") == "caution"
     # Sizes of shift-cable heads (about 4.4 and 4.0 mm) are from memory and unsure: no head has a size.

@@ -32,7 +32,8 @@ WITHOUT_LIMIT = {
     "chain-sold-too-long": "it is cut",
     "line-can-stay": "it tells that nothing is wrong",
     "lower-torque-limit-counts": "it tells which of two limits to set",
-    "shifter-derailleur-speeds-differ": "shifter and cassette decide; the derailleur only follows",
+    "derailleur-made-for-other-speeds": "shifter and cassette decide: clicks-miss-sprockets; the derailleur only follows, "
+    "and how far its cage reaches and how wide the chain is are compared by themselves",
     **dict.fromkeys(
         ("chain-cassette-speeds-differ", "chain-crank-speeds-differ", "chain-ring-speeds-differ"),
         "whether the chain goes over the teeth and past the next sprocket is told by its widths, which block",

@@ -176,6 +176,7 @@ RULES: tuple[Rule, ...] = (
     accessories.stabilisers_hit_derailleur,
     shifting.cassette_stack_too_short,
     shifting.cassette_stack_too_long,
+    shifting.clicks_miss_sprockets,
     shifting.shift_step_inexact,
     shifting.shift_errors_add_up,
     shifting.front_derailleur_ring_too_large,

@@ -16,6 +16,7 @@ from buildcheck.model.sentences import At, Exact, Several, Value, say
 from buildcheck.rules.crank_facts import ring_places
 from buildcheck.trade.shifting import (
     BODY_TOLERANCE_MM,
+    ONE_SPACING,
     STEP_ERROR_MOST,
     STEP_ERROR_WARN,
     added_error_mm,
@@ -141,6 +142,67 @@ def _cable_step(view: View) -> tuple[Amount, Amount, Amount, str] | None:
 def _least(low: float, high: float) -> float:
     """The smallest distance from 0 within an interval."""
     return max(0.0, low, -high)
+
+
+@rule(
+    Level.BLOCKS,
+    source="Wikibooks, gear-changing dimensions; BikeRadar forum: cassette compatibility (7 and 8 speeds); S. Brown crib "
+    "sheet, quoted (sprocket pitches); 3 per cent: our choice",
+)
+def clicks_miss_sprockets(self: Rule, context: Context) -> Iterator[Finding]:
+    """The shifter clicks for more sprockets than there are, and they do not stand as far apart as a click goes.
+
+    Each number of sprockets has its own distance from one to the next: 4.8 mm for 8, 4.34 mm for 9, 3.95 mm for 10. A
+    shifter for more of them pulls less cable a click, so that the chain is beside the sprockets after a few shifts,
+    whatever is printed on the derailleur. Sprockets of 7 and 8 speeds stand equally far apart, and one sprocket is not
+    shifted at all.
+
+    Cure: shifter and cassette for one number of speeds; the derailleur only has to be of the shifter's family.
+    """
+    view = context.view
+    line = view.bike.get("rear-shift-line")
+    start = line.start if line is not None and line.end == "rear-derailleur" else None
+    if start is None or not view.has(start, "speeds", "shift_system") or not view.has("cassette", "speeds"):
+        return
+    clicks, sprockets = view.amount(start, "speeds"), view.amount("cassette", "speeds")
+    few, many = ONE_SPACING
+    alike = sprockets.within(few, 0).both(clicks.within(many, 0))
+    counts = clicks.at_most(sprockets).either(alike).either(sprockets.at_most(1))
+    indexed = is_word(view.word(start, "shift_system"), *view.standards.words_with("shift-system", "by_clicks"))
+    test = counts.only_if(indexed)
+    if self.is_silent(test):
+        return
+    yield from self.judge(
+        test.either(_as_far_apart(view, start)),
+        (start, "cassette", "rear-derailleur"),
+        fault=say(
+            "The {shifter} clicks for {clicks}; the {cassette} has {sprockets}, which stand further apart than a click "
+            "moves the chain.",
+            shifter=view.name(start), clicks=clicks.told("sprockets"), cassette=view.name("cassette"),
+            sprockets=sprockets.told("sprockets"),
+        ),
+        ask=say(
+            "whether the clicks of the {shifter} are made for the sprockets of the {cassette}",
+            shifter=view.name(start), cassette=view.name("cassette"),
+        ),
+    )  # fmt: skip
+
+
+def _as_far_apart(view: View, start: str) -> Test:
+    """Does a click move the chain as far as the sprockets stand apart?"""
+    needed = ((start, "cable_per_shift_mm"), ("rear-derailleur", "shift_ratio"), ("cassette", "sprocket_pitch_mm"))
+    cable, ratio, pitch = (view.amount(position, attribute) for position, attribute in needed)
+    step = worked_out(_step_mm, cable, ratio)
+    return step.at_least(pitch - _share(pitch)).both(step.at_most(pitch + _share(pitch)))
+
+
+def _share(pitch: Amount) -> Amount:
+    return worked_out(lambda size_mm: STEP_ERROR_WARN * size_mm, pitch)
+
+
+def _step_mm(cable_mm: float, ratio: float) -> float:
+    """A click of no size at all moves nothing, however large the other factor may be."""
+    return shift_step_mm(cable_mm, ratio) if cable_mm and ratio else 0.0
 
 
 @rule(Level.CAUTION, source="Wikibooks, gear-changing dimensions; 3 and 6 per cent are our choice", rider=True)
