@@ -7,6 +7,7 @@ from functools import cache
 from pathlib import Path
 
 from buildcheck.fit.context import Context
+from buildcheck.fit.facts import Fact
 from buildcheck.library.bikes import load_bike, read_change, set_facts
 from buildcheck.library.catalogue import Catalogue, load
 from buildcheck.model.bikes import Bike, Change
@@ -68,6 +69,16 @@ def with_facts(of: Bike, asked: Change = NOTHING, **facts: object) -> Bike:
     """The bike with facts set; `stem__length_mm=90` stands for stem.length_mm."""
     settings = [f"{name.replace('__', '.').replace('_AT_', '-')}={value}" for name, value in facts.items()]
     return set_facts(of, asked, settings, catalogue())
+
+
+def known_all_the_same(of: Bike) -> dict[tuple[str, str], Fact]:
+    """What no record says and is known: read off a fitted part, or told by the rest of the part's own record."""
+    view = vetting(of).before.view
+    facts = (
+        view.fact(spot, name) for spot in of.main_spots() for name in type(spot.part).model_fields
+        if getattr(spot.part, name) is None
+    )  # fmt: skip
+    return {(fact.position, fact.attribute): fact for fact in facts if fact.held is not None}
 
 
 def context_of(of: Bike, asked: Change = NOTHING) -> Context:

@@ -15,7 +15,7 @@ import yaml
 
 from buildcheck.model.bikes import Bike, Fitted
 from buildcheck.model.parts import Part
-from buildcheck.model.quantities import Interval
+from buildcheck.model.quantities import Interval, Unit, Vocabulary
 
 STANDARDS = Path(__file__).parents[2] / "catalog" / "standards"
 PROGRAM = Path(__file__).with_suffix(".lp").read_text(encoding="utf-8")
@@ -158,7 +158,7 @@ def _about(row: dict[str, Any], part: Part) -> bool | None:
     for name, pattern in row.get("a_where", {}).items():
         if not _has(part, name):
             return None
-        value = getattr(part, name)
+        value = _told(part, name)
         if value is None:
             perhaps = True
         elif not fnmatchcase({True: "yes", False: "no"}.get(value, str(value)), pattern):
@@ -166,11 +166,37 @@ def _about(row: dict[str, Any], part: Part) -> bool | None:
     return perhaps
 
 
+def _told(part: Part, name: str) -> Any:
+    """What a record says, or else the one thing that the table of constraints leaves it."""
+    said = getattr(part, name)
+    if said is not None:
+        return said
+    for row in tables()["constraints"]:
+        word = row.get("then", {}).get(name, "!")
+        if part.kind in row["kinds"] and not set(word) & set("!|*") and all(
+            _is_so(getattr(part, key), text) for key, text in row["when"].items()
+        ):
+            marks = type(part).model_fields[name].metadata
+            if any(isinstance(mark, Unit) for mark in marks):
+                return Interval(float(word), float(word))
+            return (word,) if any(isinstance(mark, Vocabulary) and mark.many for mark in marks) else word
+    return None
+
+
+def _is_so(value: Any, text: str) -> bool:
+    if value is None or (isinstance(value, Interval) and value.low != value.high):
+        return False
+    if isinstance(value, Interval):
+        value = f"{value.low:g}"
+    found = any(fnmatchcase(str(value), pattern) for pattern in text.removeprefix("!").split("|"))
+    return found is not text.startswith("!")
+
+
 def _meets(
     row: dict[str, Any], tolerance: float, a: Fitted, b: Fitted, between: Fitted | None
 ) -> tuple[tuple[Meet, ...], bool]:
     interface, within = row["interface"], _whole(tolerance)
-    left, right = getattr(a.part, row["a"].rpartition(".")[2]), getattr(b.part, row["b"])
+    left, right = _told(a.part, row["a"].rpartition(".")[2]), _told(b.part, row["b"])
     if between is None:
         return ((interface, within, _side(left), _side(right)),), False
     if getattr(between.part, "interface", None) != interface:

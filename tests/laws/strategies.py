@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
+from hypothesis import assume
 from hypothesis import strategies as st
 
 from buildcheck.fit.change import apply_change
@@ -257,7 +258,7 @@ _SPREAD = {"inscribed_mm": (0.1, 1.0), "area_mm2": (1.0, 2.0), "head_angle_deg":
 def fillings(
     draw: st.DrawFn, true: Bike, doubt: Mapping[Slot, Any], inferred: Mapping[tuple[str, str], Any]
 ) -> dict[Slot, Any]:
-    """One way in which the facts in doubt could turn out. What was read off a fitted part holds."""
+    """One way in which the facts in doubt could turn out: no record contradicts itself, and what is inferred holds."""
     values: dict[Slot, Any] = {}
     for slot, limits in doubt.items():
         position, path = slot
@@ -268,7 +269,7 @@ def fillings(
         if isinstance(known, Interval):
             options = [_point(draw, known.low, known.high)]
         elif known is not None:
-            options = [(known,) if isinstance(real, tuple) else known]
+            options = [(known,) if isinstance(real, tuple) and not isinstance(known, tuple) else known]
         else:
             options = [draw(st.sampled_from(pool_of(part, path)))]
             if isinstance(real, Interval):
@@ -278,4 +279,11 @@ def fillings(
         if read is None and draw(st.integers(0, 2)) == 0:
             options = [real]
         values[slot] = options[0]
+    filled = set_slots(true, values)
+    assume(not any(contradicts_itself(part_at(filled, position)) for position, _ in doubt))
     return values
+
+
+def contradicts_itself(part: Part) -> bool:
+    """Would such a record be refused? Wear is no contradiction."""
+    return any(True for _ in catalogue().constraints.broken_by(part, type(part).model_fields))

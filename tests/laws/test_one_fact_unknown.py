@@ -16,7 +16,7 @@ from buildcheck.library.records import fields_of
 from buildcheck.model.bikes import Bike, Fitted
 from buildcheck.model.parts import Part
 from buildcheck.model.quantities import Interval
-from laws.bench import BIKES, bike, catalogue, verdict, vetting
+from laws.bench import BIKES, bike, catalogue, known_all_the_same, verdict
 
 # The sweep over all bikes takes minutes; `make prove` does it all, every run one of them.
 SWEPT = BIKES if os.environ.get("HYPOTHESIS_PROFILE") == "prove" else ("city-rim",)
@@ -55,7 +55,7 @@ def test_what_fits_without_a_fact_fits_with_every_value_of_it(name: str) -> None
     for spot in of.main_spots():
         for attribute in sorted(fields_of(type(spot.part)).keys() - NOT_SWEPT):
             unknown = with_value(of, spot, attribute, None)
-            if (spot.position, attribute) in vetting(unknown).inferred or not verdict(unknown).startswith("fits"):
+            if (spot.position, attribute) in known_all_the_same(unknown) or not verdict(unknown).startswith("fits"):
                 continue
             swept += 1
             for value in values(type(spot.part), attribute):

@@ -11,7 +11,7 @@ from buildcheck.model.levels import Level, Since, Verdict
 from buildcheck.model.quantities import Interval
 from buildcheck.model.slots import value_at
 from buildcheck.vetting import verdict_of
-from laws.bench import findings_of, vetting
+from laws.bench import findings_of, known_all_the_same
 from laws.strategies import doubts, fillings, jobs, part_at, set_slots
 
 FITS = (Verdict.FITS, Verdict.FITS_WITH_EXTRA_WORK)
@@ -46,7 +46,7 @@ def test_a_verdict_holds_for_every_filling(data: st.DataObject) -> None:
     note(f"told: {[(f.level, f.name, f.positions) for f in told]}")
     listed = _keys(told, Level.UNKNOWN, Since.BEFORE)
     for _ in range(3):
-        filled = data.draw(fillings(true, doubt, vetting(open_bike).inferred), label="filling")
+        filled = data.draw(fillings(true, doubt, known_all_the_same(open_bike)), label="filling")
         after, findings = _vet(set_slots(true, filled), change)
         note(f"{before} -> {after}: {[(f.name, f.positions, f.message) for f in findings if f.level is Level.BLOCKS]}")
         if before in FITS:
@@ -62,7 +62,7 @@ def test_learning_a_fact_never_unsettles_a_verdict(data: st.DataObject) -> None:
     doubt = data.draw(doubts(true), label="doubt")
     bike = set_slots(true, doubt)
     verdict, _ = _vet(bike, change)
-    final = data.draw(fillings(true, doubt, vetting(bike).inferred), label="filling")
+    final = data.draw(fillings(true, doubt, known_all_the_same(bike)), label="filling")
     for slot in data.draw(st.permutations(sorted(doubt)), label="order"):
         old = value_at(part_at(bike, slot[0]), slot[1])
         learnt = final[slot]

@@ -281,9 +281,10 @@ def test_chains() -> None:
     assert "2.18 mm" in why
 
 
-# Wikibooks, "Gear-changing dimensions": cable pull times ratio is the distance of the sprockets. The distances of 6, 8, 9
-# and 10 sprockets: S. Brown's crib sheet, quoted in two blogs (5.5, 4.8, 4.34, 3.95 mm); of 7, and of 9 and 10 of family
-# G: a public crib sheet, thickness and spacer (5.0, 4.55, 4.12 mm). Those for 11 are from memory, as are most pulls.
+# Wikibooks, "Gear-changing dimensions": cable pull times ratio is the distance of the sprockets. The distances of 6, 8,
+# 9 and 10 sprockets: crib sheet of sprocket pitches, quoted in two blogs (5.5, 4.8, 4.34, 3.95 mm); of 7, and of 9 and
+# 10 of family G: a public crib sheet, thickness and spacer (5.0, 4.55, 4.12 mm). Those for 11 are from memory, as are
+# most pulls.
 PITCHES_MM = {
     "cable-a-6": 5.5, "cable-a-7": 5.0, "cable-a-8": 4.8, "cable-a-9": 4.34, "cable-a-10": 3.95,
     "cable-b-11": 3.7,
@@ -324,8 +325,9 @@ def test_derailleurs_and_shifters_of_the_catalogue_have_the_figures_of_their_fam
         if found is None:
             continue
         pull_mm, ratio = float(found[1]), float(found[2])
-        told, figure = (part.shift_ratio, ratio) if part.kind == "rear-derailleur" else (part.cable_per_shift_mm, pull_mm)
-        assert told.low == told.high == figure, part.id
+        is_shifter = part.kind == "lever"
+        told = part.cable_per_shift_mm if is_shifter else part.shift_ratio  # type: ignore[attr-defined]
+        assert told.low == told.high == (pull_mm if is_shifter else ratio), part.id
 
 
 def test_headset_codes_resolve_to_seats() -> None:

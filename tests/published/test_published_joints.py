@@ -347,7 +347,12 @@ REAR_AXLES = (
 
 def test_axles() -> None:
     only_like_mates("front-axle-mismatch", *FRONT_AXLES)
-    only_like_mates("rear-axle-mismatch", *REAR_AXLES)
+    only_like_mates("end-caps-dropout-mismatch", *REAR_AXLES)
+    # Hub widths (dealer article): frames of 120, 126, 130 and 135 mm have the same open dropouts, and how far these
+    # stand apart is compared by itself. What goes into a closed hole has its very width.
+    slotted = [axle for axle in REAR_AXLES if axle.startswith("qr-")]
+    assert all(mates("rear-axle-mismatch", one, other) for one, other in product(slotted, repeat=2))
+    only_like_mates("rear-axle-mismatch", slotted[0], *(axle for axle in REAR_AXLES if axle not in slotted))
     only_like_mates("axle-hub-mismatch", *FRONT_AXLES, *REAR_AXLES)
     # From memory: the wide-flanged 20 x 110 has its rotor further out.
     assert not mates("front-axle-mismatch", "thru-20x110-wide", "thru-20x110")
@@ -398,11 +403,12 @@ def test_freehub_bodies() -> None:
 
 
 def test_speeds() -> None:
-    # Wikibooks, "Gear-changing dimensions": what a derailleur that is worked by cable moves is pull times ratio, so that
-    # the number of speeds that is printed on it is no fault. A motor is told the distance of its own cassettes.
+    # Wikibooks, "Gear-changing dimensions": what a derailleur that is worked by cable moves is pull times ratio, so
+    # that the number of speeds that is printed on it is no fault. A motor is told the distance of its own cassettes.
     for one, other in combinations(range(7, 13), 2):
-        assert not mates("derailleur-cassette-speeds-mismatch", float(one), float(other))
-        assert not mates("derailleur-made-for-other-speeds", float(one), float(other))
+        wired = {"speeds": float(one), "shift_system": "wired-bus-a"}
+        assert not mates("derailleur-cassette-speeds-mismatch", wired, float(other))
+        assert not mates("derailleur-made-for-other-speeds", {**wired, "shift_system": "cable-a-9"}, float(other))
     assert row_of("derailleur-made-for-other-speeds").level is Level.CAUTION
 
 
@@ -413,8 +419,8 @@ def test_shift_families() -> None:
         "shift-system-mismatch", "cable-a-9", "cable-b-11", "cable-c-10", "cable-c-11", "cable-d-9", "cable-e-10",
         "cable-f-11", "cable-g-10",
     )  # fmt: skip
-    # The same page: one ratio serves 6 to 9 speeds and the first road 10 of one maker, 7 to 9 of the second, and 9 to 11
-    # of the third. The mountain groups of the first maker changed theirs from 10 to 11 speeds (1.2 and 1.1).
+    # The same page: one ratio serves 6 to 9 speeds and the first road 10 of one maker, 7 to 9 of the second, and 9 to
+    # 11 of the third. The mountain groups of the first maker changed theirs from 10 to 11 speeds (1.2 and 1.1).
     for family, speeds in (("a", range(6, 11)), ("d", range(7, 10)), ("g", range(9, 12))):
         for one, other in product(speeds, repeat=2):
             assert mates("shift-system-mismatch", f"cable-{family}-{one}", f"cable-{family}-{other}")

@@ -24,7 +24,9 @@ from rules.test_because import hold_causes_to_evidence
 from test_sentences_complete import GERMAN, every, foreign, own_positions
 
 CASES = Path(__file__).parent.parent / "cases"
-KEYS = {"bike", "use", "motor", "without", "parts", "own_parts", "set", "fit", "take_off", "expect"}
+KEYS = {
+    "bike", "use", "motor", "fixed_wheel_brakes", "without", "parts", "own_parts", "set", "fit", "take_off", "expect",
+}  # fmt: skip
 EXPECT_KEYS = {"level", "position", "since", "says"}
 RULE_NAMES = [rule.name for rule in RULES]
 ROW_NAMES = sorted({row.name for row in catalogue().standards.joints})

@@ -32,19 +32,21 @@ WITHOUT_LIMIT = {
     "chain-sold-too-long": "it is cut",
     "line-can-stay": "it tells that nothing is wrong",
     "lower-torque-limit-counts": "it tells which of two limits to set",
-    "derailleur-made-for-other-speeds": "shifter and cassette decide: clicks-miss-sprockets; the derailleur only follows, "
-    "and how far its cage reaches and how wide the chain is are compared by themselves",
+    "derailleur-made-for-other-speeds": "shifter and cassette decide: clicks-miss-sprockets; the derailleur only "
+    "follows, and how far its cage reaches and how wide the chain is are compared by themselves",
     **dict.fromkeys(
         ("chain-cassette-speeds-differ", "chain-crank-speeds-differ", "chain-ring-speeds-differ"),
         "whether the chain goes over the teeth and past the next sprocket is told by its widths, which block",
     ),
+    "fixed-wheel-for-a-brake": "it tells what the law of the place allows",
     "rack-above-its-place": "the load itself is judged, and blocks",
     # about words and conditions
     **dict.fromkeys(
         ("rotor-grooved", "pads-glazed", "part-worn", "part-corroded", "seal-weeps", "fluid-grades-mixed",
          "condition-noted", "left-hand-thread", "metals-corrode-together", "joint-seizes-without-compound",
          "brake-housing-on-shifting", "cleat-on-platform-pedal", "front-pad-compound-unsuitable",
-         "rear-pad-compound-unsuitable", "wire-turned-round", "control-works-nothing", "strap-on-dropper"),
+         "rear-pad-compound-unsuitable", "wire-turned-round", "control-works-nothing", "strap-on-dropper",
+         "pedals-without-cleats", "seat-clamp-idle"),
         NO_SIZE,
     ),
 }  # fmt: skip

@@ -17,9 +17,15 @@ _MANY = {"passages", "places", "mounts", "ports"}
 
 
 def evidence_of(facts: Iterable[Fact]) -> tuple[Evidence, ...]:
-    """Each fact once, in a fixed order."""
-    found = {(fact.position, fact.attribute): fact.evidence() for fact in facts}
+    """Each fact once, in a fixed order; with one that its own record tells what it is told by."""
+    every = (each for fact in facts for each in (*_of_its_record(fact), fact))
+    found = {(fact.position, fact.attribute): fact.evidence() for fact in every}
     return tuple(evidence for _, evidence in sorted(found.items()))
+
+
+def _of_its_record(fact: Fact) -> tuple[Fact, ...]:
+    """What the same part's record says, where the fact was read off that."""
+    return tuple(below for below in fact.read_off if below.position == fact.position)
 
 
 def _missing(evidence: Iterable[Evidence]) -> list[Value]:

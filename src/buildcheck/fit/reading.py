@@ -8,10 +8,13 @@ from functools import cache
 from buildcheck.fit.facts import Fact
 from buildcheck.fit.patterns import is_of
 from buildcheck.model.bikes import Fitted
+from buildcheck.model.constraints import surely
 from buildcheck.model.levels import Origin
 from buildcheck.model.parts import Part
-from buildcheck.model.quantities import Unit
+from buildcheck.model.parts.base import is_list_of_words
+from buildcheck.model.quantities import Interval, Unit
 from buildcheck.model.sentences import shown
+from buildcheck.model.standards import Standards
 
 
 def matches(part: Part, where: Mapping[str, str]) -> bool:
@@ -70,3 +73,37 @@ def _read_anew(spot: Fitted, attribute: str) -> Fact:
     where = spot.written_at(attribute)
     record = type(spot.part)
     return Fact(spot.home, attribute, getattr(spot.part, attribute, None), unit_of(record, attribute), origin, where)
+
+
+def told_by_itself(spot: Fitted, attribute: str, standards: Standards) -> Fact | None:
+    """What a record does not say, and what the rest of it leaves no choice of: a cable brake holds no fluid."""
+    key = f"told by itself: {attribute}"
+    if key not in spot.kept:
+        spot.kept[key] = _tell_by_itself(spot, attribute, standards)
+    found: Fact | None = spot.kept[key]
+    return found
+
+
+def _tell_by_itself(spot: Fitted, attribute: str, standards: Standards) -> Fact | None:
+    if spot.part.kind == "accessory" and attribute == "use":
+        return _told_by_its_name(spot, standards)
+    for row in standards.implications.get((spot.part.kind, attribute), ()):
+        facts = tuple(read_fact(spot, name) for name in row.when)
+        if all(surely(fact.held, row.when[fact.attribute]) for fact in facts):
+            unit, where = unit_of(type(spot.part), attribute), facts[0].where
+            value = _of_its_type(type(spot.part), attribute, row.then[attribute])
+            return Fact(spot.home, attribute, value, unit, Origin.INFERRED, where, facts)
+    return None
+
+
+def _told_by_its_name(spot: Fitted, standards: Standards) -> Fact | None:
+    """What a thing is for that the bike's file calls accessory-bell or accessory-bag-rack-2."""
+    called = spot.home.partition("-")[2].rstrip("0123456789").rstrip("-")
+    words = {term.id for term in standards.vocabularies["accessory-use"].terms}
+    return Fact(spot.home, "use", called, "", Origin.INFERRED, spot.home) if called in words else None
+
+
+def _of_its_type(record: type[Part], attribute: str, word: str) -> Interval | str | tuple[str, ...]:
+    if unit_of(record, attribute):
+        return Interval(float(word), float(word))
+    return (word,) if is_list_of_words(record, attribute) else word

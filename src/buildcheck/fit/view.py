@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 
 from buildcheck.fit import tape
 from buildcheck.fit.facts import Amount, Fact, amount_of
-from buildcheck.fit.reading import attributes_of, read_fact
+from buildcheck.fit.reading import attributes_of, read_fact, told_by_itself
 from buildcheck.fit.tape import Tape
 from buildcheck.model.bikes import Bike, Fitted
 from buildcheck.model.sentences import At, PartAt
@@ -101,7 +101,9 @@ class View:
     def fact(self, spot: Fitted, attribute: str) -> Fact:
         """One attribute of the part in a position; inferred where the record has no value."""
         fact = spot.kept.get(attribute) or read_fact(spot, attribute)
-        return fact if fact.held is not None else self.inferred.get((spot.home, attribute), fact)
+        if fact.held is not None:
+            return fact
+        return told_by_itself(spot, attribute, self.standards) or self.inferred.get((spot.home, attribute), fact)
 
     def amount(self, position: str, attribute: str, minimum: float = 0.0) -> Amount:
         """A number, an interval, or anything from `minimum` up where it is not known.

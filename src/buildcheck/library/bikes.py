@@ -62,7 +62,11 @@ class _BikeReader:
             self._refuse_cycles(fitted)
             self._refuse_forks_in_the_stack(fitted)
             self._refuse_unknown_places(fitted)
-        return Bike(self.record.bike, self.record.name, self.record.use, fitted, self.own, motor=self.record.motor)
+        record = self.record
+        return Bike(
+            record.bike, record.name, record.use, fitted, self.own, motor=record.motor,
+            fixed_wheel_brakes=record.fixed_wheel_brakes,
+        )  # fmt: skip
 
     def _problem(self, path: Where, text: str) -> None:
         self.problems.append(Problem(self.document.place(path), text, "meaning"))

@@ -4,6 +4,7 @@
     parts: {position: entry of a bike file}, put in or exchanged before anything else
     own_parts: special part records                      set: {position.attribute: value}
     use: another kind of bicycle                         motor: where one drives it
+    fixed_wheel_brakes: what its file says of that
     fit: [part@position]    take_off: [position]         expect: {level, position, since, says}
 
 A `fires-` case expects at least one finding of its folder's name that is as `expect` says; a `silent-`
@@ -23,6 +24,9 @@ from buildcheck.library.folders import bundled_bike
 from buildcheck.library.yaml_text import read_document
 from buildcheck.model.bikes import Bike, Change
 
+# What a bike file says of the bike as a whole.
+_OF_THE_FILE = ("use", "motor", "fixed_wheel_brakes")
+
 
 class Case(NamedTuple):
     """One case as its file has it; `story` is what its first line tells of the bench."""
@@ -35,7 +39,7 @@ class Case(NamedTuple):
     def steps(self) -> dict[str, str]:
         """All that is done to the bike, each thing with its value as text."""
         said = self.said
-        found: dict[str, str] = {key: _shown(said[key]) for key in ("bike", "use", "motor") if key in said}
+        found: dict[str, str] = {key: _shown(said[key]) for key in ("bike", *_OF_THE_FILE) if key in said}
         found |= {f"part in {position}": _shown(entry) for position, entry in said.get("parts", {}).items()}
         found |= {f"own part {record['id']}": _shown(record) for record in said.get("own_parts", ())}
         found |= {f"set {fact}": _shown(value) for fact, value in said.get("set", {}).items()}
@@ -75,8 +79,7 @@ def _bundled(name: str) -> dict[str, Any]:
 def _bike_text(said: dict[str, Any]) -> str:
     base = said.get("bike", "allroad-wired")
     data = dict(base if isinstance(base, dict) else _bundled(base))
-    data["use"] = said.get("use", data["use"])
-    data |= {"motor": said["motor"]} if "motor" in said else {}
+    data |= {key: said[key] for key in _OF_THE_FILE if key in said}
     parts = {**data["parts"], **said.get("parts", {})}
     data["parts"] = {name: entry for name, entry in parts.items() if name not in said.get("without", ())}
     data["own_parts"] = [*data.get("own_parts", ()), *said.get("own_parts", ())]

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping
-from fnmatch import fnmatchcase
-from functools import cache
 from typing import Any, NamedTuple
 
 from buildcheck.library.problems import FileLine, InputError, Problem
 from buildcheck.library.records import fields_of, nested_record
 from buildcheck.library.yaml_text import Document, Where
-from buildcheck.model.constraints import ComparedSide, Constraint
+from buildcheck.model.constraints import ComparedSide, Constraint, is_any_of, patterns_of, surely, words_of
 from buildcheck.model.parts import PART_KINDS, Part, Record
 from buildcheck.model.parts.base import vocabulary_of
 from buildcheck.model.quantities import Interval
@@ -62,7 +60,7 @@ class Constraints:
 
     def _broken(self, row: Constraint, record: Record) -> str:
         """What is expected of a record and is not so; empty where nothing contradicts."""
-        if not all(_surely(getattr(record, name), patterns) for name, patterns in row.when.items()):
+        if not all(surely(getattr(record, name), patterns) for name, patterns in row.when.items()):
             return ""
         told = _told(record, row.when)
         after = f" where {told}" if told else ""
@@ -109,37 +107,13 @@ def _apart(row: Constraint, a: Interval, b: Interval) -> bool:
     }[row.compare or "equal"]
 
 
-@cache
-def _patterns(text: str) -> tuple[bool, tuple[str, ...]]:
-    """Is it a pattern that must not match; and what it is parted into."""
-    return text.startswith("!"), tuple(text.removeprefix("!").split("|"))
-
-
-def _values(held: Any) -> tuple[str, ...] | None:
-    """The words that a fact holds; None where it is not known for sure."""
-    if held is None or (isinstance(held, Interval) and held.low != held.high):
-        return None
-    return tuple(map(shown, held)) if isinstance(held, tuple) else (shown(held),)
-
-
-def _matches(value: str, patterns: tuple[str, ...]) -> bool:
-    return any(fnmatchcase(value, pattern) for pattern in patterns)
-
-
-def _surely(held: Any, text: str) -> bool:
-    """Does all that a fact holds match?"""
-    negated, patterns = _patterns(text)
-    values = _values(held)
-    return values is not None and all(_matches(value, patterns) is not negated for value in values)
-
-
 def _never(held: Any, text: str) -> bool:
     """Is a fact known, and nothing that it holds matches?"""
-    negated, patterns = _patterns(text)
-    values = _values(held)
+    negated, patterns = patterns_of(text)
+    values = words_of(held)
     if values is None:
         return not negated and isinstance(held, Interval) and not any(_holds(held, pattern) for pattern in patterns)
-    return all(_matches(value, patterns) is negated for value in values)
+    return all(is_any_of(value, patterns) is negated for value in values)
 
 
 def _holds(held: Interval, pattern: str) -> bool:
@@ -152,7 +126,7 @@ def _holds(held: Interval, pattern: str) -> bool:
 
 
 def _in_words(text: str) -> str:
-    negated, patterns = _patterns(text)
+    negated, patterns = patterns_of(text)
     return ("other than " if negated else "") + " or ".join(patterns)
 
 

@@ -47,6 +47,10 @@ class BikeFile(Record):
     motor: Literal["at-the-cranks", "in-the-front-wheel", "in-the-rear-wheel", "elsewhere"] | None = Field(
         default=None, description="where a motor drives it: no rule looks at that; left out of a bike that has none"
     )
+    fixed_wheel_brakes: bool = Field(
+        default=False,
+        description="the law where it is ridden takes a fixed sprocket for the rear brake; nothing said, it does not",
+    )
     note: str | None = None
     parts: dict[str, Spot]
     own_parts: tuple[dict[str, Any], ...] = ()
@@ -105,6 +109,7 @@ class Bike:
     motor: str | None = None
     layout: Mapping[str, Fitted] = field(default_factory=dict, compare=False, repr=False)
     first: Mapping[str, Fitted] = field(default_factory=dict, compare=False, repr=False)
+    fixed_wheel_brakes: bool = False
     _mains: tuple[Fitted, ...] = field(init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:

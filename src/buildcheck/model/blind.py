@@ -68,7 +68,6 @@ DECIDES_NOTHING: tuple[Blind, ...] = (
     ),
     Blind("gear_ratios", "the gears that it makes, which every rider may choose", _of("front-wheel rear-wheel")),
     Blind("q_factor_mm", "how wide the feet stand: the rider's choice", _of("crankset"), read=False),
-    Blind("rear_travel_mm", "what it does to the chain is its chain growth", _of("frame"), read=False),
     Blind("chainline_mm", "there are no sprockets on a front hub", _of("front-wheel")),
     Blind("freehub", "there are no sprockets on a front hub", _of("front-wheel")),
     Blind("freehub_length_mm", "there are no sprockets on a front hub", _of("front-wheel")),

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import re
-from typing import Annotated, Literal, NamedTuple, Self
+from fnmatch import fnmatchcase
+from functools import cache
+from typing import Annotated, Any, Literal, NamedTuple, Self
 
 from pydantic import Field, model_validator
 
 from buildcheck.model.parts.base import IDENTIFIER, Record
+from buildcheck.model.quantities import Interval
+from buildcheck.model.sentences import shown
 
 _SIDE = re.compile(r"(?:(count|least|most|value) of )?([a-z][a-z0-9_]*)(?: as ([a-z-]+))?")
 _NUMBER = re.compile(r"\d+(?:\.\d+)?")
+_NOT_ONE_WORD = frozenset("!|*?[")
 
 
 class ComparedSide(NamedTuple):
@@ -59,6 +64,11 @@ class Constraint(Record):
         """Both sides of what is compared; none where words imply words."""
         return tuple(side_of(side) for side in (self.a, self.b) if side is not None)
 
+    def tells(self) -> dict[str, str]:
+        """The attributes that can be but one thing wherever `when` holds, and what."""
+        whole = self.when and self.inside is None and not self.as_sold
+        return {name: word for name, word in self.then.items() if whole and _NOT_ONE_WORD.isdisjoint(word)}
+
     def attributes(self) -> tuple[str, ...]:
         """Every attribute that it names, the one to look at first before the others."""
         compared = (side.attribute for side in self.sides() if side.number is None)
@@ -72,3 +82,28 @@ def side_of(text: str) -> ComparedSide:
     found = _SIDE.fullmatch(text)
     assert found is not None
     return ComparedSide(found[1] or "", found[2], found[3] or "")
+
+
+@cache
+def patterns_of(text: str) -> tuple[bool, tuple[str, ...]]:
+    """Is it a pattern that must not match; and what it is parted into."""
+    return text.startswith("!"), tuple(text.removeprefix("!").split("|"))
+
+
+def words_of(held: Any) -> tuple[str, ...] | None:
+    """The words that a fact holds; None where it is not known for sure."""
+    if held is None or (isinstance(held, Interval) and held.low != held.high):
+        return None
+    return tuple(map(shown, held)) if isinstance(held, tuple) else (shown(held),)
+
+
+def is_any_of(word: str, patterns: tuple[str, ...]) -> bool:
+    """Is a word of one of these patterns?"""
+    return any(fnmatchcase(word, pattern) for pattern in patterns)
+
+
+def surely(held: Any, text: str) -> bool:
+    """Does all that a fact holds match?"""
+    negated, patterns = patterns_of(text)
+    words = words_of(held)
+    return words is not None and all(is_any_of(word, patterns) is not negated for word in words)

@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import Field, model_validator
 
 from buildcheck.model.conditions import SeenLevels
+from buildcheck.model.constraints import Constraint
 from buildcheck.model.functions import FunctionRow
 from buildcheck.model.levels import Level
 from buildcheck.model.parts.base import IDENTIFIER, Record
@@ -251,6 +252,15 @@ class Standards:
     def contacts(self) -> tuple[Contact, ...]:
         """In the order of their file."""
         return tuple(self._rows("contacts"))
+
+    @cached_property
+    def implications(self) -> Mapping[tuple[str, str], tuple[Constraint, ...]]:
+        """By kind and attribute: what a record need not say, since it can be but one thing."""
+        found: dict[tuple[str, str], tuple[Constraint, ...]] = {}
+        for row in self._rows("constraints"):
+            for key in ((kind, name) for name in row.tells() for kind in row.kinds):
+                found[key] = (*found.get(key, ()), row)
+        return found
 
     @cached_property
     def positions(self) -> Mapping[str, PositionRow]:

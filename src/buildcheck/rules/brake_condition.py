@@ -67,6 +67,8 @@ def pads_worn_out(self: Rule, context: Context) -> Iterator[Finding]:
 def _worn(self: Rule, context: Context, position: str, near_mm: float) -> Iterator[Finding]:
     view = context.view
     thickness, least = view.amount(position, "thickness_mm"), view.amount(position, "thickness_min_mm")
+    if context.is_changed(position) and not ("thickness_mm" in view.bike[position].measured and thickness.known):
+        return  # it comes new from its box, and what is sold has something left to wear
     holds, near = thickness.at_least(least), thickness.at_least(least + near_mm)
     if self.is_silent(holds) and self.is_silent(near, Level.CAUTION):
         return

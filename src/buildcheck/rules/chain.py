@@ -21,11 +21,14 @@ from buildcheck.trade.chain import (
     capacity_needed_teeth,
     chain_links,
     even_links,
+    slack_mm,
     teeth_apart,
 )
 
 # Fewer teeth make no wheel; a size that is not known is at least this.
 _FEWEST_TEETH = 3.0
+# By so many teeth a derailleur may be asked for too much: two links of slack on the smallest wheels. Our choice.
+SLACK_LIMIT_TEETH = 4.0
 # A chain is rounded up to an even number, so that up to 2 links beyond the need are no fault of anybody.
 _ROUNDING_LINKS = 2.0
 # What a chain must have beyond the tight way past a tensioner, so that its arm still swings: our choice, half of what a
@@ -278,14 +281,18 @@ def chain_sold_too_long(self: Rule, context: Context) -> Iterator[Finding]:
 
 @rule(
     Level.BLOCKS,
-    source="Jitetan, total capacity; De Fietssite, capacity of the rear derailleur; the derailleur's own limit",
+    Level.CAUTION,
+    source="Jitetan, total capacity; De Fietssite, capacity of the rear derailleur; the derailleur's own limit; that "
+    "it blocks beyond 4 teeth is our choice",
+    rider=True,
 )
 def derailleur_capacity_exceeded(self: Rule, context: Context) -> Iterator[Finding]:
     """Rings and sprockets differ by more teeth than the rear derailleur takes up.
 
     The cage swings between the tight chain on the biggest wheels and the slack one on the smallest. If the range is
     too wide, a chain that is long enough hangs slack in the small gears, and one that is tight there tears the
-    derailleur off in the big ones.
+    derailleur off in the big ones. Up to 4 teeth beyond it the chain is cut for the big gears and hangs slack by
+    half a link for each tooth in the smallest one, which the rider leaves alone; more blocks.
 
     Cure: a derailleur with a longer cage, a smaller range of sprockets, or rings that are nearer to each other.
     """
@@ -302,18 +309,38 @@ def derailleur_capacity_exceeded(self: Rule, context: Context) -> Iterator[Findi
     test = needed.at_most(capacity)
     if self.is_silent(test):
         return
+    told: dict[str, Value] = {
+        "step": step.told("teeth"), "range": range_.told("teeth"), "asked": needed.told("teeth"),
+        "derailleur": view.name("rear-derailleur"), "capacity": capacity.told("teeth"),
+    }  # fmt: skip
+    wheels = ("cassette", *(ring_positions(view) or ("crankset",)))
+    bears = needed.at_most(capacity + SLACK_LIMIT_TEETH)
+    if bears.yes:
+        slack = worked_out(slack_mm, needed, capacity)
+        fault = say(_HANGS_SLACK[len(rings) > 1], slack=slack.told("mm"), **told)
+        yield from self.judge(test, ("rear-derailleur", *wheels), level=Level.CAUTION, fault=fault)
+        return
     yield from self.judge(
-        test,
-        ("rear-derailleur", "cassette", *(ring_positions(view) or ("crankset",))),
+        bears,
+        ("rear-derailleur", *wheels),
         fault=say(
             "Rings that differ by {step} and sprockets that differ by {range} ask for a capacity of {asked}; the "
             "{derailleur} has {capacity}.",
-            step=step.told("teeth"), range=range_.told("teeth"), asked=needed.told("teeth"),
-            derailleur=view.name("rear-derailleur"), capacity=capacity.told("teeth"),
+            **told,
         ),
         ask="whether the rear derailleur takes up the slack of these rings and sprockets",
         because=lambda: (_why_so_much(rings, big, small), *causes_of(capacity.facts)),
     )
+
+
+# By whether there is more than one ring.
+_HANGS_SLACK = {
+    False: "Sprockets that differ by {range} ask for a capacity of {asked}; the {derailleur} has {capacity}. Cut for "
+    "the biggest sprocket, the chain hangs slack by {slack} on the smallest one: leave that alone.",
+    True: "Rings that differ by {step} and sprockets that differ by {range} ask for a capacity of {asked}; the "
+    "{derailleur} has {capacity}. Cut for the biggest wheels, the chain hangs slack by {slack} on the smallest ring "
+    "and the smallest sprocket: never ride on both.",
+}
 
 
 def _why_so_much(rings: tuple[Amount, ...], big: Amount, small: Amount) -> Cause:

@@ -10,7 +10,7 @@ from buildcheck.fit.causes import causes_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.drivetrain import one_ring, one_sprocket
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Test, is_not_word
+from buildcheck.fit.facts import Test, is_not_word, is_word
 from buildcheck.fit.functions import (
     BRAKE,
     SHIFT,
@@ -44,13 +44,17 @@ def brake_missing(self: Rule, context: Context) -> Iterator[Finding]:
     Two brakes that work on their own, one at each wheel, are what the standard and most local rules ask
     for: when one fails, the other must stop the rider. A brake on frame or fork counts, and so does one in
     the hub. A brake whose record says that it does nothing is no brake, and a coaster brake is none in front,
-    where no chain drives it backwards.
+    where no chain drives it backwards. A fixed sprocket is a rear brake only where the bike's file says that the law
+    takes it for one.
 
     Cure: fit the brake with its lever and line, or a wheel with a brake in its hub.
     """
     view = context.view
     for row, test in each(brakes_in_doubt(view)):
         caliper, wheel = (worked.at for worked in row.works)
+        fixed = _fixed_wheel(view) if row.id == "stop-rear" else None
+        if fixed is not None:
+            test = fixed if test is None else test.either(fixed)
         if test is None:
             empty = say(
                 "{brake} is empty, and there is no {wheel} with a brake in its hub", brake=At(caliper), wheel=At(wheel)
@@ -71,6 +75,33 @@ _ANY_BRAKE = {
     "stop-front": "whether this bike has a front brake",
     "stop-rear": "whether this bike has a rear brake",
 }
+
+
+def _fixed_wheel(view: View) -> Test | None:
+    """Do the pedals hold the rear wheel back, where the law takes that for a brake? None where nothing could."""
+    if not view.bike.fixed_wheel_brakes or "rear-derailleur" in view.bike or not view.has("cassette", "freehub"):
+        return None
+    return is_word(view.word("cassette", "freehub"), *view.standards.words_with("freehub", "is_fixed"))
+
+
+@rule(Level.NOTE, source="the law of the place, as the bike's file says; common practice for the rest")
+def fixed_wheel_for_a_brake(self: Rule, context: Context) -> Iterator[Finding]:
+    """The rear wheel has no brake but its fixed sprocket, which the law takes for one where the bike is ridden.
+
+    The file of the bike says so. Elsewhere the same bike may not be ridden on the road, and when the chain comes off
+    or a foot slips, the brake in front is the only one left.
+
+    Cure: none needed there; a brake at the rear for any other place.
+    """
+    view = context.view
+    fixed = _fixed_wheel(view)
+    if fixed is None or not fixed.yes or all(row.id != "stop-rear" for row, _ in brakes_in_doubt(view)):
+        return
+    text = say(
+        "The fixed sprocket is the only brake at the rear. The file of this bike says that local law allows that; "
+        "elsewhere it may not, and it is none when the chain comes off."
+    )
+    yield self.tell(text, ("cassette", "rear-caliper"))
 
 
 @rule(

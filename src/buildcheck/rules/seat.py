@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from buildcheck.fit.causes import causes_of, sum_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, worked_out
+from buildcheck.fit.facts import Amount, is_word, worked_out
 from buildcheck.fit.tape import each
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
@@ -194,6 +194,28 @@ def dropper_too_tall(self: Rule, context: Context) -> Iterator[Finding]:
     )  # fmt: skip
 
 
+@rule(Level.CAUTION, source="common practice, no source", rider=False)
+def seat_clamp_idle(self: Rule, context: Context) -> Iterator[Finding]:
+    """A collar sits on a frame that holds the seat post by a bolt or a wedge of its own.
+
+    There is no slot that it could close. It holds nothing, and whoever tightens it instead of the frame's own bolt
+    finds the saddle sinking on the road.
+
+    Cure: leave it off, and tighten what the frame has.
+    """
+    view = context.view
+    if not view.has("seat-clamp", "diameter_mm") or not view.has("frame", "post_held_by"):
+        return
+    test = is_word(view.word("frame", "post_held_by"), "collar")
+    if self.is_silent(test):
+        return
+    fault = say(
+        "{clamp} holds nothing: the seat post of {frame} is held by its {holder}.",
+        clamp=view.name("seat-clamp"), frame=view.name("frame"), holder=view.word("frame", "post_held_by").told(),
+    )  # fmt: skip
+    yield from self.judge(test, ("seat-clamp", "frame"), fault=fault)
+
+
 # The side of a sleeve that lies inside, by its row, and the one that lies outside.
 _SIDES: dict[str | None, tuple[str, str]] = {"a": ("side_a_mm", "side_b_mm"), "b": ("side_b_mm", "side_a_mm")}
 
@@ -225,6 +247,29 @@ def shim_without_wall(self: Rule, context: Context) -> Iterator[Finding]:
                 ),
                 ask=say("whether {part} has a wall", part=view.name(position)),
             )  # fmt: skip
+
+
+@rule(Level.CAUTION, source="common practice, no source", rider=True)
+def pedals_without_cleats(self: Rule, context: Context) -> Iterator[Finding]:
+    """The pedals hold cleats, and nobody noted which ones the rider has under the shoes.
+
+    Cleats go with the shoes and not with the bike, so that none on record is no fault. But a cleat of another family
+    neither holds nor lets go, and on a smooth sole without cleats the foot slips off.
+
+    Cure: ask for the shoes, compare, and fit the cleats that came with the pedals if there are none.
+    """
+    view = context.view
+    if "cleats" in view.bike or not view.has("pedals", "cleat"):
+        return
+    cleat = view.word("pedals", "cleat")
+    test = is_word(cleat, "none")
+    if self.is_silent(test):
+        return
+    fault = say(
+        "{pedals} hold cleats of the kind {cleat}, and none are on record: ask what is under the rider's shoes.",
+        pedals=view.name("pedals"), cleat=cleat.told(),
+    )  # fmt: skip
+    yield from self.judge(test, ("pedals",), fault=fault)
 
 
 @rule(

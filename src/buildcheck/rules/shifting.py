@@ -146,8 +146,8 @@ def _least(low: float, high: float) -> float:
 
 @rule(
     Level.BLOCKS,
-    source="Wikibooks, gear-changing dimensions; BikeRadar forum: cassette compatibility (7 and 8 speeds); S. Brown crib "
-    "sheet, quoted (sprocket pitches); 3 per cent: our choice",
+    source="Wikibooks, gear-changing dimensions; BikeRadar forum: cassette compatibility (7 and 8 speeds); crib "
+    "sheet of sprocket pitches, quoted; 3 per cent: our choice",
 )
 def clicks_miss_sprockets(self: Rule, context: Context) -> Iterator[Finding]:
     """The shifter clicks for more sprockets than there are, and they do not stand as far apart as a click goes.

@@ -36,40 +36,61 @@ LEAST_TO_FLAT = 2.0
 
 @rule(Level.BLOCKS, source="ISO 5775-2:2015 (extract) on rigid beads; glued tyres: common practice")
 def rim_holds_other_tyres(self: Rule, context: Context) -> Iterator[Finding]:
-    """The rim is made for another kind of tyre than one with a bead that hooks in or sits on a shelf.
+    """The rim is made for another kind of tyre: with a bead that hooks in, with a rigid one, or glued on.
 
-    A rim for glued tyres has no walls at all, so nothing holds a bead. Old straight-sided rims hold a
-    rigid wire bead only: a folding bead stretches over the edge at pressure.
+    A rim for glued tyres has no walls at all, so nothing holds a bead. A glued tyre has no bead, and on a rim with
+    walls it lies on two edges and rolls off. Old straight-sided rims hold a rigid wire bead only: a folding bead
+    stretches over the edge at pressure.
 
     Cure: a wheel with a rim for this tyre, or the tyre that the rim is made for.
     """
     view = context.view
     for end in ends_with_tyre(view):
-        kind = view.word(end.wheel, "rim_type")
-        glued, bead = is_not_word(kind, "tubular"), view.word(end.tyre, "bead")
+        kind, bead = view.word(end.wheel, "rim_type"), view.word(end.tyre, "bead")
+        rim_glued, tyre_glued = is_word(kind, "tubular"), is_word(bead, "sewn")
+        walls = tyre_glued.only_if(rim_glued)
+        edges = tyre_glued.opposite().only_if(rim_glued.opposite())
         holds = is_word(bead, "wire").only_if(is_word(kind, "straight-side-wired"))
-        if self.is_silent(glued) and self.is_silent(holds):
+        told: dict[str, Value] = {"wheel": view.name(end.wheel), "tyre": view.name(end.tyre), "bead": bead.told()}
+        for test, fault, ask in each((
+            (walls, _WANTS_GLUED, say("whether the rim holds a tyre with a bead")),
+            (edges, _WANTS_BEAD,
+             say("whether the {tyre} is a glued one, which this rim does not hold", tyre=At(end.tyre))),
+            (holds.only_if(tyre_glued.opposite()), _WANTS_WIRE,
+             say("whether the bead of the {tyre} is a wire, which the old straight sides hold", tyre=At(end.tyre))),
+        )):  # fmt: skip
+            if self.is_silent(test):
+                continue
+            yield from self.judge(test, (end.tyre, end.wheel), fault=say(fault, **told), ask=ask)
+
+
+_WANTS_GLUED = "The rim of the {wheel} is for glued tyres; the {tyre} has a bead."
+_WANTS_BEAD = "The {tyre} is a glued tyre without a bead; the rim of the {wheel} is for tyres with one."
+_WANTS_WIRE = (
+    "The rim of the {wheel} has old straight sides, which hold rigid wire beads only; the {tyre} has the bead {bead}."
+)
+
+
+@rule(Level.EXTRA, source="common practice, no source")
+def tube_for_nothing(self: Rule, context: Context) -> Iterator[Finding]:
+    """There is an inner tube, or a tubeless set, and the tyre is a glued one with a tube of its own.
+
+    It has no way into a casing that is sewn up. The valve that counts is the one that the tyre comes with.
+
+    Cure: leave it off; glue the tyre on with cement or tape for tubular tyres, and let it set before it is ridden.
+    """
+    view = context.view
+    for end in ends_with_tyre(view):
+        if end.tube not in view.bike:
             continue
-        wheel = view.name(end.wheel)
-        yield from self.judge(
-            glued,
-            (end.tyre, end.wheel),
-            fault=say(
-                "The rim of the {wheel} is for glued tyres; the {tyre} has a bead.",
-                wheel=wheel, tyre=view.name(end.tyre),
-            ),
-            ask=say("whether the rim holds a tyre with a bead"),
+        test = is_not_word(view.word(end.tyre, "bead"), "sewn").unless_known()
+        if self.is_silent(test):
+            continue
+        fault = say(
+            "{tyre} is sewn round a tube of its own; {tube} is left off.",
+            tyre=view.name(end.tyre), tube=view.name(end.tube),
         )  # fmt: skip
-        yield from self.judge(
-            holds,
-            (end.tyre, end.wheel),
-            fault=say(
-                "The rim of the {wheel} has old straight sides, which hold rigid wire beads only; the {tyre} has the "
-                "bead {bead}.",
-                wheel=wheel, tyre=view.name(end.tyre), bead=bead.told(),
-            ),
-            ask=say("whether the bead of the {tyre} is a wire, which the old straight sides hold", tyre=At(end.tyre)),
-        )  # fmt: skip
+        yield from self.judge(test, (end.tube, end.tyre), fault=fault)
 
 
 @rule(Level.BLOCKS, source="ISO 5775-2 (ETRTO), quoted by CyclingTips; the word of the tyre's maker")

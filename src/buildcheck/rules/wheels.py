@@ -13,13 +13,17 @@ from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.sentences import At, Value, say
-from buildcheck.rules.ends import ENDS, End
+from buildcheck.rules.ends import ENDS, REAR, End
 from buildcheck.rules.tyre_facts import bead_seat, ends_with_tyre, inflated_width, tyre_radius
 from buildcheck.trade.tyres import CFR_TYRE_CLEARANCE_MM, Span
 from buildcheck.trade.wheels import SHOE_PLAY_MM, brake_track_radius_mm, end_cap_change, rotor_offset_mm
 
 # A rim that stands no further off the middle than this is what workshops leave.
 DISH_LIMIT_MM = 1.0
+# Steel stays are sprung so far by hand at each change of the wheel; the row of stiff frames has the same. Our choice.
+SPRUNG_LIMIT_MM = 2.0
+# Further than this nobody sets the stays at once: from 120 to 126 mm is the widest step in use (from memory).
+SET_LIMIT_MM = 6.0
 # A caliper can be set this far to either side on its bolts.
 ROTOR_LIMIT_MM = 0.5
 
@@ -293,3 +297,37 @@ def rotor_off_place(self: Rule, context: Context) -> Iterator[Finding]:
             fault=fault,
             ask=say("whether the end caps leave the rotor in its place"),
         )
+
+
+@rule(
+    Level.EXTRA,
+    source="dealer article on hub widths; that steel alone is set: common practice, from memory; 2 mm: our choice",
+)
+def rear_end_to_be_cold_set(self: Rule, context: Context) -> Iterator[Finding]:
+    """A steel frame must be set to the width of another hub.
+
+    Frames of steel stand 120, 126, 130 or 135 mm apart at the rear, by their age. Stays of steel can be bent to the
+    next of these widths for good, evenly on both sides; dropouts and hanger are then made parallel again. Stays of
+    aluminium or carbon break, and are never bent.
+
+    Cure: set both stays by half of the difference each, or a hub of the frame's own width.
+    """
+    view, name = context.view, "over_locknut_mm"
+    if REAR.end_caps in view.bike or not (view.has(REAR.wheel, name) and view.has(REAR.holder, REAR.on_holder(name))):
+        return
+    hub, between = view.amount(REAR.wheel, name), view.amount(REAR.holder, REAR.on_holder(name))
+    test = hub.within(between, SPRUNG_LIMIT_MM).unless_known()
+    if self.is_silent(test):
+        return
+    is_steel = is_word(view.word(REAR.holder, "material"), "steel")
+    if not is_steel.yes or hub.within(between, SET_LIMIT_MM).no:
+        return
+    yield from self.judge(
+        test,
+        (REAR.holder, REAR.wheel),
+        fault=say(
+            "{frame} is {between} between its rear dropouts and must be cold set to the {hub} of {wheel}; its "
+            "dropouts and its hanger are aligned afterwards.",
+            frame=view.name(REAR.holder), between=between.told("mm"), hub=hub.told("mm"), wheel=view.name(REAR.wheel),
+        ),
+    )  # fmt: skip

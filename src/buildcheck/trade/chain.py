@@ -119,6 +119,14 @@ def growth_in_teeth(growth_mm: float) -> float:
     return 4 * growth_mm / PITCH_MM
 
 
+def slack_mm(needed_teeth: float, capacity_teeth: float) -> float:
+    """How far in mm a chain that is long enough for the biggest wheels hangs slack on the smallest ones.
+
+    Errors: as `teeth_apart`. Source: Jitetan, total capacity: a derailleur takes up half a link for each tooth.
+    """
+    return teeth_apart(needed_teeth, capacity_teeth) / 2 * PITCH_MM
+
+
 def _wheel(teeth: float) -> float:
     if not (math.isfinite(teeth) and teeth >= _FEWEST_TEETH):
         raise ValueError(f"a wheel with {teeth} teeth is none: at least {_FEWEST_TEETH} are expected")

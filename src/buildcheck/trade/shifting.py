@@ -15,7 +15,7 @@ STEP_ERROR_MOST = 0.06
 """From this share on a click is told as wrong: more than cable families differ among themselves. Source: our choice."""
 
 ONE_SPACING = (7.0, 8.0)
-"""Numbers of sprockets that stand equally far apart. Source: BikeRadar forum, cassette compatibility (8 clicks for 7)."""
+"""Numbers of sprockets that stand equally far apart. Source: BikeRadar forum, cassette compatibility."""
 
 BODY_TOLERANCE_MM = 0.5
 """How far a stack may differ from its freehub body in mm: thinnest spacer in use is 1.0 mm. Source: our choice."""

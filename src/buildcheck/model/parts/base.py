@@ -175,3 +175,9 @@ def vocabulary_of(record: type[Part], attribute: str) -> str:
     field = record.model_fields.get(attribute)
     marks = field.metadata if field is not None else ()
     return next((mark.name for mark in marks if isinstance(mark, Vocabulary)), "")
+
+
+def is_list_of_words(record: type[Part], attribute: str) -> bool:
+    """Can an attribute hold several words of its vocabulary?"""
+    field = record.model_fields.get(attribute)
+    return field is not None and any(isinstance(mark, Vocabulary) and mark.many for mark in field.metadata)

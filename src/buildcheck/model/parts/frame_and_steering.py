@@ -79,6 +79,7 @@ class Frame(Part):
         default=None, description="places for shifters that the frame itself has"
     )
     front_derailleur_pull: Annotated[WordsFact, Vocabulary("front-derailleur-pull", many=True)] = None
+    post_held_by: Annotated[WordFact, Vocabulary("post-holder")] = None
     seat_tube_bore_mm: Mm = None
     seat_tube_outer_mm: Mm = None
     down_tube_outer_mm: Mm = Field(default=None, description="where things are clamped; 0 if it is not round")
