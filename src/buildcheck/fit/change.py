@@ -1,6 +1,7 @@
 """Making a change to a bike: what is fitted, what comes off, and what that does to the neighbours.
 
-A line that is fitted where none was leads where the table of functions says, by what was on the bike before.
+A line that is fitted where none was leads where the table of functions says, by what was on the bike before. A line
+whose end comes off leads to what else it can work then, as to a gear hub in place of a derailleur.
 The layout keeps the positions that a change empties, as they lay. What stands on an emptied position of the
 stack stands in truth on the next filled one below; when the position is filled again, all is as it was.
 """
@@ -53,6 +54,8 @@ class _Layout:
         self.order = {row_id: index for index, row_id in enumerate(standards.positions)}
         for name, spot in bike.fitted.items():
             lay = bike.layout.get(name, spot)
+            if lay.end != spot.end and lay.part.id == spot.part.id:
+                self.spots[name] = spot = replace(spot, end=lay.end)  # before it had to look for another end
             if spot.part.mounts and lay.part.id == spot.part.id and (lay.on, lay.place) != (spot.on, spot.place):
                 self.loose.add(name)
                 self.spots[name] = replace(spot, on=lay.on, place=lay.place)  # before it had to look for a place
@@ -117,6 +120,9 @@ class _Layout:
                 found[name] = replace(spot, on=on)
         for name in sorted(self.loose & found.keys()):
             self._settle(name, found)
+        for name in [name for name, spot in found.items() if spot.end in self.gone and self._row(name).line]:
+            _, end = ends_of_new(self.standards, name, found)
+            found[name] = replace(found[name], end=end if end in found else found[name].end)
         return found
 
     def _row(self, position: str) -> PositionRow:
