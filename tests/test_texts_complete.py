@@ -34,7 +34,8 @@ SAME_WORD = {  # German words that are English ones, too
     "Position", "Name", "{what} ({which})", "{hours} h", "{minutes} min", "{low} N·m", "N·m", "g", "m", "ml",
     "System {system}", "system {system}", "{item} {size}", "{size} {name}", "{position} ({name})", "Adapter",
     "adapter", "masking tape", "{count} x {plug}", "{size} mm", "{name}: {message}", "{line}: {way}",
-    "{carrier} {place}", "{count} x {name}", "{what} ({tool})", "{width} x {height}", "{part}: {place}",
+    "{carrier} {place}", "{places}: {risk}", "{count} x {name}", "{what} ({tool})", "{width} x {height}",
+    "{part}: {place}",
 }  # fmt: skip
 # Terms of the trade that a customer need not know: each stands only with an explanation in brackets behind it.
 JARGON = {

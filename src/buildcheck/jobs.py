@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 
 from buildcheck.bench.advice import advice_for
 from buildcheck.bench.torques import torque_rows
+from buildcheck.candidates.impossible import in_short
 from buildcheck.model.bikes import Change
 from buildcheck.model.job import NO_SPREAD, JobCard, JobTime, Percentiles
 from buildcheck.model.report import Remedy, RemedyPart, Report
@@ -122,7 +123,7 @@ class _Card:
             asked_verdict=report.verdict,
             verdict=verdict_of(done.findings, changed=True),
             search=report.search.outcome,
-            impossible=report.search.causes,
+            impossible=in_short(report.search.causes),
             remedy=self.number,
             parts=parts,
             parts_cost=_sum([part.price for part in parts if part.id is not None]),

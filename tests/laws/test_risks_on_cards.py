@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import os
+import re
 from functools import cache
+from html import unescape
 from pathlib import Path
 
-import html5lib
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from buildcheck.jobs import Agreed, job_card, with_remedy
@@ -22,6 +24,7 @@ from buildcheck.report.job_page import job_page
 from buildcheck.report.job_text import job_lines
 from buildcheck.report.json_view import job_json
 from buildcheck.rules import RULES
+from buildcheck.vetting import Vetting
 from laws.bench import catalogue, vetting
 from laws.strategies import Job, jobs
 from rules.test_cases import FIRING
@@ -31,7 +34,12 @@ TEXTS = [load_texts("en", strict=True), load_texts("de", strict=True)]
 # A missing fact makes a caution of what would be extra work.
 ENDS_IN_CAUTION = {Level.EXTRA, Level.CAUTION}
 WHOM = {rule.name: rule.rider for rule in RULES} | {row.name: row.rider for row in STANDARDS.joints}
-CAUTIONS = [path for path in FIRING if read_case(path).said["expect"]["level"] == Level.CAUTION]
+# `make prove` has every case, every run the first of each name.
+PROVES = os.environ.get("HYPOTHESIS_PROFILE") == "prove"
+EVERY = [path for path in FIRING if read_case(path).said["expect"]["level"] == Level.CAUTION]
+CAUTIONS = EVERY if PROVES else [*{path.parent.name: path for path in reversed(EVERY)}.values()]
+# Each example plans a job, mostly with a search for remedies.
+FEW = settings(max_examples=settings.default.max_examples // 2)
 
 
 def test_whom_a_caution_concerns_is_said_of_all_that_can_end_in_one_and_of_nothing_else() -> None:
@@ -41,8 +49,13 @@ def test_whom_a_caution_concerns_is_said_of_all_that_can_end_in_one_and_of_nothi
     assert all(row.rider == WHOM[row.name] for row in STANDARDS.joints), "rows of one name say the same"
 
 
+def soon(vetted: int) -> str:
+    """Ends the search for remedies early: which of them is found does not matter here."""
+    return "enough" if vetted > 20 else ""
+
+
 def holds_for(job: Job) -> None:
-    bench = vetting(job.bike)
+    bench = Vetting(job.bike, catalogue(), stop=soon)
     card = job_card(bench, job.change, Agreed())
     report = bench.swap(job.change)
     whole = job.change if card.remedy is None else with_remedy(job.change, report.remedies[card.remedy - 1])
@@ -99,12 +112,13 @@ def in_text(card: JobCard, texts: Texts, reader: Audience, title: str) -> list[s
 
 
 def on_page(card: JobCard, texts: Texts, reader: Audience) -> list[str]:
-    """The entries of the section."""
-    root = html5lib.HTMLParser(namespaceHTMLElements=False).parse(job_page(card, texts, reader))
-    sections = [section for section in root.iter("section") if section.get("id") == "risks"]
-    return [squeezed("".join(item.itertext())) for section in sections for item in section.iter("li")]
+    """The entries of the section. Whether the page is valid is asked in tests/report."""
+    page = job_page(card, texts, reader)
+    sections = re.findall(r'<section id="risks".*?</section>', page, re.DOTALL)
+    return [squeezed(unescape(item)) for section in sections for item in re.findall("<li>(.*?)</li>", section)]
 
 
+@FEW
 @given(data=st.data())
 def test_the_cautions_of_the_vetting_are_those_of_every_view(data: st.DataObject) -> None:
     holds_for(data.draw(jobs(), label="job"))
@@ -120,6 +134,7 @@ def test_every_kind_of_caution_is_told(path: Path) -> None:
     holds_for(_job(path))
 
 
+@FEW
 @given(data=st.data())
 def test_what_is_impossible_is_called_so_and_a_remedy_is_never_as_asked(data: st.DataObject) -> None:
     job = data.draw(jobs(), label="job")

@@ -14,11 +14,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from buildcheck.library.texts import load_texts
-from buildcheck.model.findings import Cause
 from buildcheck.model.job import JobCard
 from buildcheck.model.levels import Verdict
 from buildcheck.model.report import Outcome
-from buildcheck.model.sentences import say
+from buildcheck.model.sentences import At, say
 from buildcheck.report.job_page import alike, job_page, phases_of
 from report.job_fixture import demo_card, demo_drawings, open_card
 
@@ -203,12 +202,12 @@ def test_the_customer_reads_what_is_open_and_must_not_ride_what_blocks() -> None
 
 @pytest.mark.parametrize("audience", AUDIENCES)
 def test_what_is_impossible_is_called_so(audience: Any) -> None:
-    because = (Cause(say("no tyre is narrow enough"), (Cause(say("the catalogue has no other")),)),)
+    because = (say("the catalogue has no other part for the {position}", position=At("fork")),)
     card = replace(open_card(), verdict=Verdict.BLOCKED, remedy=None, search=Outcome.IMPOSSIBLE, impossible=because)
     shown = words_of(page(card, audience))
     assert ENGLISH.outcome("impossible", audience) in shown
     assert ENGLISH.label("not-possible") in shown
-    assert ("the catalogue has no other" in shown) == (audience == "mechanic")
+    assert ("the catalogue has no other part" in shown) == (audience == "mechanic")
     stopped = words_of(page(replace(card, search=Outcome.GAVE_UP, impossible=()), audience))
     assert ENGLISH.outcome("no-way-found", audience) in stopped
 

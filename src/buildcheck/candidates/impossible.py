@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from buildcheck.candidates.domains import PartDomains
 from buildcheck.candidates.entailment import FindingReason
@@ -13,7 +13,7 @@ from buildcheck.candidates.new_part import new_part
 from buildcheck.candidates.oracle import PartsOracle
 from buildcheck.model.findings import Cause
 from buildcheck.model.report import Outcome, Search
-from buildcheck.model.sentences import At, Several, Value, say
+from buildcheck.model.sentences import At, Said, Several, Value, say
 from buildcheck.remedies import Conflict, Follows, RemedySearch, Seen, infeasibility
 
 _MOST_TOLD = 3
@@ -85,5 +85,20 @@ def _choices(stock: PartDomains, search: PartSearch, position: str) -> Cause:
             refused.append(say("{count} block in another way ({told})", count=left, told=told))
         else:
             refused.append(say("{count} each need a neighbour that is not there", count=left))
-    text = "{count} other sorts for the {position}, and none helps: {refused}"
-    return Cause(say(text, count=total, position=At(position), refused=Several(tuple(refused), "; ")))
+    return Cause(say(_NONE_HELPS, count=total, position=At(position), refused=Several(tuple(refused), "; ")))
+
+
+_NONE_HELPS = "{count} other sorts for the {position}, and none helps: {refused}"
+
+
+def in_short(causes: Iterable[Cause]) -> tuple[Said, ...]:
+    """What keeps other parts out, without the names of findings and for which of them: each once."""
+    found: dict[Said, None] = {}
+    for below in (below for cause in causes for below in cause.because):
+        told = below.text
+        if told.template == _NONE_HELPS:
+            values = dict(told.values)
+            told = say("{count} other sorts for the {position}, and none helps", count=values["count"],
+                       position=values["position"])  # fmt: skip
+        found[told] = None
+    return tuple(found)

@@ -53,8 +53,8 @@ DECIDES_NOTHING: tuple[Blind, ...] = (
         "material", "it corrodes nothing and is clamped by nothing that its material matters to: at most a note",
         _of(
             "accessory adapter axle bar-stem bar-tape battery bb-spacer brake-pads caliper cassette chain chainring "
-            "chain-tensioner cleats crank-arm freehub-spacer front-derailleur grips headset-cover hose housing "
-            "inner-tube junction lever pedal pedals rear-derailleur rotor seat-clamp spacer steerer-plug stem "
+            "chain-tensioner cleats crank-arm freehub-spacer front-derailleur grips headset-cover hinge-clamp hose "
+            "housing inner-tube junction lever pedal pedals rear-derailleur rotor seat-clamp spacer steerer-plug stem "
             "tubeless-kit tyre wire"
         ),
     ),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from buildcheck.model.findings import Cause
 from buildcheck.model.levels import Level, Since, Verdict
 from buildcheck.model.pictures import Pictures
 from buildcheck.model.report import ChangeItem, ConsumableUse, Minutes, Outcome, RemedyPart
@@ -146,7 +145,7 @@ class JobCard:
     that of the bike with it, `asked_verdict` that of the change as asked, `stands` that of the bike as it stands.
     `promised` is a date that the shop gave. `blocking` is what blocks the change as asked, `open` what blocks or could
     block the bike with the remedy, `risks` all its cautions. `search` is how the search for remedies ended, and
-    `impossible` are the facts that rule them all out, if there is none.
+    `impossible` is what keeps every other part out, if there is none.
     """
 
     bike: str
@@ -157,7 +156,7 @@ class JobCard:
     asked_verdict: Verdict
     verdict: Verdict
     search: Outcome
-    impossible: tuple[Cause, ...]
+    impossible: tuple[Said, ...]
     remedy: int | None
     parts: tuple[RemedyPart, ...]
     parts_cost: float | None

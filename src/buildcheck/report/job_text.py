@@ -9,7 +9,7 @@ from buildcheck.library.problems import printable
 from buildcheck.model.job import JobCard, Reason, Step, TorqueRow
 from buildcheck.model.levels import Level, Verdict
 from buildcheck.model.texts import Audience, Texts
-from buildcheck.report.job_words import causes_told, outcome_of, risks_told, safety_of
+from buildcheck.report.job_words import outcome_of, risks_told, safety_of
 from buildcheck.report.lines import TextLine, head, wrapped
 
 _BOX = "[ ]"
@@ -76,8 +76,8 @@ class _View:
             yield from _told(self.card.open, self.reason)
         if self.card.impossible and self.audience == "mechanic":
             yield from head(self.say("no-remedy-because"))
-            for depth, text in causes_told(self.card, self.texts):
-                yield from wrapped(f"{'-' if depth else '*'} {text}", 2 * depth, 2 * depth + 2)
+            for why in self.card.impossible:
+                yield from wrapped(f"* {self.texts.told(why)}", hang=2)
 
     @property
     def blocked(self) -> bool:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from buildcheck.model.findings import Cause
 from buildcheck.model.job import JobCard
 from buildcheck.model.levels import Since, Verdict
 from buildcheck.model.report import Outcome
@@ -39,17 +38,6 @@ def risks_told(card: JobCard, texts: Texts, audience: Audience) -> Iterator[str]
         where = ", ".join(dict.fromkeys(at))
         told = texts.label("risk-at", places=where[:1].upper() + where[1:], risk=texts.risk(name))
         yield told if since is Since.CHANGE else texts.label("risk-before-customer", risk=told)
-
-
-def causes_told(card: JobCard, texts: Texts) -> Iterator[tuple[int, str]]:
-    """What rules out every remedy, each cause with how deep it stands below the others."""
-    return _told(card.impossible, texts, 0)
-
-
-def _told(causes: tuple[Cause, ...], texts: Texts, depth: int) -> Iterator[tuple[int, str]]:
-    for cause in causes:
-        yield depth, texts.told(cause.text)
-        yield from _told(cause.because, texts, depth + 1)
 
 
 def safety_of(card: JobCard) -> list[str]:

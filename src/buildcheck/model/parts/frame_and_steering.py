@@ -31,6 +31,9 @@ class Frame(Part):
     head_tube_lower: Annotated[WordFact, Vocabulary("headset-seat")] = None
     head_tube_length_mm: Mm = None
     head_angle_deg: Deg = None
+    hinge: Annotated[WordFact, Vocabulary("folding-hinge")] = Field(
+        default="none", description="at which it folds; left out of a frame that does not"
+    )
     bb_shell: Annotated[WordFact, Vocabulary("bb-shell")] = None
     bb_shell_width_mm: Mm = None
     rear_axle_type: Annotated[WordFact, Vocabulary("axle-type")] = None
@@ -227,6 +230,9 @@ class Stem(Part):
     bar_clamp_mm: Mm = None
     length_mm: Mm = None
     angle_deg: Deg = None
+    hinge: Annotated[WordFact, Vocabulary("folding-hinge")] = Field(
+        default="none", description="at which it folds; left out of a stem that does not"
+    )
     base_section: Annotated[WordFact, Vocabulary("stack-section")] = None
     steering_angle_deg: Deg = Field(default=None, description="free turn to each side, where a stop limits it")
     bar_clamp_torque_min_nm: NewtonMetre = Field(default=None, description="least that its maker asks for at the bar")

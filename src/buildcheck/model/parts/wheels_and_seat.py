@@ -141,6 +141,13 @@ class SeatClamp(Part):
     bolts: Annotated[WordFact, Vocabulary("seat-bolts")] = Field(default=None, description="what closes it")
 
 
+class HingeClamp(Part):
+    """The lever, or bolt and nut, that closes a folding hinge, with its catch."""
+
+    kind: Literal["hinge-clamp"]
+    hinge: Annotated[WordFact, Vocabulary("folding-hinge")] = Field(default=None, description="that it closes")
+
+
 class Saddle(Part):
     """A saddle."""
 
