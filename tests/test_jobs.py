@@ -68,8 +68,14 @@ def test_what_is_used_up_and_laid_out_is_that_of_the_steps() -> None:
     fluid = [item for item in made.consumables if "brake fluid" in item.what]
     assert [(item.amount, item.unit) for item in fluid] == [(120.0, "ml")]
     tools = [str(tool) for tool in made.tools]
-    assert {tool for step in made.steps for tool in step.tools} < set(tools)
+    assert {tool for step in made.steps for tool in step.tools} <= set(tools)
     assert len(set(tools)) == len(tools)
+
+
+def test_what_a_wrench_needs_to_reach_a_fastener_is_laid_out_too() -> None:
+    made = card("allroad-wired", "merrowby-slab@pedals")
+    tools = [str(tool) for tool in made.tools]
+    assert {tool for step in made.steps for tool in step.tools} < set(tools)
     assert any("crow-foot" in tool for tool in tools)
 
 

@@ -17,8 +17,8 @@ def network(text: str) -> tuple[dict[str, tuple[float, float, float]], dict[str,
     return activities, after
 
 
-# Vanhoucke, pmknowledgecenter.be, PERT page, table 1 (inputs read there, answers worked out).
-VANHOUCKE = """
+# PERT page of pmknowledgecenter.be, table 1 (inputs read there, answers worked out).
+PERT_PAGE = """
 A 2 5 8
 B 1 2 9 A
 C .25 .5 3.75 A
@@ -45,7 +45,7 @@ M 2 2 3 K
 N 7 7 12 L M
 """
 
-# Hillier and Lieberman, Introduction to Operations Research, "Reliable Construction" (from memory; the
+# Introduction to Operations Research, "Reliable Construction" (from memory; the
 # printed answers 44 weeks, variance 9 and P(47) = 0.84 come out of these inputs).
 RELIABLE = """
 A 1 2 3
@@ -79,9 +79,9 @@ J 2 5 8 F
 K 1 3 6 H I
 """
 
-# Taylor, Introduction to Management Science, chapter 8 (flylib.com/books/en/3.287.1.117/1): only the printed
+# Introduction to Management Science, chapter 8 (flylib.com/books/en/3.287.1.117/1): only the printed
 # critical chain, as the precedences of the other activities are in a figure that was not seen.
-TAYLOR_CHAIN = """
+CRITICAL_CHAIN = """
 1 5 8 17
 3 3 5 7 1
 5 4 6 8 3
@@ -90,11 +90,11 @@ TAYLOR_CHAIN = """
 
 
 NETWORKS = [
-    (VANHOUCKE, "A B E F", 15, 22 / 3, {18: 0.866, 20: 0.9676}),
+    (PERT_PAGE, "A B E F", 15, 22 / 3, {18: 0.866, 20: 0.9676}),
     (FOURTEEN, "A C E H I K M N", 50.8333, 11.1944, {53: 0.7414, 55: 0.8935}),
     (RELIABLE, "A B C E F J L N", 44, 9, {47: 0.8413}),
     (ELEVEN, "A D E H K", 28.6667, 4.2778, {35: 0.9989}),
-    (TAYLOR_CHAIN, "1 3 5 7", 24, 5, {28: 0.9633}),
+    (CRITICAL_CHAIN, "1 3 5 7", 24, 5, {28: 0.9633}),
 ]
 
 
@@ -116,8 +116,8 @@ def test_the_exact_sum_along_the_critical_path(
 
 
 def test_means_of_single_activities() -> None:
-    # Vanhoucke as above: the six means.
-    activities, _ = network(VANHOUCKE)
+    # The PERT page as above: the six means.
+    activities, _ = network(PERT_PAGE)
     assert [pert_mean_min(*e) for e in activities.values()] == pytest.approx([5, 3, 1, 2, 3, 4])
     # Formulas as at curioustab.com 68395.
     assert pert_variance(2, 5, 8) == 1

@@ -24,6 +24,7 @@ KEEPS_TO: dict[str, tuple[tuple[float, float], ...]] = {
     "quill-bar-clamp": ((19.7, 29.4),),  # C
     "stem-faceplate": ((4, 6),),  # A
     "quill-expander": ((19.7, 29.4),),  # C; D has 19.8 to 29.4
+    "quill-adapter-expander": ((19.7, 29.4),),  # as the quill of a stem
     "top-cap": ((1, 2),),  # A
     "headset-locknut": ((14.7, 16.9),),  # C
     "lever-clamp-drop": ((6, 8),),  # D

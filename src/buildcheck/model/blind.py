@@ -98,7 +98,7 @@ DECIDES_NOTHING: tuple[Blind, ...] = (
         "rail_torque_max_nm", "its bolts may stay below it: what the rails bear is held against the least",
         _of("seatpost"),
     ),
-    Blind("bolts", "how tight they are drawn: the torque sheet tells it", _of("bar-stem chainring seat-clamp stem")),
+    Blind("bolt_kind", "how tight they are drawn: read on the torque sheet", _of("bar-stem chainring seat-clamp stem")),
     Blind("saddle_clamp", "how tight its bolts are drawn: the torque sheet tells it", _of("seatpost")),
     Blind(
         "bar_clamp_torque_max_nm", "its bolts may stay below it: what the bar bears is held against the least",

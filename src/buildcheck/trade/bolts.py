@@ -55,8 +55,8 @@ def adapter_setting_nm(torque_nm: float, wrench_mm: float, adapter_mm: float, an
 def thread_mm(thread: str) -> tuple[float, float]:
     """Diameter and pitch in mm of a metric thread such as `M5x0.8`.
 
-    Errors: ValueError for any other thread, such as one in inches. Source: the designation in ISO 965-1, as "How to
-    measure bolts for your bike" (tipartstitanium.com) tells it.
+    Errors: ValueError for any other thread, such as one in inches. Source: the designation in ISO 965-1, as the
+    article "How to measure bolts for your bike" tells it.
     """
     found = _THREAD.match(thread)
     if found is None:

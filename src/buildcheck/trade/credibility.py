@@ -11,7 +11,7 @@ def credibility_weight(count: int, k: float) -> float:
     k is the variance from one time to the next over the variance from one shop to the next: so many observations weigh
     as much as the book.
     Errors: ValueError for a negative count or a k that is not above 0.
-    Source: H. Buehlmann, Experience rating and credibility, ASTIN Bulletin 4 (1967), from memory.
+    Source: Experience rating and credibility, ASTIN Bulletin 4 (1967), from memory.
     """
     if count < 0 or not 0 < k < math.inf:
         raise ValueError(f"count {count} must be 0 or more, and k {k} above 0")

@@ -33,8 +33,8 @@ def normal_scores(chances: Floats) -> Floats:
 def beta_chances(a: Floats, b: Floats, shares: Floats) -> Floats:
     """The chance of a beta draw with the parameters a and b, each of some units at most, to lie below each share.
 
-    Source: the regularised incomplete beta function by its continued fraction, Abramowitz and Stegun 26.5.8, worked
-    out by Lentz's method and, where it converges faster so, from the other end (from memory).
+    Source: the regularised incomplete beta function by its continued fraction, Handbook of Mathematical Functions
+    26.5.8, worked out by Lentz's method and, where it converges faster so, from the other end (from memory).
     """
     turned = shares > (a + 1) / (a + b + 2)
     first, second = np.where(turned, b, a), np.where(turned, a, b)

@@ -86,7 +86,8 @@ def total_of(times: Sequence[Times], correlation: float = DEFAULT_CORRELATION) -
     range of the sum, are convolved, and the sums mixed over the factor. The mean is exact and does not depend on the
     correlation; the percentiles are good to about a thousandth of the range.
     Errors: ValueError for a bad estimate or a correlation outside 0 to 1.
-    Source: one-factor Gaussian copula (O. Vasicek 1987, D. X. Li 2000, from memory); discrete convolution by FFT.
+    Source: one-factor Gaussian copula (On default correlation, Journal of Fixed Income 9 (2000), from memory); discrete
+    convolution by FFT.
     """
     if not 0 <= correlation <= 1:
         raise ValueError(f"correlation {correlation} must lie between 0 and 1")

@@ -14,8 +14,8 @@ def pert_mean_min(low_min: float, likely_min: float, high_min: float) -> float:
     """Expected duration (low + 4 likely + high) / 6 in minutes.
 
     Errors: ValueError unless 0 <= low <= likely <= high, all finite.
-    Source: Malcolm, Roseboom, Clark and Fazar, Operations Research 7 (1959), from memory; formula read at
-    curioustab.com 68395.
+    Source: Application of a technique for research and development program evaluation, Operations Research 7 (1959),
+    from memory; formula read at curioustab.com 68395.
     """
     _check(low_min, likely_min, high_min)
     return (low_min + 4 * likely_min + high_min) / 6

@@ -116,7 +116,7 @@ class Chainring(Part):
 
     kind: Literal["chainring"]
     ring_mount: Annotated[WordFact, Vocabulary("ring-mount")] = None
-    bolts: Annotated[WordFact, Vocabulary("ring-bolts")] = Field(default=None, description="what they are made of")
+    bolt_kind: Annotated[WordFact, Vocabulary("ring-bolts")] = Field(default=None, description="what they are made of")
     teeth: Teeth = None
     place_in_set: Annotated[WordFact, Vocabulary("ring-place")] = None
     thickness_mm: Mm = Field(default=None, description="of the teeth, for the chain's inner width")

@@ -243,7 +243,7 @@ class Stem(Part):
     steerer_clamp_torque_max_nm: NewtonMetre = Field(
         default=None, description="most that its maker allows at the steerer"
     )
-    bolts: Annotated[WordFact, Vocabulary("clamp-bolts")] = Field(
+    bolt_kind: Annotated[WordFact, Vocabulary("clamp-bolts")] = Field(
         default=None, description="of the clamp on the steerer"
     )
 
@@ -292,7 +292,7 @@ class BarStem(Part):
     steerer_clamp_torque_max_nm: NewtonMetre = Field(
         default=None, description="most that its maker allows at the steerer"
     )
-    bolts: Annotated[WordFact, Vocabulary("clamp-bolts")] = Field(
+    bolt_kind: Annotated[WordFact, Vocabulary("clamp-bolts")] = Field(
         default=None, description="of the clamp on the steerer"
     )
     grip_torque_max_nm: NewtonMetre = Field(default=None, description="most that the bar bears from a lever clamp")

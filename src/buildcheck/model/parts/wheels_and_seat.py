@@ -138,7 +138,7 @@ class SeatClamp(Part):
     diameter_mm: Mm = None
     torque_min_nm: NewtonMetre = Field(default=None, description="least that its maker asks for")
     torque_max_nm: NewtonMetre = Field(default=None, description="most that its maker allows")
-    bolts: Annotated[WordFact, Vocabulary("seat-bolts")] = Field(default=None, description="what closes it")
+    bolt_kind: Annotated[WordFact, Vocabulary("seat-bolts")] = Field(default=None, description="what closes it")
 
 
 class HingeClamp(Part):

@@ -1,6 +1,6 @@
 """The sign of each level: a shape of its own beside a colour that colour-blind readers can tell from the others.
 
-The colours are those of Okabe and Ito's palette for colour-blind readers (jfly.uni-koeln.de/color, from memory).
+The colours are those of the Color Universal Design palette (jfly.uni-koeln.de/color, from memory).
 """
 
 from __future__ import annotations
