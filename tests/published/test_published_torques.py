@@ -68,6 +68,7 @@ KEEPS_TO: dict[str, tuple[tuple[float, float], ...]] = {
     "front-derailleur-clamp": ((2.8, 4),),  # B
     "front-derailleur-bolt": ((4.9, 6.8),),  # B
     "front-derailleur-anchor": ((5, 6.8),),  # C
+    "seat-lug-bolt": ((9.6, 14.1),),  # D, old steel binder
     "seat-clamp-bolt": ((5, 7),),  # A
     "seat-binder-bolt": ((9.6, 14.1),),  # D
     "saddle-clamp-one-bolt": ((19.7, 39.2), (17, 28.3)),  # C, D

@@ -162,5 +162,5 @@ def test_names_are_kebab_case_and_used_once() -> None:
     names = [*RULE_NAMES, *ROW_NAMES]
     assert all(re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)+", name) for name in names)
     assert len(set(names)) == len(names)
-    rows = [(row.name, position, row.a) for row in catalogue().standards.joints for position in row.at]
+    rows = [(row.name, position, row.a, row.of) for row in catalogue().standards.joints for position in row.at]
     assert len(set(rows)) == len(rows), "one row name stands for one comparison at each position"

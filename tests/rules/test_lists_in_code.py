@@ -22,6 +22,7 @@ ALLOWED: dict[tuple[str, str], str] = {
     ("report/drawings/side.py", "_seats"): "the bars that have an outline; any other is drawn as a drop bar",
     ("report/drawings/stack.py", "_HALF"): "half widths on the drawing; 7 mm for anything else",
     ("report/drawings/wiring.py", "_key"): "the drawing's own signs; what has none is told as another device",
+    ("rules/completeness.py", "_MOTOR_AT"): "where a motor of each place sits; the word says it",
     ("rules/shifting.py", "guide_pulley_gap_unset"): "the parts that a change of which moves the guide pulley",
     ("rules/crank.py", "_bearings"): "the sizes that one sum is made of, each of its own part",
     ("rules/ends.py", "_end"): "positions by name, whatever parts they take; each is a field of the record",

@@ -250,6 +250,8 @@ def bike_overloaded(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: less luggage, or a bike that is made for it. Where nobody told the rider's weight, it is only noted.
     """
     view = context.view
+    if "frame" not in view.bike:
+        return
     rider, limit = view.amount("frame", "rider_kg"), view.amount("frame", "permitted_total_kg")
     if not rider.bounded and not limit.bounded:
         return
