@@ -18,7 +18,7 @@ from laws.bench import bike, catalogue, change, usual_swap, usual_vetting, vetti
 from laws.strategies import jobs
 
 DEMO = ("allroad-wired", "wexcombe-veil-420-100@handlebar")
-IMPOSSIBLE = ("tourer-cable", "merrowby-beck-11-36-9@cassette")
+IMPOSSIBLE = ("kids-20", "dunreth-toddle-plain-406@accessory-stabilisers")
 STEM = ("allroad-wired", "tolverne-alder-110@stem")
 
 

@@ -43,7 +43,7 @@ FREE_WORDS = frozenset({
 JOBS = {
     "demo": ("allroad-wired", ("wexcombe-veil-420-100@handlebar",), {}),
     "stem": ("allroad-wired", ("tolverne-alder-110@stem",), {}),
-    "no-remedy": ("tourer-cable", ("merrowby-beck-11-36-9@cassette",), {}),
+    "no-remedy": ("kids-20", ("dunreth-toddle-plain-406@accessory-stabilisers",), {}),
     "steep-stem": ("cargo", ("tolverne-alder-steep-100@stem",), {}),
     "quill-stem": ("road-rim", ("tolverne-gable-60@stem",), {}),
     "hub-gear": ("city-hub-gear", ("quillbeck-parade-rear-8-roller@rear-wheel",), {}),

@@ -98,6 +98,8 @@ RULES: tuple[Rule, ...] = (
     seat.seatpost_inserted_too_little,
     seat.seatpost_reaches_too_deep,
     seat.dropper_too_tall,
+    seat.mast_cap_too_high,
+    seat.seat_mast_too_long,
     seat.seat_clamp_idle,
     seat.shim_without_wall,
     seat.pedals_without_cleats,

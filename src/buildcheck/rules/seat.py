@@ -7,8 +7,9 @@ from collections.abc import Iterator
 from buildcheck.fit.causes import causes_of, sum_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, is_word, worked_out
+from buildcheck.fit.facts import Amount, Test, is_word, worked_out
 from buildcheck.fit.tape import each
+from buildcheck.fit.view import View
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.sentences import At, Said, Value, say
@@ -41,9 +42,14 @@ def _rails(context: Context) -> Amount | None:
 def _inserted(context: Context) -> Amount | None:
     """How much of the post is in the seat tube at the rider's height; None where a part is missing."""
     view, rails = context.view, _rails(context)
-    if rails is None or not view.has("seatpost", "length_mm"):
+    if rails is None or not view.has("seatpost", "length_mm") or not _is_post(view).yes:
         return None
     return worked_out(post_inserted_mm, view.amount("seatpost", "length_mm"), view.amount("seatpost", "head_mm"), rails)
+
+
+def _is_post(view: View) -> Test:
+    """Does it go into the seat tube? Else it is a cap over a mast."""
+    return is_word(view.word("seatpost", "sits"), "in-the-tube")
 
 
 def _why_so_high(context: Context) -> Cause:
@@ -214,6 +220,62 @@ def seat_clamp_idle(self: Rule, context: Context) -> Iterator[Finding]:
         clamp=view.name("seat-clamp"), frame=view.name("frame"), holder=view.word("frame", "post_held_by").told(),
     )  # fmt: skip
     yield from self.judge(test, ("seat-clamp", "frame"), fault=fault)
+
+
+@rule(Level.BLOCKS, source="the mark of the cap's maker; arithmetic along the seat tube")
+def mast_cap_too_high(self: Rule, context: Context) -> Iterator[Finding]:
+    """The cap over a seat mast would have to be drawn up past its mark to reach the rider's saddle height.
+
+    What is left of it on the mast no longer holds the rider: the mast splits at its end, or the cap tilts and breaks.
+    A mast that was cut cannot be made longer.
+
+    Cure: a cap with more height, which some makers offer, or a thicker saddle; else another frame.
+    """
+    view, rails = context.view, _rails(context)
+    if rails is None or not view.has("seatpost", "rails_most_mm"):
+        return
+    most = view.amount("seatpost", "rails_most_mm")
+    test = rails.at_most(most).only_if(_is_post(view).opposite())
+    if self.is_silent(test):
+        return
+    yield from self.judge(
+        test,
+        ("seatpost", "frame", "saddle"),
+        fault=say(
+            "At this rider's saddle height the rails stand {rails} above the mast; the cap reaches {most}.",
+            rails=rails.told("mm"), most=most.told("mm"),
+        ),
+        ask="whether the cap reaches this rider's saddle height",
+        because=lambda: (_why_so_high(context), *causes_of(most.facts)),
+    )  # fmt: skip
+
+
+@rule(Level.EXTRA, source="arithmetic along the seat tube", rider=False)
+def seat_mast_too_long(self: Rule, context: Context) -> Iterator[Finding]:
+    """The seat mast is too long for the rider: it has to be cut before the cap comes down to the saddle height.
+
+    A mast is delivered long and cut for its rider. What is cut off cannot be put back, and the next, taller rider of
+    the bike cannot use it.
+
+    Cure: measure twice, cut it so that the cap stands in the middle of its range, and smooth the edge.
+    """
+    view, rails = context.view, _rails(context)
+    if rails is None or not view.has("seatpost", "rails_least_mm"):
+        return
+    least = view.amount("seatpost", "rails_least_mm")
+    test = rails.at_least(least).only_if(_is_post(view).opposite())
+    if self.is_silent(test):
+        return
+    yield from self.judge(
+        test,
+        ("frame", "seatpost", "saddle"),
+        fault=say(
+            "At this rider's saddle height the rails stand {rails} above the mast; the cap needs {least}: cut the "
+            "mast.",
+            rails=rails.told("mm"), least=least.told("mm"),
+        ),
+        ask="whether the cap comes down to this rider's saddle height",
+    )  # fmt: skip
 
 
 # The side of a sleeve that lies inside, by its row, and the one that lies outside.

@@ -83,7 +83,8 @@ class Frame(Part):
     )
     front_derailleur_pull: Annotated[WordsFact, Vocabulary("front-derailleur-pull", many=True)] = None
     post_held_by: Annotated[WordFact, Vocabulary("post-holder")] = None
-    seat_tube_bore_mm: Mm = None
+    seat_tube_bore_mm: Mm = Field(default=None, description="for the post; 0 of a frame with a seat mast")
+    seat_mast_mm: Mm = Field(default=None, description="outer diameter of a seat mast")
     seat_tube_outer_mm: Mm = None
     down_tube_outer_mm: Mm = Field(default=None, description="where things are clamped; 0 if it is not round")
     top_tube_outer_mm: Mm = Field(default=None, description="as the down tube; 0 where there is none")

@@ -110,10 +110,16 @@ class Axle(Part):
 
 
 class Seatpost(Part):
-    """A seat post, rigid or dropper."""
+    """A seat post, rigid or dropper, or the cap over a seat mast."""
 
     kind: Literal["seatpost"]
-    diameter_mm: Mm = None
+    diameter_mm: Mm = Field(default=None, description="of what goes into the seat tube; 0 of a cap over a mast")
+    sits: Annotated[WordFact, Vocabulary("post-seat")] = Field(
+        default="in-the-tube", description="where it sits; left out of a post"
+    )
+    mast_mm: Mm = Field(default=None, description="bore of a cap over a seat mast")
+    rails_least_mm: Mm = Field(default=None, description="of a cap: top of the mast to the saddle rails, pushed down")
+    rails_most_mm: Mm = Field(default=None, description="the same, drawn up as far as its mark allows")
     length_mm: Mm = None
     insertion_min_mm: Mm = None
     rails: Annotated[WordsFact, Vocabulary("rails", many=True)] = None
