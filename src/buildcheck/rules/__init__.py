@@ -5,6 +5,7 @@ from __future__ import annotations
 from buildcheck.fit.engine import Rule
 from buildcheck.rules import (
     accessories,
+    belt,
     bores,
     brake_condition,
     brakes,
@@ -139,6 +140,9 @@ RULES: tuple[Rule, ...] = (
     chain_tension.tensioner_beside_derailleur,
     chain_tension.tensioner_under_back_pedalling,
     chain.chain_too_wide_for_sprockets,
+    belt.belt_cannot_be_tensioned,
+    belt.belt_line_off,
+    belt.belt_ring_hits_stay,
     chain_joining.chain_links_odd,
     chain.derailleur_capacity_exceeded,
     shifting.guide_pulley_gap_unset,

@@ -56,10 +56,10 @@ def drive_of(view: View) -> Drive | None:
     if not rings or not view.has("cassette", "largest_teeth") or not view.has("frame", "chainstay_length_mm"):
         return None
     sprockets = view.amount("cassette", "largest_teeth"), view.amount("cassette", "smallest_teeth")
-    return Drive(rings, *sprockets, _shortest_stay(view))
+    return Drive(rings, *sprockets, shortest_stay(view))
 
 
-def _shortest_stay(view: View) -> Amount:
+def shortest_stay(view: View) -> Amount:
     """Bottom bracket to the foremost place of the axle; an eccentric that tensions the chain is turned back."""
     stay = view.amount("frame", "chainstay_length_mm")
     return stay if kept_tight_by(view) is not None else largest((stay - eccentricity(view), as_amount(0.0)))

@@ -45,6 +45,7 @@ class Frame(Part):
         default=None, description="how far the axle can move to tension the chain, in it or with its plate; 0 if fixed"
     )
     rear_dropout: Annotated[WordFact, Vocabulary("dropout")] = None
+    opens_for_belt: Flag = Field(default=None, description="a stay or dropout opens, or passes above, for a belt")
     rear_slot_width_mm: Mm = Field(default=None, description="clear width of an open dropout, for the axle")
     rear_brake_mount: Annotated[WordsFact, Vocabulary("brake-mount", many=True)] = None
     rear_rotor_min_mm: Mm = None
