@@ -47,7 +47,7 @@ class Drive(NamedTuple):
 
     def round_smallest(self, further: Amount | float = 0.0) -> Amount:
         """Links round the smallest ring and the smallest sprocket, the axle so much further back."""
-        return _by_ends(chain_links, self.stay + further, smallest(self.rings), self.smallest)
+        return by_ends(chain_links, self.stay + further, smallest(self.rings), self.smallest)
 
 
 def drive_of(view: View) -> Drive | None:
@@ -75,7 +75,7 @@ def kept_tight_by(view: View) -> str | None:
     return next((at for at in (DERAILLEUR, TENSIONER) if at in view.bike), None)
 
 
-def _by_ends(formula: Callable[..., float], centre: Amount, ring: Amount, sprocket: Amount, *more: Amount) -> Amount:
+def by_ends(formula: Callable[..., float], centre: Amount, ring: Amount, sprocket: Amount, *more: Amount) -> Amount:
     """A length that grows with each of its sizes."""
     wheels = (largest((teeth, as_amount(_FEWEST_TEETH))) for teeth in (ring, sprocket))
     return worked_out(lambda *sizes: inf if inf in sizes else formula(*sizes), centre, *wheels, *more)
@@ -89,16 +89,16 @@ def links_needed(view: View, drive: Drive) -> Amount:
 def _work_out_links(view: View, drive: Drive) -> Amount:
     ring, arm = largest(drive.rings), kept_tight_by(view)
     if arm is None:
-        return _by_ends(chain_links, drive.stay, ring, drive.biggest)
+        return by_ends(chain_links, drive.stay, ring, drive.biggest)
     growth = view.amount("frame", "chain_growth_mm")
     if arm == TENSIONER:
-        return _by_ends(chain_links, drive.stay + growth, ring, drive.biggest) + TENSIONER_RESERVE_LINKS
-    return _by_ends(big_big_links, drive.stay, ring, drive.biggest, growth)
+        return by_ends(chain_links, drive.stay + growth, ring, drive.biggest) + TENSIONER_RESERVE_LINKS
+    return by_ends(big_big_links, drive.stay, ring, drive.biggest, growth)
 
 
 def _why_so_many(view: View, drive: Drive, needed: Amount) -> Cause:
     """What the least number of links is made of."""
-    around = _by_ends(chain_links, drive.stay, largest(drive.rings), drive.biggest)
+    around = by_ends(chain_links, drive.stay, largest(drive.rings), drive.biggest)
     told: dict[str, Value] = {"around": around.told("links"), "stay": drive.stay.told("mm")}
     arm = kept_tight_by(view)
     if arm is None:

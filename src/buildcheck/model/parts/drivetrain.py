@@ -112,6 +112,9 @@ class Crankset(_ForChains):
     rings: Count = None
     ring_spacing_mm: Mm = Field(default=None, description="from one ring to the next; 0 with one ring")
     ring_min_teeth: Teeth = Field(default=None, description="smallest ring that clears the arms of its spider")
+    left_ring_mounts: Annotated[WordsFact, Vocabulary("ring-mount", many=True)] = Field(
+        default=None, description="on the left arm, for the timing chain of a tandem; none where it has no spider"
+    )
     largest_ring_teeth: Teeth = Field(default=None, description="where the rings do not come off")
     smallest_ring_teeth: Teeth = Field(default=None, description="where the rings do not come off")
     bearing_span_mm: Mm = Field(
@@ -161,6 +164,9 @@ class CrankArm(Part):
     arm_length_mm: Mm = None
     pedal_thread: Annotated[WordFact, Vocabulary("pedal-thread")] = None
     thread_hand: Annotated[WordFact, Vocabulary("thread-hand")] = None
+    left_ring_mounts: Annotated[WordsFact, Vocabulary("ring-mount", many=True)] = Field(
+        default=None, description="for the timing chain of a tandem; none where it has no spider"
+    )
 
 
 class Chainring(_ForChains):

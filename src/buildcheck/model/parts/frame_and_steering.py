@@ -34,6 +34,10 @@ class Frame(Part):
     hinge: Annotated[WordFact, Vocabulary("folding-hinge")] = Field(
         default="none", description="at which it folds; left out of a frame that does not"
     )
+    seats: Literal["one", "two"] = Field(default="one", description="how many riders drive it: two on a tandem")
+    front_bb_shell: Annotated[WordFact, Vocabulary("bb-shell")] = Field(default=None, description="of a tandem")
+    front_bb_shell_width_mm: Mm = None
+    boom_length_mm: Mm = Field(default=None, description="of a tandem: from one bottom-bracket shell to the other")
     bb_shell: Annotated[WordFact, Vocabulary("bb-shell")] = None
     bb_shell_width_mm: Mm = None
     rear_axle_type: Annotated[WordFact, Vocabulary("axle-type")] = None
