@@ -86,6 +86,7 @@ def belt_cannot_be_tensioned(self: Rule, context: Context) -> Iterator[Finding]:
     Level.BLOCKS,
     Level.CAUTION,
     source="common practice, no source; the limits of 1 mm, and of 3 mm from which it blocks, are our choice",
+    rider=True,
 )
 def belt_line_off(self: Rule, context: Context) -> Iterator[Finding]:
     """The sprockets of the belt do not lie in one line.
