@@ -37,7 +37,7 @@ SYMBOLS = frozenset({"", "mm", "mm²", "bar", "N·m", "kg", "N", "%", "V", "the 
 # Words that a value can be without standing in a vocabulary.
 FREE_WORDS = frozenset({
     "unknown", "an unknown size", "yes", "no", "none", "none that leads on", "upper", "lower", "open", "round", "slot",
-    "irregular", "battery", "dynamo", "shift-bus", "both",
+    "irregular", "battery", "dynamo", "shift-bus", "both", "chain", "belt", "one", "two",
 })  # fmt: skip
 # Changes of every outcome. What stands behind a bike are facts set on it, so that something is not known.
 JOBS = {

@@ -33,7 +33,7 @@ MAY_BE = {
         *tyre_room_mmx10 *tyre_radius_mmx10 arch_mmx10 arch_width_mmx10 arm_room_mmx10 crank_room_mm/10 rim_outer_mm/10
         bolt_room_mmx10 bolt_reach_mm/10 outer_mm/10 rear_slot_width_mmx10 rear_axle_slot_mmx10 chain_growth_mm/10
         inner_width_mmx10 outer_width_mm/10 sprocket_thickness_mm/10 chainring.thickness_mm/10 valve_length_mmx10
-        rim_depth_mm/10 head_mm/10 lowest_mm* saddle.height_mm/10""",
+        eccentricity_mmx10 rim_depth_mm/10 head_mm/10 lowest_mm* saddle.height_mm/10""",
     "the length that is left over: told as work where it is in the way, else it is cut or tied": """
         axle.length_mmx10 hose.length_mmx10 housing.length_mmx10 wire.length_mmx10""",
     "it counts with other parts than those that are fitted: another spindle, steerer, axle, bar or number of rings": """

@@ -144,7 +144,7 @@ def test_where_to_put_it_is_asked_with_the_choices(catalogue: Catalogue) -> None
         ("merrowby-twill-ring-42", "cassette", "of the kind chainring; the position 'cassette' takes cassette"),
         ("dunreth-drey-rack", "frame", "Parts of the kind accessory go to accessory"),  # the frame would carry it
         ("tolverne-alder-100", "handlebar", "takes handlebar or bar-stem. Parts of the kind stem go to stem"),
-        ("merrowby-slab-city", "saddle", "go to pedals"),
+        ("merrowby-slab-city", "saddle", "go to front-pedals or pedals"),
     ],
 )
 def test_a_part_is_refused_where_its_kind_does_not_go(

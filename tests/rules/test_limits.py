@@ -30,6 +30,7 @@ WITHOUT_LIMIT = {
     "valve-hardly-reached": "a valve that ends within the rim blocks: valve-too-short-for-rim",
     "bar-position-changes": "it tells where the hands come to be, which is no fault",
     "chain-sold-too-long": "it is cut",
+    "timing-phase-to-set": "it tells what to set",
     "line-can-stay": "it tells that nothing is wrong",
     "lower-torque-limit-counts": "it tells which of two limits to set",
     "derailleur-made-for-other-speeds": "shifter and cassette decide: clicks-miss-sprockets; the derailleur only "

@@ -50,20 +50,20 @@ def _one_ring(view: View) -> tuple[tuple[str, ...], Test]:
     return ("crankset",), view.amount("crankset", "rings").at_most(1).only_if(fixed)
 
 
-def chain_is_new(context: Context) -> bool:
+def chain_is_new(context: Context, at: str = "chain") -> bool:
     """Is the chain put on by the change? Then it is as long as it is sold, and cut to length at the bench."""
-    return context.is_changed("chain")
+    return context.is_changed(at)
 
 
-def links_on_bike(context: Context) -> Amount:
+def links_on_bike(context: Context, at: str = "chain") -> Amount:
     """The links of the chain: as sold for a new one, as counted for an old one, else no more than it was sold with.
 
     Raises KeyError where there is no chain.
     """
     view = context.view
-    fact = view.fact(view.bike["chain"], "links")
-    if chain_is_new(context) or fact.value is None or fact.origin is Origin.MEASURED:
+    fact = view.fact(view.bike[at], "links")
+    if chain_is_new(context, at) or fact.value is None or fact.origin is Origin.MEASURED:
         return amount_of(fact)
     sold = amount_of(fact)
     where = f"{fact.where}, as sold; links were cut off that nobody counted"
-    return amount_of(Fact("chain", "links", Interval(0.0, sold.high), fact.unit, Origin.ASSUMED, where))
+    return amount_of(Fact(at, "links", Interval(0.0, sold.high), fact.unit, Origin.ASSUMED, where))

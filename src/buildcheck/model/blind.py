@@ -52,10 +52,10 @@ DECIDES_NOTHING: tuple[Blind, ...] = (
     Blind(
         "material", "it corrodes nothing and is clamped by nothing that its material matters to: at most a note",
         _of(
-            "accessory adapter axle bar-stem bar-tape battery bb-spacer brake-pads caliper cassette chain chainring "
-            "chain-tensioner cleats crank-arm freehub-spacer front-derailleur grips headset-cover hinge-clamp hose "
-            "housing inner-tube junction lever pedal pedals rear-derailleur rotor seat-clamp spacer steerer-plug stem "
-            "tubeless-kit tyre wire"
+            "accessory adapter axle bar-stem bar-tape battery bb-spacer belt belt-ring belt-sprocket brake-pads "
+            "caliper cassette chain chainring chain-tensioner cleats crank-arm freehub-spacer front-derailleur "
+            "grips headset-cover hinge-clamp hose housing inner-tube junction lever pedal pedals rear-derailleur rotor "
+            "seat-clamp spacer steerer-plug stem tubeless-kit tyre wire"
         ),
     ),
     Blind("grip_mm", "tape goes round a bar of any size", _of("bar-tape")),
@@ -98,7 +98,10 @@ DECIDES_NOTHING: tuple[Blind, ...] = (
         "rail_torque_max_nm", "its bolts may stay below it: what the rails bear is held against the least",
         _of("seatpost"),
     ),
-    Blind("bolt_kind", "how tight they are drawn: read on the torque sheet", _of("bar-stem chainring seat-clamp stem")),
+    Blind(
+        "bolt_kind", "how tight they are drawn: read on the torque sheet",
+        _of("bar-stem belt-ring chainring seat-clamp stem"),
+    ),
     Blind("saddle_clamp", "how tight its bolts are drawn: the torque sheet tells it", _of("seatpost")),
     Blind(
         "bar_clamp_torque_max_nm", "its bolts may stay below it: what the bar bears is held against the least",

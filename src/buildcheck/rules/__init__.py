@@ -5,6 +5,7 @@ from __future__ import annotations
 from buildcheck.fit.engine import Rule
 from buildcheck.rules import (
     accessories,
+    belt,
     bores,
     brake_condition,
     brakes,
@@ -29,6 +30,7 @@ from buildcheck.rules import (
     seat,
     shifting,
     steering,
+    tandem,
     tyre_room,
     tyres,
     wheels,
@@ -141,6 +143,11 @@ RULES: tuple[Rule, ...] = (
     chain_tension.tensioner_beside_derailleur,
     chain_tension.tensioner_under_back_pedalling,
     chain.chain_too_wide_for_sprockets,
+    belt.belt_cannot_be_tensioned,
+    belt.belt_line_off,
+    belt.belt_ring_hits_stay,
+    tandem.timing_chain_cannot_be_tensioned,
+    tandem.timing_phase_to_set,
     chain_joining.chain_links_odd,
     chain.derailleur_capacity_exceeded,
     shifting.guide_pulley_gap_unset,

@@ -47,7 +47,7 @@ class Drive(NamedTuple):
 
     def round_smallest(self, further: Amount | float = 0.0) -> Amount:
         """Links round the smallest ring and the smallest sprocket, the axle so much further back."""
-        return _by_ends(chain_links, self.stay + further, smallest(self.rings), self.smallest)
+        return by_ends(chain_links, self.stay + further, smallest(self.rings), self.smallest)
 
 
 def drive_of(view: View) -> Drive | None:
@@ -56,10 +56,10 @@ def drive_of(view: View) -> Drive | None:
     if not rings or not view.has("cassette", "largest_teeth") or not view.has("frame", "chainstay_length_mm"):
         return None
     sprockets = view.amount("cassette", "largest_teeth"), view.amount("cassette", "smallest_teeth")
-    return Drive(rings, *sprockets, _shortest_stay(view))
+    return Drive(rings, *sprockets, shortest_stay(view))
 
 
-def _shortest_stay(view: View) -> Amount:
+def shortest_stay(view: View) -> Amount:
     """Bottom bracket to the foremost place of the axle; an eccentric that tensions the chain is turned back."""
     stay = view.amount("frame", "chainstay_length_mm")
     return stay if kept_tight_by(view) is not None else largest((stay - eccentricity(view), as_amount(0.0)))
@@ -75,7 +75,7 @@ def kept_tight_by(view: View) -> str | None:
     return next((at for at in (DERAILLEUR, TENSIONER) if at in view.bike), None)
 
 
-def _by_ends(formula: Callable[..., float], centre: Amount, ring: Amount, sprocket: Amount, *more: Amount) -> Amount:
+def by_ends(formula: Callable[..., float], centre: Amount, ring: Amount, sprocket: Amount, *more: Amount) -> Amount:
     """A length that grows with each of its sizes."""
     wheels = (largest((teeth, as_amount(_FEWEST_TEETH))) for teeth in (ring, sprocket))
     return worked_out(lambda *sizes: inf if inf in sizes else formula(*sizes), centre, *wheels, *more)
@@ -89,16 +89,16 @@ def links_needed(view: View, drive: Drive) -> Amount:
 def _work_out_links(view: View, drive: Drive) -> Amount:
     ring, arm = largest(drive.rings), kept_tight_by(view)
     if arm is None:
-        return _by_ends(chain_links, drive.stay, ring, drive.biggest)
+        return by_ends(chain_links, drive.stay, ring, drive.biggest)
     growth = view.amount("frame", "chain_growth_mm")
     if arm == TENSIONER:
-        return _by_ends(chain_links, drive.stay + growth, ring, drive.biggest) + TENSIONER_RESERVE_LINKS
-    return _by_ends(big_big_links, drive.stay, ring, drive.biggest, growth)
+        return by_ends(chain_links, drive.stay + growth, ring, drive.biggest) + TENSIONER_RESERVE_LINKS
+    return by_ends(big_big_links, drive.stay, ring, drive.biggest, growth)
 
 
 def _why_so_many(view: View, drive: Drive, needed: Amount) -> Cause:
     """What the least number of links is made of."""
-    around = _by_ends(chain_links, drive.stay, largest(drive.rings), drive.biggest)
+    around = by_ends(chain_links, drive.stay, largest(drive.rings), drive.biggest)
     told: dict[str, Value] = {"around": around.told("links"), "stay": drive.stay.told("mm")}
     arm = kept_tight_by(view)
     if arm is None:

@@ -9,7 +9,28 @@ from buildcheck.model.parts.base import Part
 from buildcheck.model.quantities import Count, Flag, Links, Mm, Ratio, Speeds, Teeth, Vocabulary, WordFact, WordsFact
 
 
-class RearDerailleur(Part):
+class _ForChains(Part):
+    """What a chain runs over; with `_ForBelts` it is told which of the two a part is for."""
+
+    @property
+    def drive_link(self) -> str:
+        """Which of the two it is for."""
+        return "chain"
+
+
+class _ForBelts(Part):
+    """A toothed belt, or what it runs over."""
+
+    belt_profile: Annotated[WordFact, Vocabulary("belt-profile")] = None
+    belt_teeth: Teeth = None
+
+    @property
+    def drive_link(self) -> str:
+        """Which of the two it is for."""
+        return "belt"
+
+
+class RearDerailleur(_ForChains):
     """A rear derailleur."""
 
     kind: Literal["rear-derailleur"]
@@ -22,7 +43,7 @@ class RearDerailleur(Part):
     shift_ratio: Ratio = Field(default=None, description="sideways travel of the chain for each mm of cable")
 
 
-class ChainTensioner(Part):
+class ChainTensioner(_ForChains):
     """A pulley or two on an arm with a spring that keep a chain tight, and shift nothing."""
 
     kind: Literal["chain-tensioner"]
@@ -31,7 +52,7 @@ class ChainTensioner(Part):
     thickness_mm: Mm = Field(default=None, description="of the teeth of its pulleys, for the chain's inner width")
 
 
-class FrontDerailleur(Part):
+class FrontDerailleur(_ForChains):
     """A front derailleur."""
 
     kind: Literal["front-derailleur"]
@@ -44,7 +65,7 @@ class FrontDerailleur(Part):
     chainline_mm: Mm = None
 
 
-class Cassette(Part):
+class Cassette(_ForChains):
     """A cassette, freewheel or single sprocket."""
 
     kind: Literal["cassette"]
@@ -61,7 +82,7 @@ class Cassette(Part):
     )
 
 
-class Chain(Part):
+class Chain(_ForChains):
     """A chain; a bike file states the links that are on it."""
 
     kind: Literal["chain"]
@@ -72,7 +93,7 @@ class Chain(Part):
     half_link: Flag = Field(default=None, description="a half link, inner at one end and outer at the other, is let in")
 
 
-class Crankset(Part):
+class Crankset(_ForChains):
     """Crank arms with spindle, with rings where they do not come apart; or the right arm with all of that alone."""
 
     kind: Literal["crankset"]
@@ -91,6 +112,9 @@ class Crankset(Part):
     rings: Count = None
     ring_spacing_mm: Mm = Field(default=None, description="from one ring to the next; 0 with one ring")
     ring_min_teeth: Teeth = Field(default=None, description="smallest ring that clears the arms of its spider")
+    left_ring_mounts: Annotated[WordsFact, Vocabulary("ring-mount", many=True)] = Field(
+        default=None, description="on the left arm, for the timing chain of a tandem; none where it has no spider"
+    )
     largest_ring_teeth: Teeth = Field(default=None, description="where the rings do not come off")
     smallest_ring_teeth: Teeth = Field(default=None, description="where the rings do not come off")
     bearing_span_mm: Mm = Field(
@@ -101,6 +125,37 @@ class Crankset(Part):
     speeds: Annotated[WordsFact, Vocabulary("chain-speeds", many=True)] = None
 
 
+class Belt(_ForBelts):
+    """A toothed belt that drives the rear wheel; it has no joint that could be opened."""
+
+    kind: Literal["belt"]
+
+    @property
+    def endless(self) -> bool:
+        """Whether it goes on only where the frame can be opened, which a belt always does."""
+        return True
+
+
+class BeltRing(_ForBelts):
+    """The front sprocket of a belt."""
+
+    kind: Literal["belt-ring"]
+    ring_mount: Annotated[WordFact, Vocabulary("ring-mount")] = None
+    bolt_kind: Annotated[WordFact, Vocabulary("ring-bolts")] = Field(default=None, description="what they are made of")
+
+    @property
+    def place_in_set(self) -> str:
+        """Its place among several: a belt runs on one only."""
+        return "single"
+
+
+class BeltSprocket(_ForBelts):
+    """The rear sprocket of a belt."""
+
+    kind: Literal["belt-sprocket"]
+    freehub: Annotated[WordFact, Vocabulary("freehub")] = None
+
+
 class CrankArm(Part):
     """A left crank arm apart from its set."""
 
@@ -109,9 +164,12 @@ class CrankArm(Part):
     arm_length_mm: Mm = None
     pedal_thread: Annotated[WordFact, Vocabulary("pedal-thread")] = None
     thread_hand: Annotated[WordFact, Vocabulary("thread-hand")] = None
+    left_ring_mounts: Annotated[WordsFact, Vocabulary("ring-mount", many=True)] = Field(
+        default=None, description="for the timing chain of a tandem; none where it has no spider"
+    )
 
 
-class Chainring(Part):
+class Chainring(_ForChains):
     """One chainring."""
 
     kind: Literal["chainring"]

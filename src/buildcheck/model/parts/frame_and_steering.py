@@ -34,6 +34,10 @@ class Frame(Part):
     hinge: Annotated[WordFact, Vocabulary("folding-hinge")] = Field(
         default="none", description="at which it folds; left out of a frame that does not"
     )
+    seats: Literal["one", "two"] = Field(default="one", description="how many riders drive it: two on a tandem")
+    front_bb_shell: Annotated[WordFact, Vocabulary("bb-shell")] = Field(default=None, description="of a tandem")
+    front_bb_shell_width_mm: Mm = None
+    boom_length_mm: Mm = Field(default=None, description="of a tandem: from one bottom-bracket shell to the other")
     bb_shell: Annotated[WordFact, Vocabulary("bb-shell")] = None
     bb_shell_width_mm: Mm = None
     rear_axle_type: Annotated[WordFact, Vocabulary("axle-type")] = None
@@ -45,6 +49,7 @@ class Frame(Part):
         default=None, description="how far the axle can move to tension the chain, in it or with its plate; 0 if fixed"
     )
     rear_dropout: Annotated[WordFact, Vocabulary("dropout")] = None
+    opens_for_belt: Flag = Field(default=None, description="a stay or dropout opens, or passes above, for a belt")
     rear_slot_width_mm: Mm = Field(default=None, description="clear width of an open dropout, for the axle")
     rear_brake_mount: Annotated[WordsFact, Vocabulary("brake-mount", many=True)] = None
     rear_rotor_min_mm: Mm = None
