@@ -124,6 +124,7 @@ RULES: tuple[Rule, ...] = (
     lines.bend_too_tight,
     line_lengths.line_end_too_large,
     line_lengths.line_too_short,
+    line_lengths.inner_cable_too_short,
     line_lengths.line_too_long,
     line_lengths.line_can_stay,
     lines.line_end_missing,
