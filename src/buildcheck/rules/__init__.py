@@ -47,6 +47,8 @@ RULES: tuple[Rule, ...] = (
     functions.front_derailleur_idle,
     functions.control_works_nothing,
     brakes.coaster_with_derailleur,
+    brakes.cable_hanger_missing,
+    brakes.straddle_missing,
     brakes.rotor_caliper_mismatch,
     brakes.brake_bolt_too_short,
     brakes.brake_bolt_too_long,
