@@ -63,6 +63,14 @@ class Frame(Part):
         default=None, description="bottom bracket to rear axle; foremost, where the axle moves to tension the chain"
     )
     rear_travel_mm: Mm = Field(default=None, description="of the rear suspension; 0 for a rigid rear")
+    shock_length_mm: Mm = Field(default=None, description="eye to eye of the shock that it is made for; 0 if rigid")
+    shock_stroke_mm: Mm = Field(default=None, description="stroke of the shock that it is made for; 0 if rigid")
+    shock_upper_mount: Annotated[WordFact, Vocabulary("shock-mount")] = None
+    shock_upper_width_mm: Mm = Field(default=None, description="between the faces that hold the shock; 0 if rigid")
+    shock_upper_bolt_mm: Mm = Field(default=None, description="diameter of the bolt there; 0 if rigid")
+    shock_lower_mount: Annotated[WordFact, Vocabulary("shock-mount")] = None
+    shock_lower_width_mm: Mm = Field(default=None, description="as above")
+    shock_lower_bolt_mm: Mm = Field(default=None, description="as above")
     chain_growth_mm: Mm = Field(
         default=None, description="how much the rear suspension lengthens the chainstay; 0 if rigid"
     )
@@ -151,6 +159,18 @@ class Fork(Part):
     clamps_allowed: Flag = Field(default=None, description="its maker lets a load be clamped round its legs")
 
 
+class RearShock(Part):
+    """The shock of a rear suspension, with the bushings that it is fitted with."""
+
+    kind: Literal["rear-shock"]
+    length_mm: Mm = Field(default=None, description="eye to eye, or to the axis of a trunnion, let out")
+    stroke_mm: Mm = None
+    upper_mount: Annotated[WordFact, Vocabulary("shock-mount")] = None
+    upper_width_mm: Mm = Field(default=None, description="of its bushing with its spacers, or of the trunnion")
+    upper_bolt_mm: Mm = Field(default=None, description="diameter of the bolt that its bushing takes")
+    lower_mount: Annotated[WordFact, Vocabulary("shock-mount")] = None
+    lower_width_mm: Mm = None
+    lower_bolt_mm: Mm = None
 class Headset(Part):
     """The upper or the lower half of a headset: cup where it has one, bearing and race.
 
