@@ -62,7 +62,7 @@ def _side_a(row: JointRow, standards: Standards) -> str:
     relation, dot, _ = row.a.rpartition(".")
     kinds = set(row.a_kinds) or {kind for at in row.at for kind in _kinds(standards, relation if dot else at, at)}
     words = {"on": "what carries the {at}", "from": "the lever end of the {at}", "to": "the far end of the {at}"}
-    places = ", ".join(words.get(relation, "{at}").format(at=at) if dot else at for at in row.at)
+    places = ", ".join(words.get(relation, relation).replace("{at}", at) if dot else at for at in row.at)
     return f"{places}: `{row.a_attribute}`, {_sort(kinds, row.a_attribute)}"
 
 

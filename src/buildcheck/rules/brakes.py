@@ -218,6 +218,63 @@ def brake_bolt_too_long(self: Rule, context: Context) -> Iterator[Finding]:
             )  # fmt: skip
 
 
+def _straddled(view: View, caliper: str) -> Test | None:
+    """Does a wire across the tyre pull the arms of this brake? None where there is no brake that could be so."""
+    if not view.has(caliper, "straddles", "brake_type", "brake"):
+        return None
+    by_cable = is_word(view.word(caliper, "brake"), "cable").both(is_word(view.word(caliper, "brake_type"), "rim"))
+    return is_not_word(view.word(caliper, "straddles"), "none").both(by_cable)
+
+
+@rule(Level.BLOCKS, source="common practice, no source")
+def cable_hanger_missing(self: Rule, context: Context) -> Iterator[Finding]:
+    """The cable of a brake with a straddle wire has no stop for its housing above the tyre.
+
+    The housing must end above the brake, so that the bare cable can pull the wire up. Without a hanger, or a stop of
+    the frame's or the fork's own, there is nothing to push against and the brake does not close.
+
+    Cure: a cable hanger at this end, or a linear-pull brake, whose cable ends at its own arm.
+    """
+    view = context.view
+    for end in each(ENDS):
+        straddled, stop = _straddled(view, end.caliper), end.on_holder("cable_stop")
+        if straddled is None or end.hanger in view.bike or not view.has(end.holder, stop):
+            continue
+        test = is_word(view.word(end.holder, stop), "yes").only_if(straddled)
+        if self.is_silent(test):
+            continue
+        brake = view.name(end.caliper)
+        yield from self.judge(
+            test,
+            (end.hanger, end.caliper, end.holder),
+            fault=say("The cable of {brake} has no hanger to stop its housing at.", brake=brake),
+            ask=say("whether the cable of {brake} has a stop above the tyre", brake=brake),
+        )
+
+
+@rule(Level.BLOCKS, source="common practice, no source")
+def straddle_missing(self: Rule, context: Context) -> Iterator[Finding]:
+    """A brake whose arms a wire across the tyre pulls has no such wire.
+
+    The cable ends above the tyre. What pulls both arms is the straddle wire, and without it the brake does nothing.
+
+    Cure: the straddle wire that goes with this brake.
+    """
+    view = context.view
+    for end in each(ENDS):
+        straddled = _straddled(view, end.caliper)
+        if straddled is None or end.straddle in view.bike:
+            continue
+        test = straddled.opposite()
+        if self.is_silent(test):
+            continue
+        brake = view.name(end.caliper)
+        yield from self.judge(
+            test,
+            (end.straddle, end.caliper),
+            fault=say("{brake} has no straddle wire: nothing joins its arms to the cable.", brake=brake),
+            ask=say("whether {brake} needs a straddle wire", brake=brake),
+        )
 @rule(
     Level.CAUTION,
     source="ratio of the pistons: Pascal's principle, OpenStax College Physics 11.5; usual from memory",

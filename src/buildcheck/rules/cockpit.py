@@ -115,20 +115,28 @@ _TOLD_ELSEWHERE = ("accessory", "wiring")
 def support_missing(self: Rule, context: Context) -> Iterator[Finding]:
     """A part is mounted on a position that is empty.
 
-    After a part comes off, whatever hung on it has nothing to hold on to.
+    After a part comes off, whatever hung on it has nothing to hold on to. Nor has a part that belongs on something
+    that this bike does not have, such as an inner cable without a housing.
 
     Cure: fit a part there, move what hung on it, or take it off too.
     """
     view = context.view
-    fitted = view.bike.fitted
-    for spot in each(spot for spot in view.bike.main_spots() if spot.on is not None and spot.on not in fitted):
-        if spot.on is None or (spot.part.mounts and spot.part.kind in view.standards.kinds_that_hang(*_TOLD_ELSEWHERE)):
+    for spot in each(view.bike.main_spots()):
+        support = _support_of(view, spot)
+        if support is None or support in view.bike.fitted:
+            continue
+        if spot.part.mounts and spot.part.kind in view.standards.kinds_that_hang(*_TOLD_ELSEWHERE):
             continue
         text = say(
             "{part} is mounted on the {support}, and nothing is there.",
-            part=view.name(spot.position), support=At(spot.on),
+            part=view.name(spot.position), support=At(support),
         )  # fmt: skip
-        yield self.tell(text, (spot.position, spot.on))
+        yield self.tell(text, (spot.position, support))
+
+
+def _support_of(view: View, spot: Fitted) -> str | None:
+    """What a part is mounted on; where nothing is there that could carry it, the first that does as a rule."""
+    return spot.on or next(iter(view.row(spot.position).on), None)
 
 
 @rule(Level.BLOCKS, source="common practice, no source")

@@ -19,6 +19,8 @@ class End(NamedTuple):
     brake_adapter: str
     rotor: str
     rotor_adapter: str
+    straddle: str
+    hanger: str
 
     def on_holder(self, attribute: str) -> str:
         """An attribute of the holder that is about this end: of the frame, which has more than one end, by `rear_`."""
@@ -26,7 +28,10 @@ class End(NamedTuple):
 
 
 def _end(name: str, holder: str) -> End:
-    whats = ("wheel", "tyre", "tube", "end-caps", "caliper", "pads", "brake-adapter", "rotor", "rotor-adapter")
+    whats = (
+        "wheel", "tyre", "tube", "end-caps", "caliper", "pads", "brake-adapter", "rotor", "rotor-adapter", "straddle",
+        "cable-hanger",
+    )  # fmt: skip
     return End(name, holder, *(f"{name}-{what}" for what in whats))
 
 

@@ -24,6 +24,8 @@ from buildcheck.rules.line_facts import all_lines, each_line, must_be_threaded
 
 # A hose loses up to about this much for each end that is cut off and made new: from memory, so it never blocks.
 CUT_LOSS_MM = 15.0
+# What an inner cable needs beyond its housing: its head in the lever, its tail past the anchor. Our choice.
+CABLE_OUT_MM = 60.0
 # Spare length up to here hides in a loop; more has nowhere to go inside a frame: our choice.
 SPARE_ENCLOSED_MM, SPARE_OPEN_MM = 60.0, 150.0
 
@@ -100,7 +102,7 @@ def line_too_short(self: Rule, context: Context) -> Iterator[Finding]:
         view, name, needed = context.view, need.line, need.length
         length, homeless = view.amount(name, "length_mm"), name in context.routing.homeless
         test = length.at_least(needed)
-        if not test.is_no and (homeless or need.route.blocked):
+        if not test.is_no and _has_no_way(context, need):
             continue  # told with the places that its end could go to, or with the part that stands in its way
         if self.is_silent(test):
             continue
@@ -116,8 +118,49 @@ def line_too_short(self: Rule, context: Context) -> Iterator[Finding]:
         if length.bounded and needed.bounded:
             ask = say("whether {line} is long enough for its way, {length} for {needed}", **told)
         yield from self.judge(
-            test, (name,), fault=fault, ask=ask, because=lambda: _why_so_long(context, need)  # noqa: B023
+            test, (name,), fault=fault, ask=ask, because=lambda: _why_so_long(context, need, need.line)  # noqa: B023
         )  # fmt: skip
+
+
+@rule(
+    Level.BLOCKS,
+    source="arithmetic over the passages; what an inner cable needs beyond its housing: our choice",
+)
+def inner_cable_too_short(self: Rule, context: Context) -> Iterator[Finding]:
+    """An inner cable does not reach through its housing to what it works.
+
+    Its head lies in the lever and its tail goes past the anchor bolt, so it has to be longer than the way of its
+    housing. One that ends at the anchor is held by a few strands, which pull out.
+
+    Cure: a longer inner cable; front and rear ones are sold in two lengths.
+    """
+    view = context.view
+    inside = {spot.on: spot.position for spot in view.of_kind(("inner-cable",))}
+    if not inside:
+        return
+    for need in _needs(context):
+        cable = inside.get(need.line)
+        if cable is None or _has_no_way(context, need):
+            continue
+        length, needed = view.amount(cable, "length_mm"), need.length + CABLE_OUT_MM
+        test = length.at_least(needed)
+        if self.is_silent(test):
+            continue
+        told: dict[str, Value] = {
+            "cable": view.name(cable), "length": length.told("mm"), "needed": needed.told("mm"),
+        }  # fmt: skip
+        yield from self.judge(
+            test,
+            (cable, need.line),
+            fault=say("{cable} is {length} long; with both ends its way takes {needed}.", **told),
+            ask=say("whether {cable} reaches through its housing", **told),
+            because=lambda: _why_so_long(context, need, cable),  # noqa: B023
+        )
+
+
+def _has_no_way(context: Context, need: _Need) -> bool:
+    """Is it told elsewhere that the line has no way, or where its end could go?"""
+    return need.line in context.routing.homeless or need.route.blocked
 
 
 class _Need(NamedTuple):
@@ -132,8 +175,11 @@ class _Need(NamedTuple):
     more: dict[Value, Amount]
 
 
-def _why_so_long(context: Context, need: _Need) -> tuple[Cause, ...]:
-    """What the length adds up to; for a line whose end has no place, by the places that it could go to."""
+def _why_so_long(context: Context, need: _Need, measured: str) -> tuple[Cause, ...]:
+    """What the length adds up to, and that of what is measured against it.
+
+    For a line whose end has no place it is told by the places that it could go to.
+    """
     view, ends = context.view, (need.route.line.start, need.route.line.end)
     if need.line in context.routing.homeless:
         riders = [view.bike[end] for end in ends if end is not None and device_opening(view, end) is None]
@@ -144,8 +190,7 @@ def _why_so_long(context: Context, need: _Need) -> tuple[Cause, ...]:
         causes.append(Cause(say("another way, not known to be closed, takes {least}", least=least)))
     if not need.route.certain:
         causes.append(way_cause(view, need.route))
-    own = view.word(need.line, "length_mm")
-    return (*causes, cause_of(own))
+    return (*causes, cause_of(view.word(measured, "length_mm")))
 
 
 def _needs(context: Context) -> Iterator[_Need]:

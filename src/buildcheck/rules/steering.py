@@ -49,6 +49,7 @@ def _stack_below_stem(view: View) -> Amount | None:
 
 
 _COVER = say("cover")
+_HANGER = "front-cable-hanger"
 _STACK = (
     (say("lower bearing"), "headset-lower", "stack_mm"),
     (say("head tube"), "frame", "head_tube_length_mm"),
@@ -60,6 +61,7 @@ def _heights(view: View) -> Iterator[tuple[Value, Amount]]:
     """What stands on the crown race seat under the stem, from below."""
     yield from ((name, view.amount(position, attribute)) for name, position, attribute in _STACK)
     yield _COVER, view.added("headset-cover", "height_mm")
+    yield At(_HANGER), view.added(_HANGER, "height_mm")
     yield from ((Word(spacer), view.amount(spacer, "height_mm")) for spacer in spacers_below_stem(view))
 
 

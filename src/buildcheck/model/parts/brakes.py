@@ -70,6 +70,9 @@ class Caliper(Part):
         "negative below",
     )
     arch_width_mm: Mm = Field(default=None, description="rim brake: between its arms, where the tyre passes")
+    straddles: Annotated[WordsFact, Vocabulary("straddle", many=True)] = Field(
+        default=None, description="wires across the tyre that can join its arms; none where the cable goes to the brake"
+    )
     pistons_per_side: Count = None
     bolt_length_mm: Mm = Field(default=None, description="of the bolts that hold it on a flat mount")
     bolt_reach_mm: Mm = Field(default=None, description="bolt that must stand out of the mount to hold in its threads")
@@ -96,3 +99,24 @@ class BrakePads(Part):
     compound: Annotated[WordFact, Vocabulary("pad-compound")] = None
     thickness_mm: Mm = Field(default=None, description="lining with its backing plate")
     thickness_min_mm: Mm = Field(default=None, description="wear limit, measured the same way")
+
+
+class FrontHanger(Part):
+    """A stop for the cable of a straddled front brake: a ring on the steerer, under locknut or stem."""
+
+    kind: Literal["front-hanger"]
+    height_mm: Mm = Field(default=None, description="of its ring, in the stack on the steerer")
+    bore_mm: Mm = None
+
+
+class RearHanger(Part):
+    """A stop for the cable of a straddled rear brake: an arm under the bolt of the seat clamp."""
+
+    kind: Literal["rear-hanger"]
+
+
+class Straddle(Part):
+    """The wire across the tyre that joins the two arms of a brake to its cable, with its yoke where it has one."""
+
+    kind: Literal["straddle"]
+    straddle_type: Annotated[WordFact, Vocabulary("straddle")] = None

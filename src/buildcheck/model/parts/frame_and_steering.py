@@ -59,6 +59,7 @@ class Frame(Part):
     )
     rear_mount_thickness_mm: Mm = Field(default=None, description="what the bolts of a flat-mount caliper pass through")
     rear_brake_drop_mm: Mm = Field(default=None, description="rim brake: from its bolt or pivots to the axle")
+    rear_cable_stop: Flag = Field(default=None, description="its own stop above the tyre for a straddled brake's cable")
     rear_tyre_max_mm: Mm = Field(default=None, description="widest tyre that the maker allows")
     rear_tyre_room_mm: Mm = Field(default=None, description="clear width between the stays where the tyre is widest")
     rear_tyre_radius_mm: Mm = Field(default=None, description="from the axle to the nearest thing the tread passes")
@@ -67,6 +68,14 @@ class Frame(Part):
         default=None, description="bottom bracket to rear axle; foremost, where the axle moves to tension the chain"
     )
     rear_travel_mm: Mm = Field(default=None, description="of the rear suspension; 0 for a rigid rear")
+    shock_length_mm: Mm = Field(default=None, description="eye to eye of the shock that it is made for; 0 if rigid")
+    shock_stroke_mm: Mm = Field(default=None, description="stroke of the shock that it is made for; 0 if rigid")
+    shock_upper_mount: Annotated[WordFact, Vocabulary("shock-mount")] = None
+    shock_upper_width_mm: Mm = Field(default=None, description="between the faces that hold the shock; 0 if rigid")
+    shock_upper_bolt_mm: Mm = Field(default=None, description="diameter of the bolt there; 0 if rigid")
+    shock_lower_mount: Annotated[WordFact, Vocabulary("shock-mount")] = None
+    shock_lower_width_mm: Mm = Field(default=None, description="as above")
+    shock_lower_bolt_mm: Mm = Field(default=None, description="as above")
     chain_growth_mm: Mm = Field(
         default=None, description="how much the rear suspension lengthens the chainstay; 0 if rigid"
     )
@@ -141,6 +150,7 @@ class Fork(Part):
     rotor_native_mm: Mm = Field(default=None, description="rotor for a caliper that sits on the mount without adapter")
     mount_thickness_mm: Mm = Field(default=None, description="what the bolts of a flat-mount caliper pass through")
     brake_drop_mm: Mm = Field(default=None, description="rim brake: from its bolt or pivots to the axle")
+    cable_stop: Flag = Field(default=None, description="its own stop above the tyre for a straddled brake's cable")
     tyre_max_mm: Mm = Field(default=None, description="widest tyre that the maker allows")
     tyre_room_mm: Mm = Field(default=None, description="clear width between the legs where the tyre is widest")
     tyre_radius_mm: Mm = Field(default=None, description="from the axle to the nearest thing the tread passes")
@@ -155,6 +165,18 @@ class Fork(Part):
     clamps_allowed: Flag = Field(default=None, description="its maker lets a load be clamped round its legs")
 
 
+class RearShock(Part):
+    """The shock of a rear suspension, with the bushings that it is fitted with."""
+
+    kind: Literal["rear-shock"]
+    length_mm: Mm = Field(default=None, description="eye to eye, or to the axis of a trunnion, let out")
+    stroke_mm: Mm = None
+    upper_mount: Annotated[WordFact, Vocabulary("shock-mount")] = None
+    upper_width_mm: Mm = Field(default=None, description="of its bushing with its spacers, or of the trunnion")
+    upper_bolt_mm: Mm = Field(default=None, description="diameter of the bolt that its bushing takes")
+    lower_mount: Annotated[WordFact, Vocabulary("shock-mount")] = None
+    lower_width_mm: Mm = None
+    lower_bolt_mm: Mm = None
 class Headset(Part):
     """The upper or the lower half of a headset: cup where it has one, bearing and race.
 

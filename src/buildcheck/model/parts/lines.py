@@ -29,7 +29,11 @@ class Hose(Line):
 
 
 class Housing(Line):
-    """Housing with its inner cable, for a brake, for shifting, or for a dropper post."""
+    """Housing with its inner cable, for a brake, for shifting, or for a dropper post.
+
+    One that comes without a cable has the cable head `none`; the cable is then a part of its own, as is a new one in an
+    old housing.
+    """
 
     kind: Literal["housing"]
     use: Annotated[WordFact, Vocabulary("housing-use")] = None
@@ -37,12 +41,21 @@ class Housing(Line):
     bend_radius_min_mm: Mm = None
     length_mm: Mm = None
     cable_head: Annotated[WordFact, Vocabulary("cable-head")] = None
+    cable_max_mm: Mm = Field(default=None, description="thickest inner cable that runs freely in it")
     start_fitting_mm: Mm = None
     end_fitting_mm: Mm = None
     start_cuttable: Flag = None
     end_cuttable: Flag = None
 
 
+class InnerCable(Part):
+    """An inner cable by itself: new in a housing that stays, or in one that comes without."""
+
+    kind: Literal["inner-cable"]
+    use: Annotated[WordFact, Vocabulary("housing-use")] = None
+    cable_head: Annotated[WordFact, Vocabulary("cable-head")] = None
+    diameter_mm: Mm = None
+    length_mm: Mm = None
 class Wire(Line):
     """An electric wire with a plug at each end."""
 
