@@ -326,7 +326,7 @@ class BruteForce:
             asked = self.case.vetting._pinned(vetted.context, self.case.asked)
             minutes = {
                 unit.id: pert_mean_min(unit.operation.low_min, unit.operation.likely_min, unit.operation.high_min)
-                for unit in bare_and_rest(vetted.context, vetted.findings, asked)[1]
+                for unit in bare_and_rest(vetted.context, vetted.findings, asked, {})[1]
             }
             self.judged[change] = Judged(bool(vetted.blocking), minutes)
         return self.judged[change]

@@ -13,6 +13,7 @@ from buildcheck.jobs import Agreed, NoSuchRemedyError, job_card, with_remedy
 from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.job import JobCard
 from buildcheck.model.levels import Level, Verdict
+from buildcheck.model.terms import Terms
 from buildcheck.trade.pert import pert_mean_min
 from laws.bench import bike, catalogue, change, usual_swap, usual_vetting, vetting, with_facts
 from laws.strategies import jobs
@@ -121,7 +122,8 @@ def test_a_seized_part_widens_the_times_and_the_card_says_so() -> None:
 def test_what_jobs_really_took_counts_and_the_book_stays_told() -> None:
     of = bike(STEM[0])
     taken = {"fit-stem": (30.0,) * 10}
-    made = job_card(vetting(of), change(of, STEM[1]), Agreed(taken_min=taken))
+    bench = replace(vetting(of), terms=Terms(60.0, taken_min=taken))
+    made = job_card(bench, change(of, STEM[1]), Agreed())
     times = {step.operation: step.minutes for step in made.steps}
     book = catalogue().standards.operations["fit-stem"]
     assert book.likely_min < times["fit-stem"].likely < 30.0

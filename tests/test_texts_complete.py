@@ -145,7 +145,9 @@ def phrases_of(standards: Standards) -> dict[str, set[str]]:
     operations = standards.operations.values()
     fasteners = standards.fasteners
     return {
-        "tools": {tool for row in operations for tool in row.tools} | {row.tool for row in fasteners if row.tool},
+        "tools": {tool for row in operations for some in (row, *row.tools_where) for tool in some.tools} | {
+            row.tool for row in fasteners if row.tool
+        },
         "consumables": {item.what for row in operations for item in row.consumables},
         "finals": {row.final for row in operations if row.final},
         "records": {word for row in operations for word in row.records},
@@ -212,7 +214,7 @@ def test_real_jobs_are_told_whole(texts: Texts, name: str) -> None:
         if position not in of or not of[position].is_main:
             continue
         done = vetting(of).vetted(change(of, f"{of[position].part.id}@{position}"))
-        work = plan_work(done.context, done.findings, [position], 60.0).operations
+        work = plan_work(done.context, done.findings, [position], 60.0, {}).operations
         for step in work:
             assert texts.why(step.why)
             assert texts.operation(step.id, "customer", step.what)

@@ -22,26 +22,26 @@ if TYPE_CHECKING:  # making these classes takes time, and a check has no use for
 
 def report_for(
     bike: Content, contents: Sequence[Content], request: Mapping[str, Sequence[str]], stock: Content | None = None,
-    stop: Stop | None = None,
+    stop: Stop | None = None, actuals: Content | None = None,
 ) -> Report:
     """The report on a bike (nothing to fit or take off) or on a change to it. Raises InputError.
 
     Besides `fit`, `take_off` and `set` a request may hold `rate`, `keep` and `exclude`. `stop` may end the search for
-    remedies.
+    remedies; `actuals` is what operations really took.
     """
-    vetting, change = _asked(bike, contents, request, stock, stop)
+    vetting, change = _asked(bike, contents, request, stock, stop, actuals)
     return vetting.swap(change) if change.fit or change.take_off else vetting.check()
 
 
 def _asked(
     bike: Content, contents: Sequence[Content], request: Mapping[str, Sequence[str]], stock: Content | None,
-    stop: Stop | None,
+    stop: Stop | None, actuals: Content | None,
 ) -> tuple[Vetting, Change]:
     catalogue = catalogue_from(contents)
     loaded = bike_of(bike, catalogue)
     change = read_change(request["fit"], request["take_off"], loaded, catalogue)
     loaded = set_facts(loaded, change, request["set"], catalogue)
-    return Vetting(loaded, catalogue, read_terms(request, stock, change, loaded, catalogue), stop), change
+    return Vetting(loaded, catalogue, read_terms(request, stock, change, loaded, catalogue, actuals), stop), change
 
 
 def card_for(
@@ -51,12 +51,10 @@ def card_for(
 ) -> JobCard:  # fmt: skip
     """The job card of a change, with one of its remedies. Raises InputError."""
     from buildcheck.jobs import Agreed, NoSuchRemedyError, job_card  # they need numpy, which a swap does not
-    from buildcheck.library.actuals import actuals_of
 
-    vetting, change = _asked(bike, contents, request, stock, stop)
-    taken = {} if actuals is None else actuals_of(actuals, vetting.catalogue)
+    vetting, change = _asked(bike, contents, request, stock, stop, actuals)
     try:
-        return job_card(vetting, change, Agreed(remedy, promised, correlation, taken))
+        return job_card(vetting, change, Agreed(remedy, promised, correlation))
     except NoSuchRemedyError as error:
         raise InputError([Problem(FileLine("--remedy", 1, 1), str(error), "meaning")]) from None
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
 from buildcheck.bench.advice import advice_for
 from buildcheck.bench.torques import torque_rows
@@ -19,7 +19,6 @@ from buildcheck.trade.durations import DEFAULT_CORRELATION, spread_of
 from buildcheck.trade.pert import Times, pert_mean_min
 from buildcheck.vetting import Vetting, verdict_of
 from buildcheck.work.activities import MINUTES_PER_HOUR, Activity, bare_and_rest
-from buildcheck.work.actuals import recalibrate, used_times
 from buildcheck.work.plan import in_order
 from buildcheck.work.slowdown import Slowness
 from buildcheck.work.steps import (
@@ -42,16 +41,14 @@ class NoSuchRemedyError(Exception):
 
 @dataclass(frozen=True)
 class Agreed:
-    """What shop and customer agreed on for one job, and what the shop knows of its own times.
+    """What shop and customer agreed on for one job.
 
-    `remedy` None is the cheapest, where one is needed; `correlation` None is the usual one. `taken_min` are the
-    minutes that operations really took, by operation.
+    `remedy` None is the cheapest, where one is needed; `correlation` None is the usual one.
     """
 
     remedy: int | None = None
     promised: str = ""
     correlation: float | None = None
-    taken_min: Mapping[str, Sequence[float]] = field(default_factory=dict)
 
 
 def job_card(vetting: Vetting, change: Change, agreed: Agreed) -> JobCard:
@@ -93,17 +90,16 @@ class _Card:
         asked = vetting.asked_positions(change, done)
         # There is no order of work for what cannot be ridden.
         there_is_work = not done.blocking and bool(self.context.changed)
-        found = bare_and_rest(self.context, done.findings, asked) if there_is_work else ([], [])
+        known = vetting.recalibrated
+        found = bare_and_rest(self.context, done.findings, asked, known) if there_is_work else ([], [])
         self.bare, self.rest = found
         self.activities = [*self.bare, *self.rest]
         self.slowness = Slowness(vetting.bike, self.standards)
-        self.recalibrated = recalibrate(self.standards, agreed.taken_min)
         self.times = {activity.id: self._time_of(activity) for activity in self.activities}
 
     def _time_of(self, activity: Activity) -> Times:
         """The book's minutes, by what jobs really took and by the conditions noted on the bike."""
-        known = used_times(activity.operation, self.recalibrated)
-        return self.slowness.slowed(known, activity.operation.id, activity.position)
+        return self.slowness.slowed(activity.times, activity.operation.id, activity.position)
 
     def made(self) -> JobCard:
         """The card."""
@@ -154,7 +150,8 @@ class _Card:
         asked, real = ([self.times[activity.id] for activity in some] for some in (self.bare, activities))
         slow = self.slowness.notes((activity.operation.id, activity.position) for activity in activities)
         names = {activity.operation.id for activity in activities}
-        notes = [*(note.text for note in slow), *(r.text for name, r in self.recalibrated.items() if name in names)]
+        recorded = (record.text for name, record in self.vetting.recalibrated.items() if name in names)
+        notes = [*(note.text for note in slow), *recorded]
         return JobTime(
             asked=_spread(asked, correlation),
             real=_spread(real, correlation),

@@ -31,6 +31,7 @@ from buildcheck.rules import RULES
 from buildcheck.rules.hydraulics import renewed_facts
 
 if TYPE_CHECKING:  # the search for remedies and its solver, and the order of work: a check has no use for them
+    from buildcheck.model.actuals import Recalibrated
     from buildcheck.remedies import Stop
     from buildcheck.work.activities import Activity
 
@@ -79,6 +80,13 @@ class Vetting:
     def agreed(self) -> Terms:
         """The terms, or those of the shop in the standards."""
         return self.terms or Terms(self.catalogue.standards.shop.rate_eur_per_hour)
+
+    @cached_property
+    def recalibrated(self) -> Mapping[str, Recalibrated]:
+        """The minutes of operations of which the shop has records."""
+        from buildcheck.work.actuals import recalibrate
+
+        return recalibrate(self.catalogue.standards, self.agreed.taken_min)
 
     @cached_property
     def kept(self) -> frozenset[str]:
@@ -144,7 +152,8 @@ class Vetting:
         found = find_remedies(self.vetter(asked), change, vetted, pinned)
         done = self._vet(found.cheapest)[0] if found.cheapest else vetted
         positions = self.asked_positions(change, done)
-        work = plan_work(done.context, done.findings, positions, self.agreed.rate_eur_per_hour)
+        rate = self.agreed.rate_eur_per_hour
+        work = plan_work(done.context, done.findings, positions, rate, self.recalibrated)
         return Report(
             verdict=verdict_of(findings, changed=True),
             bike=self.bike.id,
@@ -326,7 +335,7 @@ class PartsVetter:
         from buildcheck.work.activities import bare_and_rest
 
         positions = self.vetting._pinned(vetted.context, self.asked)
-        return bare_and_rest(vetted.context, vetted.findings, positions)[1]
+        return bare_and_rest(vetted.context, vetted.findings, positions, self.vetting.recalibrated)[1]
 
     def groups(self, kinds: Iterable[str]) -> Sequence[Group]:
         """The catalogue's groups of parts that no rule can tell apart."""

@@ -25,7 +25,7 @@ def work_of(of: Bike, asked: Change, findings: bool = True) -> Work:
     positions = frozenset(position for _, position in asked.fit) | frozenset(asked.take_off)
     told = vetted.findings if findings else ()
     rate = bench.agreed.rate_eur_per_hour
-    return plan_work(vetted.context, told, bench._pinned(vetted.context, positions), rate)
+    return plan_work(vetted.context, told, bench._pinned(vetted.context, positions), rate, {})
 
 
 def total(work: Work) -> float:

@@ -7,7 +7,8 @@ import pytest
 from buildcheck.model.bikes import Change
 from buildcheck.report.json_view import report_json
 from buildcheck.work.activities import bare_and_rest, minutes_of, total_minutes
-from buildcheck.work.disturbances import Verb, all_disturbances, asked_disturbances
+from buildcheck.work.disturbances import Verb, asked_disturbances
+from buildcheck.work.line_disturbances import all_disturbances
 from buildcheck.work.precedence import PHASES
 from laws.bench import bike, change, context_of, usual_swap, vetting
 from laws.test_work import work_of
@@ -51,9 +52,10 @@ def test_a_rotor_calls_for_its_wheel() -> None:
     assert ("front-wheel", Verb.MOVE) in found
 
 
-def test_lines_along_an_open_way_are_laid_again_and_those_in_bores_threaded() -> None:
+def test_lines_along_an_open_way_follow_the_bar_and_those_in_bores_are_threaded() -> None:
     open_way = acts("allroad-wired", "tolverne-hollin-440@handlebar")
-    assert ("front-brake-line", Verb.RELAY) in open_way
+    assert ("front-brake-line", Verb.LOOK_OVER) in open_way
+    assert ("front-brake-line", Verb.RELAY) not in open_way
     enclosed = acts("allroad-wired", "tolverne-lych-420-100@handlebar")
     assert ("front-brake-line", Verb.THREAD) in enclosed
     assert ("wire-rear-derailleur", Verb.THREAD) not in enclosed
@@ -61,7 +63,8 @@ def test_lines_along_an_open_way_are_laid_again_and_those_in_bores_threaded() ->
 
 def test_an_exchanged_line_is_neither_threaded_nor_laid_again() -> None:
     found = acts("allroad-wired", "merrowby-tarn-hose-rear@front-brake-line")
-    assert {verb for position, verb in found if position == "front-brake-line"} == {Verb.TAKE_OFF, Verb.FIT}
+    verbs = {verb for position, verb in found if position == "front-brake-line"}
+    assert verbs == {Verb.TAKE_OFF, Verb.FIT, Verb.LEAD_IN}
 
 
 def test_taking_off_for_good_is_no_fitting() -> None:
@@ -95,8 +98,8 @@ def test_extra_minutes_agree_with_the_plan() -> None:
     bench = vetting(of)
     vetted = bench._vet(asked)[0]
     homes = bench._pinned(vetted.context, frozenset({"handlebar"}))
-    rest = bare_and_rest(vetted.context, vetted.findings, homes)[1]
-    assert total_minutes(unit.operation for unit in rest) == work_of(of, asked).extra_minutes
+    rest = bare_and_rest(vetted.context, vetted.findings, homes, {})[1]
+    assert total_minutes(rest) == work_of(of, asked).extra_minutes
 
 
 def test_brakes_are_bled_before_they_are_tested() -> None:

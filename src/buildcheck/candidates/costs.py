@@ -27,12 +27,17 @@ def costs_of(
     for activity in activities:
         cost, cause = round(mean_min(activity) * rate), activity.cause
         if isinstance(cause, Disturbance):
-            yield OperationCost(activity.id, cost, _of_disturbance(cause, activity.operation.where, context))
+            yield OperationCost(activity.id, cost, _of_disturbance(cause, _asked_of(activity), context))
         elif (forced := _with_its_line(cause, context)) is not None:
             yield OperationCost(activity.id, cost, forced)
         else:
-            needs = _of_finding(cause, context, cause.identity in known_before)
+            needs = _of_finding(cause, _asked_of(activity), context, cause.identity in known_before)
             yield OperationCost(activity.id, cost, needs, FindingReason(context, cause, needs))
+
+
+def _asked_of(activity: Activity) -> frozenset[str]:
+    """The attributes that an operation asks of its part."""
+    return frozenset((*activity.operation.where, *activity.operation.where_any))
 
 
 def _with_its_line(finding: Finding, context: Context) -> Explanation | None:
@@ -64,9 +69,11 @@ def _of_disturbance(disturbance: Disturbance, where: Collection[str], context: C
     return {position: frozenset(names) for position, names in needs.items()}
 
 
-def _of_finding(finding: Finding, context: Context, known_before: bool) -> Explanation:
-    """A finding that was there before counts only where the change touches it."""
+def _of_finding(finding: Finding, where: Collection[str], context: Context, known_before: bool) -> Explanation:
+    """A finding that was there before counts only where the change touches it; `where` is asked of its first part."""
     needs = dict(rests_on(context, finding))
+    if where:
+        needs[finding.positions[0]] = needs.get(finding.positions[0], frozenset()) | frozenset(where)
     if any("passages" in names for names in needs.values()):
         needs.update((name, frozenset({CHANGED})) for name in empty_ways(context.view))
     changed = {at for at, names in needs.items() if known_before or at in finding.positions or PART in names}

@@ -117,7 +117,7 @@ class _Telling:
         return Remedy(
             parts=parts,
             parts_cost=cost,
-            extra_minutes=total_minutes(activity.operation for activity in activities),
+            extra_minutes=total_minutes(activities),
             total_cost=None if cost is None else _euros(assessed.cost),
             clears=tuple(sorted({finding.name for finding in self.start.blocking})),
             adds=tuple(sorted({finding.name for finding in vetted.findings if finding.key not in old})),

@@ -18,6 +18,7 @@ from buildcheck import __version__
 from buildcheck.cli.explain import explain as explain_command
 from buildcheck.cli.job import job as job_command
 from buildcheck.cli.options import (
+    ActualsOption,
     BikeArgument,
     CatalogOption,
     ExcludeOption,
@@ -50,6 +51,7 @@ from buildcheck.cli.output import (
 from buildcheck.cli.parts import parts_app
 from buildcheck.cli.progress import DEFAULT_LIMIT_S, Watch
 from buildcheck.library.folders import (
+    actuals_content,
     bike_content,
     bundled_bike,
     catalogue_contents,
@@ -117,25 +119,27 @@ def check(bike: BikeArgument, set_: SetOption = None, catalog: CatalogOption = N
 @app.command()
 def swap(bike: BikeArgument, fit: FitOption = None, take_off: TakeOffOption = None, set_: SetOption = None,
          rate: RateOption = None, keep: KeepOption = None, exclude: ExcludeOption = None, stock: StockOption = None,
-         catalog: CatalogOption = None, limit: LimitOption = DEFAULT_LIMIT_S, format_: FormatOption = Format.TEXT,
-         output: OutputOption = None) -> None:  # fmt: skip
+         actuals: ActualsOption = None, catalog: CatalogOption = None, limit: LimitOption = DEFAULT_LIMIT_S,
+         format_: FormatOption = Format.TEXT, output: OutputOption = None) -> None:  # fmt: skip
     """Vet a change: what blocks, remedies, extra parts, extra work, what to measure first."""
     request = request_of(fit, take_off, set_, rate, keep, exclude)
-    if str(bike) == str(stock) == "-":
-        raise typer.BadParameter("standard input holds one file: give the bike or the stock by its name")
-    raise typer.Exit(write(_answer(bike, request, catalog, format_, stock, limit), output))
+    if [str(path) for path in (bike, stock, actuals)].count("-") > 1:
+        raise typer.BadParameter("standard input holds one file: give the others by their names")
+    raise typer.Exit(write(_answer(bike, request, catalog, format_, stock, actuals, limit), output))
 
 
 def _answer(path: Path, request: dict[str, list[str]], catalog: list[Path] | None, format_: Format,
-            stock: Path | None = None, limit_s: float = DEFAULT_LIMIT_S) -> dict[str, Any]:  # fmt: skip
+            stock: Path | None = None, actuals: Path | None = None,
+            limit_s: float = DEFAULT_LIMIT_S) -> dict[str, Any]:  # fmt: skip
     """The answer to a request."""
     from buildcheck.answering import report_for
 
     bike, contents = bike_content(path), catalogue_contents(catalogue_folders(catalog))
     pieces = None if stock is None else stock_content(stock)
+    taken = None if actuals is None else actuals_content(actuals)
     watch = Watch(limit_s)
     try:
-        report = report_for(bike, contents, request, pieces, watch)
+        report = report_for(bike, contents, request, pieces, watch, taken)
     finally:
         watch.clear()
     view = {"json": _as_json(report)} if format_ is Format.JSON else _as_lines(report)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from buildcheck.cli.options import (
+    ActualsOption,
     BikeArgument,
     CatalogOption,
     ExcludeOption,
@@ -65,9 +66,6 @@ PromiseOption = Annotated[
 CorrelationOption = Annotated[
     float | None,
     typer.Option("--correlation", metavar="0..1", help="How much operations run late together; see the card."),
-]
-ActualsOption = Annotated[
-    Path | None, typer.Option("--actuals", help="A CSV file of what operations really took: operation,minutes.")
 ]
 
 

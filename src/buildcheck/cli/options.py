@@ -46,6 +46,9 @@ KeepOption = Annotated[
 ExcludeOption = Annotated[
     list[str] | None, typer.Option("--exclude", metavar="PART", help="No remedy uses it; may be given again.")
 ]
+ActualsOption = Annotated[
+    Path | None, typer.Option("--actuals", help="A CSV file of what operations really took: operation,minutes.")
+]
 StockOption = Annotated[
     Path | None, typer.Option("--stock", help="A CSV file of the parts in the shop; a remedy takes them first.")
 ]

@@ -47,6 +47,8 @@ TABLES: dict[str, type[Record]] = {
     "advice": AdviceRow,
 }
 
+# What operations say of lines.
+_LINE_CALLS = ("threads", "leads_in", "relays", "looks_over", "renews_inner", "hooks_up", "opens_far")
 # (table, column, what its words name): checked once all tables are read.
 _REFERENCES = (
     ("joints", "interface", "interfaces"),
@@ -61,13 +63,15 @@ _REFERENCES = (
     ("positions", "on", "positions"),
     ("positions", "held_by", "positions"),
     ("positions", "needed_unless", "positions"),
+    ("positions", "set_after", "positions"),
+    ("positions", "hides", "openings"),
     ("positions", "ends", "positions"),
     ("functions", "line", "positions"),
     ("functions", "through", "positions"),
-    *(("operations", column, "kinds") for column in ("takes_off", "fits", "moves", "threads", "relays")),
+    *(("operations", column, "kinds") for column in (*_LINE_CALLS, "takes_off", "fits", "moves", "sets", "undone")),
     ("operations", "after", "operations"),
     ("operations", "proven_by", "operations"),
-    ("operations", "takes_off_if", "conditions"),
+    *(("operations", column, "conditions") for column in ("takes_off_if", "mends")),
     ("operations", "waited_by", "operations"),
     ("measurements", "kinds", "kinds"),
     *((table, "at", "positions") for table in ("fasteners", "advice")),

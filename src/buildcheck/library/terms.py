@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from buildcheck.library.actuals import actuals_of
 from buildcheck.library.bikes import check_position, newly_filled
 from buildcheck.library.catalogue import Catalogue
 from buildcheck.library.folders import Content
@@ -15,9 +16,12 @@ from buildcheck.model.terms import InStock, Terms
 
 
 def read_terms(
-    words: Mapping[str, Sequence[str]], stock: Content | None, change: Change, bike: Bike, catalogue: Catalogue
-) -> Terms:
-    """The terms of `rate`, `keep` and `exclude` in a request, and of a stock file. Raises InputError.
+    words: Mapping[str, Sequence[str]], stock: Content | None, change: Change, bike: Bike, catalogue: Catalogue,
+    actuals: Content | None = None,
+) -> Terms:  # fmt: skip
+    """The terms of `rate`, `keep` and `exclude` in a request, of a stock file, and of a file of what work really took.
+
+    Raises InputError.
 
     Without a rate that of the shop in the standards counts.
     """
@@ -26,9 +30,10 @@ def read_terms(
     keep = reader.keep(words.get("keep", ()))
     exclude = reader.exclude(words.get("exclude", ()))
     pieces = reader.stock(stock)
+    taken = reader.taken(actuals)
     if reader.problems:
         raise InputError(reader.problems)
-    return Terms(rate, keep, exclude, pieces)
+    return Terms(rate, keep, exclude, pieces, taken)
 
 
 class _TermsReader:
@@ -77,6 +82,14 @@ class _TermsReader:
         """Parts in the shop."""
         try:
             return {} if content is None else stock_of(content, self.catalogue)
+        except InputError as error:
+            self.problems.extend(error.problems)
+            return {}
+
+    def taken(self, content: Content | None) -> Mapping[str, Sequence[float]]:
+        """Minutes that operations really took."""
+        try:
+            return {} if content is None else actuals_of(content, self.catalogue)
         except InputError as error:
             self.problems.extend(error.problems)
             return {}

@@ -65,7 +65,8 @@ class PlannedOperation:
 class Work:
     """The bare swap that was asked for, what this bike adds to it, and every operation in a legal order.
 
-    The costs are the mean times at the shop's rate, in euros.
+    The costs are the mean times at the shop's rate, in euros. `notes` name the operations that were recalibrated from
+    real jobs.
     """
 
     asked_minutes: Minutes = NO_TIME
@@ -73,6 +74,7 @@ class Work:
     asked_cost: float = 0.0
     extra_cost: float = 0.0
     operations: tuple[PlannedOperation, ...] = ()
+    notes: tuple[Said, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

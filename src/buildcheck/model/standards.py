@@ -194,6 +194,10 @@ class PositionRow(Record):
     held_by: tuple[str, ...] = Field(default=(), description="positions that are loosened before the part comes off")
     also_on: tuple[str, ...] = Field(default=(), description="what it goes on after, besides what it is mounted on")
     after_carrier: bool = Field(default=False, description="sits inside its carrier and comes off only after that")
+    hides: tuple[Name, ...] = Field(
+        default=(), description="openings of its carrier: a place there that is not exposed is reached with it out"
+    )
+    set_after: tuple[Name, ...] = Field(default=(), description="positions: it is set anew when their part is replaced")
     needed: bool = False
     needed_if: dict[str, str] = Field(default_factory=dict)
     needed_why: str | None = None

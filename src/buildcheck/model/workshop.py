@@ -131,13 +131,24 @@ class Consumable(Record):
     unit: str = "pieces"
 
 
+class ToolsFor(Record):
+    """The tools of an operation for parts that have these attributes."""
+
+    where: dict[str, str]
+    tools: Annotated[tuple[str, ...], Field(min_length=1)]
+
+
 class Operation(Record):
     """One unit of bench work, and what calls for it.
 
-    `takes_off`, `fits`, `moves`, `threads` and `relays` list the part kinds that it is done for, and
-    `on_finding` the findings that ask for it. `after` names operations of the same phase that come before
-    it at the same position; the phases themselves come in the order of their list. At a `hold` the job stops until
-    the test has passed. `final` names what cannot be undone, and `proven_by` the tests that could show it to be wrong:
+    `takes_off`, `fits`, `moves`, `sets` (it depends on a part that was replaced) and `undone` (the cable that works it
+    was) list the part kinds that it is done for; so for lines `threads`, `leads_in` (a new one through closed bores),
+    `relays`, `looks_over`, `renews_inner` (a new lever), `hooks_up` (another thing at the far end) and `opens_far` (a
+    hose that is opened at the brake). `on_finding` names the findings that ask for it. `mends` calls for it when a part
+    with one of these conditions stays and is handled. `tools_where` are tools for parts that are made so. `after` names
+    operations of the same phase, or an earlier one, that come before it at the same position; the phases come in the
+    order of their list. At a `hold` the job stops until the test has passed. `final` names what cannot be
+    undone, and `proven_by` the tests that could show it to be wrong:
     they come before it. After it `waits_min` have to pass, at no bench time, before those in `waited_by` begin.
     `records` are values that are written on the card. `takes_off_if` calls for it when a part with one of these
     conditions comes off; one that `leads` comes first of its phase at its position.
@@ -154,11 +165,20 @@ class Operation(Record):
     fits: tuple[str, ...] = ()
     moves: tuple[str, ...] = ()
     threads: tuple[str, ...] = ()
+    leads_in: tuple[str, ...] = ()
     relays: tuple[str, ...] = ()
+    looks_over: tuple[str, ...] = ()
+    renews_inner: tuple[str, ...] = ()
+    hooks_up: tuple[str, ...] = ()
+    opens_far: tuple[str, ...] = ()
+    sets: tuple[str, ...] = ()
+    undone: tuple[str, ...] = ()
+    mends: tuple[str, ...] = ()
     on_finding: tuple[str, ...] = ()
     where: dict[str, str] = Field(
         default_factory=dict, description="attributes the part must have; * stands for anything"
     )
+    where_any: dict[str, str] = Field(default_factory=dict, description="attributes of which it must have one")
     after: tuple[str, ...] = ()
     leads: bool = False
     hold: bool = False
@@ -169,6 +189,7 @@ class Operation(Record):
     records: tuple[str, ...] = ()
     per: Literal["position", "job"] = "position"
     tools: tuple[str, ...] = ()
+    tools_where: tuple[ToolsFor, ...] = ()
     consumables: tuple[Consumable, ...] = ()
     source: str
 

@@ -109,6 +109,8 @@ def _work(report: Report) -> Iterator[TextLine]:
     yield TextLine(f"Asked, the bare swap:       {hours(work.asked_minutes.mean):>12}")
     yield TextLine(f"What this bike adds:        {hours(work.extra_minutes.mean):>12}   {_range(work.extra_minutes)}")
     yield TextLine(f"In all:                     {hours(total):>12}", "strong")
+    for note in work.notes:
+        yield from wrapped(f"* {note}")
     yield TextLine("")
     for number, operation in enumerate(work.operations, 1):
         name = operation.id.partition("@")[0].replace("-", " ")

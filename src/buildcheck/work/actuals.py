@@ -10,11 +10,15 @@ from buildcheck.model.standards import Standards
 from buildcheck.model.workshop import Operation
 from buildcheck.trade.credibility import credibility_mean, credibility_weight
 from buildcheck.trade.pert import Times, pert_mean_min
-from buildcheck.work.activities import book_times
 
 # Our choice, no source: five records weigh as much as the book. It says that an operation varies from one time to the
 # next about twice as much (the root of 5) as its mean varies from one shop to the next.
 AS_GOOD_AS_THE_BOOK = 5.0
+
+
+def book_times(operation: Operation) -> Times:
+    """Low, likely and high minutes as the workshop's table has them."""
+    return operation.low_min, operation.likely_min, operation.high_min
 
 
 def recalibrated(operation: Operation, minutes: Sequence[float]) -> Recalibrated:

@@ -1,8 +1,8 @@
 """What has to be done with each part for a change: from the support graph and the ways of the lines.
 
 Nothing here is a list per job. A part that is replaced comes off and the new one goes on; whatever is
-mounted on it moves; what stands above it in the stack is lifted; a line through a bore that comes off is
-pulled out and threaded again.
+mounted on it, stands above it in the stack or hides it moves; what depends on it is set anew. What the
+lines call for stands in `line_disturbances`.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from enum import StrEnum
 from typing import NamedTuple
 
 from buildcheck.fit.context import Build, Context
-from buildcheck.fit.lines import LINE_KINDS, Route
+from buildcheck.fit.lines import LINE_KINDS
 from buildcheck.fit.support import carried_by
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.sentences import At, Said, say
@@ -25,7 +25,14 @@ class Verb(StrEnum):
     FIT = "fit"
     MOVE = "move"
     THREAD = "thread"
+    LEAD_IN = "lead-in"
     RELAY = "re-lay"
+    LOOK_OVER = "look-over"
+    RENEW_INNER = "renew-inner"
+    HOOK_UP = "hook-up"
+    OPEN_FAR = "open-far"
+    SET = "set"
+    UNDONE = "undone"
 
 
 class Disturbance(NamedTuple):
@@ -46,20 +53,11 @@ class Disturbance(NamedTuple):
 def asked_disturbances(context: Context, asked: Iterable[str]) -> list[Disturbance]:
     """The bare swap: old parts off, new parts on, at the positions that were asked for and nothing else."""
     wanted = set(asked)
-    return [one for one in _changed(context, say("as asked")) if one.position in wanted]
+    return [one for one in changed_parts(context, say("as asked")) if one.position in wanted]
 
 
-def all_disturbances(context: Context) -> list[Disturbance]:
-    """Everything that the change makes necessary, each once, in a fixed order."""
-    if context.before is None or not context.changed:
-        return []
-    found: dict[tuple[str, Verb], Disturbance] = {}
-    for one in (*_changed(context, say("changed")), *_moved(context), *_lines(context)):
-        found.setdefault((one.position, one.verb), one)
-    return sorted(found.values())
-
-
-def _kind(build: Build, position: str) -> str:
+def kind_of(build: Build, position: str) -> str:
+    """The kind of the part at a position."""
     return build.bike[position].part.kind
 
 
@@ -67,101 +65,110 @@ def _is_main(build: Build, position: str) -> bool:
     return position in build.bike and build.bike[position].is_main
 
 
-def _changed(context: Context, why: Said) -> Iterator[Disturbance]:
+def changed_parts(context: Context, why: Said) -> Iterator[Disturbance]:
+    """What is replaced, new or gone."""
     before = context.before
     assert before is not None
     for position in sorted(context.changed):
         if _is_main(before, position):
-            yield Disturbance(position, Verb.TAKE_OFF, _kind(before, position), why, position)
+            yield Disturbance(position, Verb.TAKE_OFF, kind_of(before, position), why, position)
         if _is_main(context, position):
-            yield Disturbance(position, Verb.FIT, _kind(context, position), why, position)
+            yield Disturbance(position, Verb.FIT, kind_of(context, position), why, position)
 
 
-def _moved(context: Context) -> Iterator[Disturbance]:
-    """What is mounted on a changed part, or above it in the stack, or holds it, and stays on the bike."""
+class InTheWay:
+    """What has to move so that other things can be reached, each with the cause and what it is due to."""
+
+    def __init__(self, before: Build) -> None:
+        self.before = before
+        self.causes: dict[str, tuple[Said, str]] = {}
+
+    def note(self, names: Iterable[str], position: str, due_to: str) -> None:
+        """These have to move for what is done at a position, and what is in their way with them."""
+        before, home = self.before, self.before.bike[position].home if position in self.before.bike else position
+        todo = [(name, position) for name in names]
+        while todo:
+            name, cause = todo.pop()
+            at = before.bike[name].home
+            if at in self.causes or at == home:
+                continue
+            self.causes[at] = say("it has to come off for the {position}", position=At(cause)), due_to
+            stacked = [rider for rider in carried_by(before.support, name) if before.view.row(rider).stacked]
+            riders = stacked if before.view.row(name).stacked else []
+            todo += [(other, cause) for other in (*riders, *holders(before, name))]
+
+
+def moved_parts(context: Context, unplugged: Iterable[tuple[str, str, str]]) -> Iterator[Disturbance]:
+    """What is mounted on a changed part, above it in the stack, holds it or hides it, and stays on the bike.
+
+    `unplugged` are places that are opened for a line: the thing there, the line, and what that is due to.
+    """
     before = context.before
     assert before is not None
-    causes: dict[str, tuple[Said, str]] = {}
+    way = InTheWay(before)
     for position in sorted(context.changed):
         if position in before.bike:
-            riders = carried_by(before.support, position)
-            _disturb(before, before.bike[position], _in_the_way(before, position, riders), causes)
+            home = before.bike[position].home
+            way.note((*carried_by(before.support, position), *holders(before, position)), position, home)
         elif position in context.bike:
             # A ring behind the cassette: what holds it must be off before it goes on.
+            home, hidden = context.bike[position].home, hiders(context, position)
             holding = [name for name in holders(context, position) if name in before.bike]
-            _disturb(before, context.bike[position], holding, causes)
+            way.note([name for name in holding if name not in hidden], position, home)
+            way.note([name for name in hidden if name in before.bike], position, "")
+    for device, line, due_to in unplugged:
+        way.note((*hiders(before, device), *_inside(before, device)), line, due_to)
+    causes = way.causes
     for name, spot in before.bike.fitted.items():
         now = context.bike.get(name)
         if now is not None and now.on != spot.on and now.is_main and now.on is not None:
             causes.setdefault(name, (say("the {position} comes to lie under it", position=At(now.on)), ""))
     for name, (cause, due_to) in sorted(causes.items()):
-        if name not in context.changed and _is_main(context, name) and _kind(context, name) not in LINE_KINDS:
+        if name not in context.changed and _is_main(context, name) and kind_of(context, name) not in LINE_KINDS:
             carrier = context.bike[name].on
             gone = carrier is not None and carrier not in context.bike
             verb = Verb.TAKE_OFF if gone else Verb.MOVE
-            yield Disturbance(name, verb, _kind(context, name), cause, "" if gone else due_to)
-
-
-def _disturb(before: Build, spot: Fitted, in_the_way: list[str], causes: dict[str, tuple[Said, str]]) -> None:
-    """Note what has to move so that a part can come off or go on, and what has to move for that."""
-    todo = [(name, spot.position) for name in in_the_way]
-    while todo:
-        name, cause = todo.pop()
-        home = before.bike[name].home
-        if home in causes or home == spot.home:
-            continue
-        causes[home] = say("it has to come off for the {position}", position=At(cause)), spot.home
-        stacked = [rider for rider in carried_by(before.support, name) if before.view.row(rider).stacked]
-        riders = stacked if before.view.row(name).stacked else []
-        todo += [(rider, cause) for rider in _in_the_way(before, name, riders)]
-
-
-def _in_the_way(before: Build, position: str, riders: list[str]) -> list[str]:
-    """The riders of a part, and the positions that hold it fast."""
-    return [*riders, *holders(before, position)]
+            yield Disturbance(name, verb, kind_of(context, name), cause, "" if gone else due_to)
 
 
 def holders(build: Build, position: str) -> list[str]:
-    """What must be off before the part can come off: what holds it, or what it sits inside of."""
-    row, carrier = build.view.row(position), build.bike[position].on
-    inside = [carrier] if row.after_carrier and carrier is not None else []
-    return [name for name in (*row.held_by, *inside) if name in build.bike]
+    """What must be off before the part can come off: what holds it, what it sits inside of, what hides its place."""
+    row = build.view.row(position)
+    names = (*row.held_by, *_inside(build, position), *hiders(build, position))
+    return [name for name in names if name in build.bike]
 
 
-def _lines(context: Context) -> Iterator[Disturbance]:
-    before = context.before
-    assert before is not None
-    for line in context.view.of_kind(LINE_KINDS):
-        name = line.position
-        if name in context.changed:
+def _inside(build: Build, position: str) -> list[str]:
+    carrier = build.bike[position].on
+    return [carrier] if build.view.row(position).after_carrier and carrier is not None else []
+
+
+def hiders(build: Build, position: str) -> list[str]:
+    """What sits in front of the place of a thing: the bottom bracket in front of a junction in the shell."""
+    spot = build.bike[position]
+    carrier = build.bike.get(spot.on)
+    place = next((place for place in carrier.part.places if place.id == spot.place), None) if carrier else None
+    if carrier is None or place is None or place.exposed:
+        return []
+    return [
+        name for name in carried_by(build.support, carrier.position)
+        if place.opening in build.view.row(name).hides
+    ]  # fmt: skip
+
+
+def set_anew(context: Context) -> Iterator[Disturbance]:
+    """What stays and depends on something that is replaced: a front derailleur on its chainrings."""
+    for spot in context.bike.main_spots():
+        if spot.position in context.changed:
             continue
-        old, new = before.routing.routes.get(name), _new_route(context, name)
-        homes = context.changed
-        kind, by_old, by_new = _kind(context, name), _closed_in(old, homes, None), _closed_in(new, homes, old)
-        if home := by_new or by_old:
-            words = say("its way leads through the {position}", position=At(home))
-            yield Disturbance(name, Verb.THREAD, kind, words, by_old or home, by_way=not by_old)
-        elif home := _touched(old, homes) or _touched(new, homes):
-            words = say("it runs along the {position}", position=At(home))
-            yield Disturbance(name, Verb.RELAY, kind, words, home, by_way=True)
+        for row_id in context.view.row(spot.position).set_after:
+            for name in context.view.of_row(row_id):
+                if name in context.changed and name in context.bike:
+                    why = say("it is set by the {position}", position=At(name))
+                    yield Disturbance(spot.position, Verb.SET, spot.part.kind, why, context.bike[name].home)
 
 
-def _new_route(context: Context, name: str) -> Route | None:
-    choices = context.routing.homeless.get(name)
-    return context.routing.routes.get(name) or (choices[0] if choices else None)
-
-
-def _closed_in(route: Route | None, homes: frozenset[str], other: Route | None) -> str | None:
-    """A part with a closed bore on the way that is new to the line, or that comes off."""
-    known = {way.id for way in other.ways} if other is not None else set()
-    for way in route.ways if route is not None else ():
-        if way.closed and (way.spot.home in homes or (other is not None and way.id not in known)):
-            return way.spot.home
-    return None
-
-
-def _touched(route: Route | None, homes: frozenset[str]) -> str | None:
-    for way in route.ways if route is not None else ():
-        if way.spot.home in homes:
-            return way.spot.home
-    return None
+def riders_of(build: Build, position: str, kind: str) -> list[Fitted]:
+    """What of a kind is mounted straight on a position."""
+    spots = (build.bike[name] for name in carried_by(build.support, position))
+    return [spot for spot in spots if spot.part.kind == kind]

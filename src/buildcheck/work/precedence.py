@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence, Set
 from buildcheck.fit.context import Build, Context
 from buildcheck.fit.graphs import reached
 from buildcheck.work.activities import Activity
-from buildcheck.work.disturbances import holders
+from buildcheck.work.disturbances import hiders, holders
 from buildcheck.work.schedule import Wait
 
 PHASES = ("strip", "prepare", "fit", "lines", "settings", "test", "finish")
@@ -52,7 +52,8 @@ def _before(first: Activity, second: Activity, strip: Pairs, fit: Pairs) -> bool
     if a != b:
         same_place = first.position is not None and first.position == second.position
         barrier = second.operation.phase in _BARRIERS or first.operation.phase == "strip"
-        return a < b and (same_place or barrier or (second.position, first.position) in fit)
+        named = first.operation.id in second.operation.after and _meet(first, second)
+        return a < b and (same_place or barrier or named or (second.position, first.position) in fit)
     if first.operation.id in second.operation.after and _meet(first, second):
         return True
     if first.operation.leads != second.operation.leads and first.position == second.position is not None:
@@ -102,6 +103,9 @@ def order_of_parts(build: Build) -> Order:
     for name, route in build.routing.routes.items():
         needs[name].update(end for end in (route.line.start, route.line.end) if end is not None and end in fitted)
         needs[name].update(way.spot.home for way in route.ways)
+        for end in (route.line.start, route.line.end):
+            for hider in hiders(build, end) if end is not None and end in fitted else ():
+                needs[hider].add(name)  # it is plugged in before that goes on
     whole: dict[str, set[str]] = {}
     for name, others in needs.items():
         whole.setdefault(fitted[name].home, set()).update(fitted[other].home for other in others)

@@ -33,7 +33,7 @@ def _step(number: int, activity: Activity, asked: bool, time: Times, plan: Plan)
     row = activity.operation
     return Step(
         number=number, id=activity.id, operation=row.id, what=row.what, position=activity.position, phase=row.phase,
-        minutes=minutes_of([time]), after=plan.after[activity.id], why=activity.why, asked=asked, tools=row.tools,
+        minutes=minutes_of([time]), after=plan.after[activity.id], why=activity.why, asked=asked, tools=activity.tools,
         consumables=uses_of(row), hold=row.hold, final=row.final, waits_min=row.waits_min,
         starts_min=round(plan.schedule.starts_min[activity.id], 1), source=row.source,
     )  # fmt: skip

@@ -1,0 +1,191 @@
+"""What has to be done with each line for a change, and with what stands in the way of it or is worked by it.
+
+A line through a bore that comes off, or that is new to it, is pulled out and threaded; one in the open whose way
+stays as long as it was follows its bar and is looked over; else it is laid again. Only a cable that was undone is set.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from buildcheck.fit.context import Build, Context
+from buildcheck.fit.lines import LINE_KINDS, Route
+from buildcheck.fit.threading import threading
+from buildcheck.model.bikes import Fitted
+from buildcheck.model.sentences import At, Said, say
+from buildcheck.work.disturbances import (
+    Disturbance,
+    Verb,
+    changed_parts,
+    kind_of,
+    moved_parts,
+    riders_of,
+    set_anew,
+)
+
+# A loop in front of the head tube gives and takes so much without being laid anew: our choice, half of what is too
+# much spare length inside a frame.
+LOOP_MM = 30.0
+# A way that meets one of these lies in the air or under the tape, which is told with the tape: lines follow the bar.
+_FREE = frozenset({"bar-centre", "under-stem"})
+# A cable is undone by these; whatever it works is set afterwards.
+_UNDONE = frozenset({Verb.FIT, Verb.THREAD, Verb.RENEW_INNER, Verb.HOOK_UP})
+
+
+def all_disturbances(context: Context) -> list[Disturbance]:
+    """Everything that the change makes necessary, each once, in a fixed order."""
+    if context.before is None or not context.changed:
+        return []
+    changed = list(changed_parts(context, say("changed")))
+    lines = list(_lines(context))
+    moved = moved_parts(context, _unplugged(context, (*changed, *lines)))
+    found: dict[tuple[str, Verb], Disturbance] = {}
+    worked = _beside_undone(context, (*changed, *lines))
+    for one in (*changed, *moved, *lines, *set_anew(context), *worked):
+        found.setdefault((one.position, one.verb), one)
+    return sorted(found.values())
+
+
+def _lines(context: Context) -> Iterator[Disturbance]:
+    before = context.before
+    assert before is not None
+    for line in context.view.of_kind(LINE_KINDS):
+        name = line.position
+        old, new = before.routing.routes.get(name), _new_route(context, name)
+        homes = context.changed
+        if name in homes:
+            yield from _led_in(line, new)
+            continue
+        kind, by_old, by_new = kind_of(context, name), _closed_in(old, homes, None), _closed_in(new, homes, old)
+        if home := by_new or by_old:
+            words = say("its way leads through the {position}", position=At(home))
+            yield Disturbance(name, Verb.THREAD, kind, words, by_old or home, by_way=not by_old)
+            if kind == "hose" and new is not None and "end" in threading(context.view, new).cuts:
+                yield Disturbance(name, Verb.OPEN_FAR, kind, words)
+        else:
+            yield from _in_the_open(context, line, old, new)
+        yield from _at_its_ends(context, line, threaded=bool(by_new or by_old))
+
+
+def _led_in(line: Fitted, new: Route | None) -> Iterator[Disturbance]:
+    """A new line whose way leads through closed bores."""
+    bore = next((way for way in new.ways if way.closed), None) if new is not None else None
+    if bore is not None:
+        words = say("its way leads through the {position}", position=At(bore.spot.home))
+        yield Disturbance(line.position, Verb.LEAD_IN, line.part.kind, words)
+
+
+def _new_route(context: Context, name: str) -> Route | None:
+    choices = context.routing.homeless.get(name)
+    return context.routing.routes.get(name) or (choices[0] if choices else None)
+
+
+def _closed_in(route: Route | None, homes: frozenset[str], other: Route | None) -> str | None:
+    """A part with a closed bore on the way that is new to the line, or that comes off."""
+    known = {way.id for way in other.ways} if other is not None else set()
+    for way in route.ways if route is not None else ():
+        if way.closed and (way.spot.home in homes or (other is not None and way.id not in known)):
+            return way.spot.home
+    return None
+
+
+def _in_the_open(context: Context, line: Fitted, old: Route | None, new: Route | None) -> Iterator[Disturbance]:
+    """A line that runs along a changed part in the open."""
+    homes, kind = context.changed, line.part.kind
+    fixed = _touched(old, homes, fixed=True) or _touched(new, homes, fixed=True)
+    if fixed:
+        yield Disturbance(line.position, Verb.RELAY, kind, _along(fixed), fixed, by_way=True)
+        if kind == "housing" and not context.view.row(fixed).on:  # the frame, in whose stops the cable is hung
+            yield Disturbance(line.position, Verb.HOOK_UP, kind, _along(fixed))
+    elif loose := _touched(old, homes) or _touched(new, homes):
+        verb = Verb.LOOK_OVER if _stays_as_long(old, new) else Verb.RELAY
+        yield Disturbance(line.position, verb, kind, _along(loose))
+
+
+def _along(home: str) -> Said:
+    return say("it runs along the {position}", position=At(home))
+
+
+def _touched(route: Route | None, homes: frozenset[str], *, fixed: bool = False) -> str | None:
+    """A changed part on the way; one along which the line is fixed, if that is asked."""
+    for way in route.ways if route is not None else ():
+        if way.spot.home in homes and not (fixed and {way.passage.start, way.passage.end} & _FREE):
+            return way.spot.home
+    return None
+
+
+def _stays_as_long(old: Route | None, new: Route | None) -> bool:
+    """Is the new way surely as long as the old one, but for what the loop gives and takes?"""
+    if old is None or new is None or new.blocked:
+        return False
+    more = new.length - old.length
+    return more.bounded and max(abs(more.least), abs(more.most)) <= LOOP_MM
+
+
+def _at_its_ends(context: Context, line: Fitted, *, threaded: bool) -> Iterator[Disturbance]:
+    """What is done at the ends of a line that stays, where the thing there is another one."""
+    start, end = (_renewed(context, position) for position in (line.start, line.end))
+    name, kind = line.position, line.part.kind
+    if kind == "hose" and end:
+        yield Disturbance(name, Verb.OPEN_FAR, kind, _at_its_end(end), end)
+    elif kind == "housing" and not threaded and (start or end):
+        yield Disturbance(name, Verb.RENEW_INNER if start else Verb.HOOK_UP, kind, _at_its_end(start or end))
+
+
+def _renewed(context: Context, position: str | None) -> str:
+    """The position where there is another part than before, or nothing."""
+    there = position is not None and position in context.changed and position in context.bike
+    return context.bike[position].home if there and position is not None else ""
+
+
+def _at_its_end(end: str) -> Said:
+    return say("the {end} at its end changes", end=At(end))
+
+
+def _unplugged(context: Context, acts: Iterable[Disturbance]) -> Iterator[tuple[str, str, str]]:
+    """The things at whose place a wire is unplugged, each with the wire."""
+    before = context.before
+    assert before is not None
+    for act in acts:
+        if act.kind == "wire" and act.verb in (Verb.TAKE_OFF, Verb.THREAD):
+            due_to = act.due_to if act.verb is Verb.TAKE_OFF else ""
+            wire = before.bike[act.position]
+            ends = (end for end in (wire.start, wire.end) if end is not None and end in before.bike)
+            yield from ((end, act.position, due_to) for end in ends)
+
+
+def _beside_undone(context: Context, acts: Iterable[Disturbance]) -> Iterator[Disturbance]:
+    """Pads and wheels that come out of a brake whose hose is opened; what an undone cable works is set anew."""
+    for act in acts:
+        line = context.bike.get(act.position)
+        if line is None or line.end is None or line.end not in context.bike:
+            continue
+        if act.kind == "housing" and act.verb in _UNDONE:
+            why = say("the {line} that works it was undone", line=At(act.position))
+            yield Disturbance(line.end, Verb.UNDONE, kind_of(context, line.end), why)
+    for name in sorted(_opened(context, acts)):
+        yield from _out_of_the_brake(context, context.bike[name])
+
+
+def _opened(context: Context, acts: Iterable[Disturbance]) -> set[str]:
+    """The hoses that are opened: new, threaded, or with another lever or brake at their ends."""
+    handled = {act.position for act in acts if act.kind == "hose" and act.verb in (Verb.FIT, Verb.THREAD)}
+    hoses = context.view.of_kind(("hose",))
+    renewed = {hose.position for hose in hoses if any(_renewed(context, end) for end in (hose.start, hose.end))}
+    return {
+        name for name in handled | renewed
+        if context.bike[name].start in context.bike and context.bike[name].end in context.bike
+    }  # fmt: skip
+
+
+def _out_of_the_brake(context: Context, hose: Fitted) -> Iterator[Disturbance]:
+    before: Build | None = context.before
+    brake = before.bike.get(hose.end) if before is not None else None
+    if before is None or brake is None:
+        return
+    wheels = ("front-wheel", "rear-wheel")
+    spots = [spot for kind in wheels if brake.on is not None for spot in riders_of(before, brake.on, kind)]
+    for spot in (*riders_of(before, brake.position, "brake-pads"), *spots):
+        if spot.position not in context.changed and spot.position in context.bike:
+            why = say("brake fluid must not come near it")
+            yield Disturbance(spot.position, Verb.MOVE, spot.part.kind, why)
