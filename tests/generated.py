@@ -46,7 +46,7 @@ _TOGETHER = (
     {"rings", "ring_spacing_mm", "largest_ring_teeth", "smallest_ring_teeth"},
     {"hub_shift_system", "gear_ratios"},
     {"hub_brake", "hub_brake_pull"},
-    {"brake", "cable_pull", "brake_cable_head", "fluid", "hose_system", "piston_mm"},
+    {"brake", "cable_pull", "brake_cable_head", "fluid", "hose_system", "piston_mm", "straddles"},
     {"wheelbase_mm", "front_centre_mm", "chainstay_length_mm", "head_angle_deg",
      "fork_length_mm", "fork_length_max_mm", "fork_offset_mm"},
 )  # fmt: skip

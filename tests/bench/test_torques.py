@@ -226,6 +226,15 @@ def test_a_cable_brake_opens_its_own_anchor_and_not_the_other() -> None:
     assert [row.position for row in lever] == ["front-caliper"]
 
 
+def test_an_inner_cable_opens_the_anchor_of_its_own_line() -> None:
+    of = bike("tourer-cable")
+    for fit, anchor in (
+        ("pellhurst-inner-shift-2100@rear-shift-line-cable", ("rear-derailleur-anchor", "rear-derailleur")),
+        ("pellhurst-inner-brake-pear-1700@front-brake-line-cable", ("brake-cable-anchor", "front-caliper")),
+    ):
+        assert {key for key in sheet(of, fit) if "anchor" in key[0]} == {anchor}
+
+
 def test_without_operations_nothing_is_touched() -> None:
     assert torque_rows(context_of(bike("city-rim")), []) == ()
 

@@ -38,7 +38,7 @@ MAY_BE = {
         axle.length_mmx10 hose.length_mmx10 housing.length_mmx10 wire.length_mmx10""",
     "it counts with other parts than those that are fitted: another spindle, steerer, axle, bar or number of rings": """
         axle_length_mm/10 rear_axle_length_mm/10 bearing_span_mm* spindle_length_mm* crankset.chainline_mm*
-        lever.clamp_mm* depth_mm* front-hanger.height_mm/10
+        lever.clamp_mm* depth_mm* front-hanger.height_mm/10 cable_max_mm/10
         axle_flats_mm/10 rear_slot_width_mm/10 rear_axle_slot_mm/10 ring_max_*_teeth/10 spacers_*_max_mm/10 speeds*
         plate_flip_mm* bore_mm* outer_mmx10 outer_width_mmx10 lever.twist_mm*""",
     "a caution that has no limit: why not is told in rules/test_limits.py": """

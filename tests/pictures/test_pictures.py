@@ -177,7 +177,7 @@ def test_what_is_not_known_stays_unknown() -> None:
 def test_a_quill_stem_is_no_part_of_the_stack() -> None:
     found = stack(bike("vintage-quill"))
     assert found.threaded
-    assert [item.position for item in found.items] == ["headset-upper"]
+    assert [item.position for item in found.items] == ["headset-upper", "front-cable-hanger"]
 
 
 def test_without_a_fork_there_is_no_stack() -> None:

@@ -106,9 +106,17 @@ def _opens(row: Opened, spot: Fitted, bike: Bike, operation: str, position: str 
 
 def _reaches(bike: Bike, one: str, other: str) -> bool:
     """Are the two at one line, or else at one wheel? What belongs to no wheel is reached from anywhere."""
+    one, other = _line_of(bike, one), _line_of(bike, other)
     lines = [{spot.position, spot.start, spot.end} for spot in bike.fitted.values() if spot.part.kind in _PULLED]
     at_ends = set().union(*lines)
     if one in at_ends and other in at_ends:
         return any({one, other} <= line for line in lines)
     ends = {end for name in (one, other) for end in _ENDS if name.startswith(end + "-")}
     return len(ends) < len(_ENDS)
+
+
+def _line_of(bike: Bike, position: str) -> str:
+    """The position itself, or that of the line which an inner cable runs in."""
+    spot = bike.get(position)
+    carrier = bike.get(spot.on) if spot is not None else None
+    return carrier.position if carrier is not None and carrier.part.kind in _PULLED else position
