@@ -327,7 +327,7 @@ class BruteForce:
         before = self.start.before
         was = (before.bike.get(position) if before is not None else None) or spot
         if was is None:
-            return True
+            return all(getattr(part, name, None) == word for name, word in row.when_new.items())
         old = {name: getattr(was.part, name, None) for name in (*row.keeps, *row.does)}
         new = {name: getattr(part, name, None) for name in old}
         return not any(old[name] is not None and new[name] != old[name] for name in row.keeps) and not any(

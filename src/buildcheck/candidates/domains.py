@@ -134,7 +134,7 @@ class PartDomains:
         before = self.start.before.bike.get(position) if self.start.before is not None else None
         was = before or spot
         if was is None:
-            return True
+            return all(getattr(part, name, None) == word for name, word in row.when_new.items())
         kept = all(getattr(was.part, name, None) in (None, getattr(part, name, None)) for name in row.keeps)
         done = (name for name in row.does if getattr(was.part, name, None) not in (None, _NOTHING))
         return kept and all(getattr(part, name, None) != _NOTHING for name in done)

@@ -30,8 +30,8 @@ MOST_REJECTED = 3
 MOST_PASSED_OVER = 3
 # So many vettings may it take to tell which cheaper sets take away more (our choice).
 _MOST_BESIDES = 8
-# A new wire has no ends of its own yet, so that a set with one more tells nothing.
-NOT_CONSIDERED = "further wires and junctions, beside those in the positions of this bike"
+# A wire is only added where the finding that lacks it says between what; a junction never is.
+NOT_CONSIDERED = "further junctions, and wires but those that would join what hangs apart"
 # Some ten seconds of a workshop's computer; the usual swap takes less than fifty.
 MOST_VETTINGS = 400
 # What the cheapest remedy leaves of so many vettings is for others (our choice: nobody waits long for those).

@@ -206,6 +206,9 @@ class PositionRow(Record):
         default=(),
         description="attributes that must not become none: what the part does, another in its place does, too",
     )
+    when_new: dict[str, str] = Field(
+        default_factory=dict, description="what a part must be that a remedy puts there where nothing was"
+    )
     worth: tuple[str, ...] = Field(
         default=(),
         description="attributes of which another part in its place should have no less: as large a size, the same word",
