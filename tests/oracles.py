@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain, combinations, product
-from math import inf
+from math import floor
 from random import Random
 from typing import Generic, NamedTuple
 
@@ -29,6 +29,7 @@ from buildcheck.model.levels import Level
 from buildcheck.model.parts import Part
 from buildcheck.model.quantities import Interval
 from buildcheck.remedies import (
+    STEP,
     TAKEN_AWAY,
     Assignment,
     C,
@@ -291,7 +292,7 @@ class BruteForce:
         for part in self.case.vetting.catalogue.of_kinds(row.kinds):
             there = spot is not None and spot.part.id == part.id
             if part.id not in self.terms.exclude and not there and self.does_the_same(position, part):
-                price, less = part.best_price_eur(), TAKEN_AWAY * self.takes_away(position, part)
+                price, less = part.best_price_eur(), self.takes_away(position, part)
                 found.append(Offer(part, less + in_parts(UNPRICED_EUR if price is None else price)))
                 if part.id in self.terms.stock:
                     found.append(Offer(part, less + in_parts(self.terms.stock[part.id].price_eur), in_stock=True))
@@ -302,7 +303,7 @@ class BruteForce:
         return found
 
     def takes_away(self, position: str, part: Part) -> int:
-        """Of how much the rider had more with the part before, and how many sizes are no longer as they were."""
+        """Of how much the rider had more with the part before, how many sizes are felt to be others, and how much."""
         before, row = self.start.before, self.standards.position(position)
         assert row is not None
         spot = (before.bike.get(position) if before is not None else None) or self.start.bike.get(position)
@@ -312,11 +313,9 @@ class BruteForce:
         new = {name: getattr(part, name, None) for name in old}
         had = [name for name in row.worth if old[name] not in (None, False, "none")]
         less = [name for name in had if not _as_good(old[name], new[name])]
-        felt = [
-            name for name, by in row.felt.items()
-            if old[name] is not None and name in type(part).model_fields and _apart(old[name], new[name]) > by
-        ]  # fmt: skip
-        return len(less) + len(felt)
+        off = {name: _apart(old[name], new[name]) for name in row.felt if name in type(part).model_fields}
+        felt = {name: off[name] / (row.felt[name] or 1.0) for name in off if off[name] > row.felt[name]}
+        return TAKEN_AWAY * (len(less) + len(felt)) + STEP * sum(min(100, floor(steps)) for steps in felt.values())
 
     def does_the_same(self, position: str, part: Part) -> bool:
         """A brake lever that shifts gives way to one that brakes and shifts, a front ring to a front ring."""
@@ -387,8 +386,9 @@ class BruteForce:
         )
 
     def taken_away(self, extra: Extra) -> int:
-        """How many things a set takes away."""
-        return sum(offer.price // TAKEN_AWAY for offer in extra.values()) + len(self.judge(extra).brings)
+        """How much a set takes away."""
+        by_itself = sum(offer.price // STEP * STEP for offer in extra.values())
+        return by_itself + TAKEN_AWAY * len(self.judge(extra).brings)
 
 
 def _as_good(old: object, new: object) -> bool:
@@ -398,10 +398,10 @@ def _as_good(old: object, new: object) -> bool:
     return old == new
 
 
-def _apart(old: Interval, new: Interval | None) -> float:
-    """How far two sizes may be apart."""
-    if new is None:
-        return inf
+def _apart(old: Interval | None, new: Interval | None) -> float:
+    """How far two sizes may be apart: a hundred where only the new one is not known."""
+    if old is None or new is None:
+        return 0.0 if old is None else 100.0
     return max(abs(new.high - old.low), abs(new.low - old.high), abs(new.low - old.low), abs(new.high - old.high))
 
 

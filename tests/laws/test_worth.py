@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from buildcheck.candidates.worth import SETTLED_AT_WORK
 from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.report import Report
+from buildcheck.remedies import TAKEN_AWAY
 from buildcheck.rules import RULES
 from laws.bench import bike, blocking, catalogue, change, findings_of, usual_swap, vetting
 from laws.strategies import jobs
@@ -16,13 +17,15 @@ from laws.test_remedies import SWAPS, taken, with_parts
 
 
 def hold_to_the_law(of: Bike, asked: Change, report: Report) -> None:
-    assert len({len(remedy.gives_up) for remedy in report.remedies}) <= 1
+    assert len({taken(of, asked, remedy.parts) for remedy in report.remedies}) <= 1
     for remedy in report.remedies:
-        assert len(remedy.gives_up) == taken(of, asked, remedy.parts)
+        all_in_all = taken(of, asked, remedy.parts)
+        assert len(remedy.gives_up) == all_in_all // TAKEN_AWAY
         assert len(remedy.passed_over) <= 3
         for other in remedy.passed_over:
             assert other.total_cost < (remedy.total_cost or 0.0)
-            assert len(other.gives_up) == taken(of, asked, other.parts) > len(remedy.gives_up)
+            assert taken(of, asked, other.parts) > all_in_all
+            assert len(other.gives_up) == taken(of, asked, other.parts) // TAKEN_AWAY
             assert not blocking(findings_of(of, with_parts(asked, other.parts)))
 
 

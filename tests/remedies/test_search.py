@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from buildcheck.remedies import (
     CHANGED,
+    STEP,
     TAKEN_AWAY,
     Candidate,
     Conflict,
@@ -125,7 +126,9 @@ class World:
 
 COLOURS = ("red", "blue", "green")
 # Some take something away, by themselves or together with others.
-COSTS = st.integers(0, 9) | st.integers(TAKEN_AWAY, TAKEN_AWAY + 9)
+COSTS = st.integers(0, 9) | st.builds(
+    lambda euros, steps: TAKEN_AWAY + STEP * steps + euros, st.integers(0, 9), st.integers(0, 2)
+)
 TOYS = st.builds(Toy, st.sampled_from("xyz"), COSTS, st.sampled_from(COLOURS))
 
 

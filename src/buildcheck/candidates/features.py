@@ -16,7 +16,7 @@ from buildcheck.model.bikes import Fitted
 from buildcheck.model.parts import Part, Record
 from buildcheck.model.quantities import Interval
 from buildcheck.model.sentences import Said
-from buildcheck.remedies import TAKEN_AWAY, Candidate, Feature
+from buildcheck.remedies import STEP, TAKEN_AWAY, Candidate, Feature
 
 # Features beside attributes of parts: of which kind is the part; which one is it, up to what no rule sees; has it
 # sockets; are its ways for lines known?
@@ -44,6 +44,13 @@ class Laid(NamedTuple):
     limits: tuple[tuple[float, float], ...]
 
 
+class Lost(NamedTuple):
+    """Something that is lost with a part, in words, and by how many steps that can be felt."""
+
+    text: Said
+    steps: int = 0
+
+
 class PartCandidate(Candidate):
     """A part at a position, or with `part` None nothing; its `price` is in ten-thousandths of a euro.
 
@@ -59,9 +66,9 @@ class PartCandidate(Candidate):
         price: int,
         view: View | None = None,
         supply: int | None = None,
-        takes: tuple[Said, ...] = (),
+        takes: tuple[Lost, ...] = (),
     ) -> None:
-        cost = price + TAKEN_AWAY * len(takes)
+        cost = price + sum(TAKEN_AWAY + STEP * each.steps for each in takes)
         super().__init__("" if part is None else part.id, cost, changed=view is None, supply=supply)
         self.part, self.price, self.view, self.takes = part, price, view, takes
 

@@ -76,7 +76,7 @@ class PartsOracle:
 
     def taken_away(self, picked: Mapping[str, PartCandidate]) -> tuple[Said, ...]:
         """What these candidates take away, each by itself and together."""
-        by_itself = (text for _, each in sorted(picked.items()) for text in each.takes)
+        by_itself = (lost.text for _, each in sorted(picked.items()) for lost in each.takes)
         return (*by_itself, *(finding.message for finding in self.brought.among(self.vetted(picked).findings)))
 
     @cached_property

@@ -22,7 +22,7 @@ from buildcheck.model.levels import Level
 from buildcheck.model.quantities import count
 from buildcheck.model.report import Outcome, PassedOver, Rejected, Remedy, RemedyPart, Search
 from buildcheck.model.sentences import say
-from buildcheck.remedies import Assessment, GaveUpError, RemedySearch, taken_away, to_pay
+from buildcheck.remedies import TAKEN_AWAY, Assessment, GaveUpError, RemedySearch, taken_away, to_pay
 from buildcheck.work.activities import total_minutes
 
 MOST_REMEDIES = 3
@@ -93,7 +93,7 @@ class _Telling:
                 sets=self._sets(),
                 vetted=len(self.search.assessed),
                 lower_bound=_euros(least),
-                gives_up=taken_away(least),
+                gives_up=least // TAKEN_AWAY,
                 limit=limit,
                 gap=gap,
                 unconsidered=self._unconsidered(),

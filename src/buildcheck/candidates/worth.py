@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
+from buildcheck.candidates.features import Lost
 from buildcheck.fit.context import Context
 from buildcheck.fit.reading import has_attribute, read_fact
 from buildcheck.library.records import fields_of
@@ -28,6 +29,8 @@ SETTLED_AT_WORK = frozenset({
     "rotor-grooved", "seal-weeps", "wire-turned-round",
 })  # fmt: skip
 _NONE = "none"
+# A size that is not known is taken to be so far off (our choice).
+_MOST_STEPS = 100
 
 
 class Worth:
@@ -36,7 +39,7 @@ class Worth:
     def __init__(self, start: Context) -> None:
         self.start = start
 
-    def lost_with(self, position: str, part: Part | None) -> tuple[Said, ...]:
+    def lost_with(self, position: str, part: Part | None) -> tuple[Lost, ...]:
         """What is lost with a part in place of the one that was there; with None there is none any more."""
         view = self.start.before.view if self.start.before is not None else self.start.view
         spot = view.bike.get(position) or self.start.bike.get(position)
@@ -44,22 +47,29 @@ class Worth:
             return ()
         row = view.row(position)
         if part is None:
-            return (say("{part} is left off", part=spot.part.name),) if row.left_off == "missed" else ()
-        lost = [name for name in row.worth if self._is_less(spot, part, name)]
-        felt = [name for name, by in row.felt.items() if self._is_felt(spot, part, name, by)]
-        return tuple(_instead(spot, part, name) for name in (*lost, *felt))
+            return (Lost(say("{part} is left off", part=spot.part.name)),) if row.left_off == "missed" else ()
+        lost = [Lost(_instead(spot, part, name)) for name in row.worth if _is_less(spot.part, part, name)]
+        apart = {name: _apart(spot.part, part, name) for name in row.felt}
+        felt = [
+            Lost(_instead(spot, part, name), min(_MOST_STEPS, int(apart[name] // (by or 1.0))))
+            for name, by in row.felt.items() if apart[name] > by
+        ]  # fmt: skip
+        return (*lost, *felt)
 
-    def _is_less(self, spot: Fitted, part: Part, name: str) -> bool:
-        was, now = getattr(spot.part, name, None), getattr(part, name, None)
-        if isinstance(was, Interval):
-            return not isinstance(now, Interval) or now.low < was.low
-        return was not in (None, False, _NONE) and now != was
 
-    def _is_felt(self, spot: Fitted, part: Part, name: str, by: float) -> bool:
-        was, now = getattr(spot.part, name, None), getattr(part, name, None)
-        if not isinstance(was, Interval) or not has_attribute(type(part), name):
-            return False
-        return not isinstance(now, Interval) or max(now.high - was.low, was.high - now.low) > by
+def _is_less(before: Part, part: Part, name: str) -> bool:
+    was, now = getattr(before, name, None), getattr(part, name, None)
+    if isinstance(was, Interval):
+        return not isinstance(now, Interval) or now.low < was.low
+    return was not in (None, False, _NONE) and now != was
+
+
+def _apart(before: Part, part: Part, name: str) -> float:
+    """How far a size may be from what it was; 0 where it was not known, or there is none on such a part."""
+    was, now = getattr(before, name, None), getattr(part, name, None)
+    if not isinstance(was, Interval) or not has_attribute(type(part), name):
+        return 0.0
+    return max(now.high - was.low, was.high - now.low) if isinstance(now, Interval) else float(_MOST_STEPS)
 
 
 def _instead(spot: Fitted, part: Part, name: str) -> Said:

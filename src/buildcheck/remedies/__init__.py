@@ -24,6 +24,7 @@ from buildcheck.remedies.oracle import Assessment, Conflict, OperationCost, Orac
 from buildcheck.remedies.search import ContradictionError, GaveUpError, RemedySearch, Solve, Stop
 from buildcheck.remedies.terms import (
     CHANGED,
+    STEP,
     SUPPLY,
     TAKEN_AWAY,
     C,
@@ -39,9 +40,9 @@ from buildcheck.remedies.terms import (
 )
 
 __all__ = [
-    "CHANGED", "SUPPLY", "TAKEN_AWAY", "Assessment", "Assignment", "C", "Candidate", "Conflict", "ContradictionError",
-    "CostCut", "Cube", "Domains", "Explanation", "Feature", "Features", "Follows", "GaveUpError", "Given", "Limits",
-    "Literal", "Nogood", "NogoodStore", "Observation", "OperationCost", "Oracle", "RemedySearch", "Seen", "Solve",
-    "Stop", "cheapest", "excluded_by", "first_limits", "infeasibility", "minimal_subset", "taken_away", "to_pay",
-    "weakest_of_each", "widest_limits",
+    "CHANGED", "STEP", "SUPPLY", "TAKEN_AWAY", "Assessment", "Assignment", "C", "Candidate", "Conflict",
+    "ContradictionError", "CostCut", "Cube", "Domains", "Explanation", "Feature", "Features", "Follows", "GaveUpError",
+    "Given", "Limits", "Literal", "Nogood", "NogoodStore", "Observation", "OperationCost", "Oracle", "RemedySearch",
+    "Seen", "Solve", "Stop", "cheapest", "excluded_by", "first_limits", "infeasibility", "minimal_subset", "taken_away",
+    "to_pay", "weakest_of_each", "widest_limits",
 ]  # fmt: skip

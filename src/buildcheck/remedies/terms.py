@@ -14,19 +14,20 @@ CHANGED, SUPPLY, TAKES = "(changed)", "(supply)", "(takes)"
 Features = frozenset[Feature]
 # What something depends on: features of the candidate at each slot.
 Explanation = Mapping[str, Features]
-# What each thing counts that a candidate or an assignment takes away: more than all prices and all work together, so
-# that of two assignments the one that takes away less comes first, and of those alike in that the cheaper one.
-TAKEN_AWAY = 10**13
+# What each thing counts that a candidate or an assignment takes away, and each step by which it does: a step more than
+# all prices and all work together, a thing more than all steps. So of two assignments that comes first which takes away
+# fewer things, of those alike in that the one by fewer steps, and of those alike in both the cheaper one.
+TAKEN_AWAY, STEP = 10**14, 10**11
 
 
 def taken_away(cost: int) -> int:
-    """How many things something of this cost takes away."""
-    return cost // TAKEN_AWAY
+    """How much something of this cost takes away: more for one thing more, and for one step more."""
+    return cost // STEP
 
 
 def to_pay(cost: int) -> int:
     """What something of this cost comes to without what it takes away."""
-    return cost % TAKEN_AWAY
+    return cost % STEP
 
 
 class Candidate(ABC):
