@@ -406,15 +406,14 @@ def _apart(old: Interval | None, new: Interval | None) -> float:
 
 
 def brought(vetted: Vetted, asked: Vetted) -> frozenset[tuple[str, str, str]]:
-    """By level, name and first place: what is now undecided that blocked with the change as asked, and new cautions.
+    """By level, name and first place: what is undecided with a set, and was not with the change alone; new cautions.
 
     Not those cautions that another part would be no better for.
     """
-    open_now = {finding.name for finding in asked.blocking}
     had = {(finding.level.value, *finding.key) for finding in asked.findings}
     return frozenset(
         (finding.level.value, *finding.key) for finding in vetted.findings
-        if (finding.level is Level.UNKNOWN and finding.name in open_now)
+        if finding.level is Level.UNKNOWN
         or (finding.level is Level.CAUTION and not finding.undecided and finding.name not in SETTLED_AT_WORK)
     ) - had  # fmt: skip
 

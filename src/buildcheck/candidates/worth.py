@@ -2,12 +2,12 @@
 
 A part takes away where the bike had more of something with the one before, or where the rider would feel another size.
 A set of parts takes away, too, where it brings a caution that the change as asked did not have, such as one about a
-size, or leaves undecided what it should clear.
+size, or leaves something undecided.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import replace
 
 from buildcheck.candidates.features import Lost
@@ -91,21 +91,21 @@ def _told(spot: Fitted, name: str) -> Word | Size | Several:
 class Brought:
     """What sets of parts bring that the change as asked, with these findings, did not have."""
 
-    def __init__(self, asked: Sequence[Finding]) -> None:
+    def __init__(self, asked: Iterable[Finding]) -> None:
         self.asked = frozenset((finding.level, finding.key) for finding in asked)
-        self.to_clear = frozenset(finding.name for finding in asked if finding.level is Level.BLOCKS)
 
     def among(self, findings: Iterable[Finding]) -> list[Finding]:
         """Of these findings those that are brought and count, each fault at its place once."""
         found: dict[object, Finding] = {}
         for finding in findings:
             key = finding.level, finding.key
-            if key not in self.asked and self._counts(finding):
+            if key not in self.asked and _counts(finding):
                 found.setdefault(key, finding)
         return list(found.values())
 
-    def _counts(self, finding: Finding) -> bool:
-        """Does it count for a set? A caution that is itself undecided does not."""
-        if finding.level is Level.UNKNOWN:
-            return finding.name in self.to_clear
-        return finding.level is Level.CAUTION and not (finding.undecided or finding.name in SETTLED_AT_WORK)
+
+def _counts(finding: Finding) -> bool:
+    """Does it count for a set? A caution that is itself undecided does not."""
+    if finding.level is Level.CAUTION:
+        return not (finding.undecided or finding.name in SETTLED_AT_WORK)
+    return finding.level is Level.UNKNOWN
