@@ -88,6 +88,32 @@ def test_what_no_set_does_without_is_told_to_be_given_up() -> None:
     assert "Nothing works that gives up less" in best.proof
 
 
+def test_a_lamp_on_a_bike_without_a_dynamo_gets_a_wheel_with_one_and_the_wire_between() -> None:
+    best = swap("city-rim", "quillbeck-wisp-60-clamp@accessory-lamp").remedies[0]
+    assert places(best)["front-wheel"] == "quillbeck-lane-front-dynamo"
+    wire = catalogue().part(places(best)["wire-front-wheel-to-accessory-lamp"] or "")
+    assert (wire.kind, best.gives_up) == ("wire", ())
+
+
+def test_a_chain_for_another_number_of_speeds_is_passed_over() -> None:
+    best = swap("city-rim", "merrowby-twill-ring-46@chainring-single").remedies[0]
+    assert places(best) == {"chain": "dunreth-chain-8-long"}
+    assert [part.id for part in best.passed_over[0].parts] == ["dunreth-chain-6"]
+    assert "5, 6 or 7 speeds" in str(best.passed_over[0].gives_up[0])
+
+
+def test_a_tubeless_wheel_keeps_the_dynamo() -> None:
+    best = swap("tourer-cable", "dunreth-tubeless-25-slim-55@front-tube").remedies[0]
+    assert places(best)["front-wheel"] == "quillbeck-fold-front-dynamo-tubeless"
+    assert best.gives_up == ()
+
+
+def test_of_stems_that_are_all_shorter_the_longest_is_offered() -> None:
+    best = swap("cargo", "wexcombe-ridge-780-35@handlebar").remedies[0]
+    assert places(best)["stem"] == "tolverne-bluff-60"
+    assert [str(text) for text in best.gives_up] == ["stem: angle 0 deg instead of 35 deg"]
+
+
 def test_a_remedy_tells_its_proof_and_what_is_cheaper_and_does_not_do() -> None:
     report = swap(*DEMO)
     assert report.search.outcome is Outcome.CHEAPEST
