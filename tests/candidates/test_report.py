@@ -236,7 +236,7 @@ def test_impossible_tells_facts_that_are_enough() -> None:
 
 def test_impossible_tells_the_one_part_that_would_do() -> None:
     of: Bike = bike("tourer-cable")
-    asked = change(of, "merrowby-beck-11-36-9@cassette")
+    asked = change(of, "merrowby-linn-11-34-12@cassette")
     bench = vetting(of)
     new = bench.swap(asked).search.new_part
     assert new is not None
