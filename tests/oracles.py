@@ -10,6 +10,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain, combinations, product
+from math import floor
 from random import Random
 from typing import Generic, NamedTuple
 
@@ -20,11 +21,26 @@ from buildcheck.candidates.domains import UNPRICED_EUR, PartDomains
 from buildcheck.candidates.features import PartCandidate
 from buildcheck.candidates.oracle import PartsOracle
 from buildcheck.candidates.vetter import Vetted
+from buildcheck.candidates.worth import SETTLED_AT_WORK
 from buildcheck.library.alike import Group
 from buildcheck.library.catalogue import Catalogue
 from buildcheck.model.bikes import Bike, Change
+from buildcheck.model.levels import Level
 from buildcheck.model.parts import Part
-from buildcheck.remedies import Assignment, C, CostCut, Cube, Domains, Literal, RemedySearch, Solve, cheapest
+from buildcheck.model.quantities import Interval
+from buildcheck.remedies import (
+    STEP,
+    TAKEN_AWAY,
+    Assignment,
+    C,
+    CostCut,
+    Cube,
+    Domains,
+    Literal,
+    RemedySearch,
+    Solve,
+    cheapest,
+)
 from buildcheck.trade.pert import pert_mean_min
 from buildcheck.vetting import PartsVetter, Vetting
 from buildcheck.work.activities import bare_and_rest
@@ -207,14 +223,18 @@ def first_cost(
 
 
 class Judged(NamedTuple):
-    """One set of parts beside the change: does anything block, and the minutes of each unit of work."""
+    """One set of parts beside the change: does anything block, the minutes of each unit of work, what it brings."""
 
     blocks: bool
     minutes: Mapping[str, float]
+    brings: frozenset[tuple[str, str, str]]
 
 
 class Offer(NamedTuple):
-    """A part that may come to a position, or None to leave it off, at a price; out of the shop's stock or bought."""
+    """A part that may come to a position, or None to leave it off, at a price; out of the shop's stock or bought.
+
+    What it takes away counts among the price.
+    """
 
     part: Part | None
     price: int
@@ -272,14 +292,30 @@ class BruteForce:
         for part in self.case.vetting.catalogue.of_kinds(row.kinds):
             there = spot is not None and spot.part.id == part.id
             if part.id not in self.terms.exclude and not there and self.does_the_same(position, part):
-                price = part.best_price_eur()
-                found.append(Offer(part, in_parts(UNPRICED_EUR if price is None else price)))
+                price, less = part.best_price_eur(), self.takes_away(position, part)
+                found.append(Offer(part, less + in_parts(UNPRICED_EUR if price is None else price)))
                 if part.id in self.terms.stock:
-                    found.append(Offer(part, in_parts(self.terms.stock[part.id].price_eur), in_stock=True))
+                    found.append(Offer(part, less + in_parts(self.terms.stock[part.id].price_eur), in_stock=True))
         if spot is not None and row.id in ("accessory", "wire", "dropper-line", "bb-spacer", "freehub-spacer"):
             worth = spot.part.best_price_eur() if row.id == "accessory" else 0.0
-            found.append(Offer(None, in_parts(worth or 0.0)))
+            missed = TAKEN_AWAY if row.id == "accessory" else 0
+            found.append(Offer(None, missed + in_parts(worth or 0.0)))
         return found
+
+    def takes_away(self, position: str, part: Part) -> int:
+        """Of how much the rider had more with the part before, how many sizes are felt to be others, and how much."""
+        before, row = self.start.before, self.standards.position(position)
+        assert row is not None
+        spot = (before.bike.get(position) if before is not None else None) or self.start.bike.get(position)
+        if spot is None:
+            return 0
+        old = {name: getattr(spot.part, name, None) for name in (*row.worth, *row.felt)}
+        new = {name: getattr(part, name, None) for name in old}
+        had = [name for name in row.worth if old[name] not in (None, False, "none")]
+        less = [name for name in had if not _as_good(old[name], new[name])]
+        off = {name: _apart(old[name], new[name]) for name in row.felt if name in type(part).model_fields}
+        felt = {name: off[name] / (row.felt[name] or 1.0) for name in off if off[name] > row.felt[name]}
+        return TAKEN_AWAY * (len(less) + len(felt)) + STEP * sum(min(100, floor(steps)) for steps in felt.values())
 
     def does_the_same(self, position: str, part: Part) -> bool:
         """A brake lever that shifts gives way to one that brakes and shifts, a front ring to a front ring."""
@@ -290,7 +326,7 @@ class BruteForce:
         before = self.start.before
         was = (before.bike.get(position) if before is not None else None) or spot
         if was is None:
-            return True
+            return all(getattr(part, name, None) == word for name, word in row.when_new.items())
         old = {name: getattr(was.part, name, None) for name in (*row.keeps, *row.does)}
         new = {name: getattr(part, name, None) for name in old}
         return not any(old[name] is not None and new[name] != old[name] for name in row.keeps) and not any(
@@ -328,23 +364,58 @@ class BruteForce:
                 unit.id: pert_mean_min(unit.operation.low_min, unit.operation.likely_min, unit.operation.high_min)
                 for unit in bare_and_rest(vetted.context, vetted.findings, asked, {})[1]
             }
-            self.judged[change] = Judged(bool(vetted.blocking), minutes)
+            self.judged[change] = Judged(bool(vetted.blocking), minutes, brought(vetted, self.case.start))
         return self.judged[change]
 
     def work(self, extra: Extra) -> int:
-        """What the bench work beyond the bare swap costs."""
-        rate = self.terms.rate_eur_per_hour / 60 * PARTS_OF_A_EURO
-        return sum(round(minutes * rate) for minutes in self.judge(extra).minutes.values())
+        """What the bench work beyond the bare swap costs; what a set brings counts among it."""
+        rate, judged = self.terms.rate_eur_per_hour / 60 * PARTS_OF_A_EURO, self.judge(extra)
+        work = sum(round(minutes * rate) for minutes in judged.minutes.values())
+        return work + TAKEN_AWAY * len(judged.brings)
 
     def does(self, extra: Extra) -> bool:
         """Does nothing block?"""
         return not self.judge(extra).blocks
 
     def needs_all(self, extra: Extra) -> bool:
-        """Would no smaller set do?"""
-        rows = list(extra.items())
+        """Would no smaller set do that takes no more away?"""
+        rows, most = list(extra.items()), self.taken_away(extra)
         smaller = chain.from_iterable(combinations(rows, size) for size in range(len(rows)))
-        return not any(self.may_be(some) and self.does(some) for some in map(dict, smaller))
+        return not any(
+            self.may_be(some) and self.does(some) and self.taken_away(some) <= most for some in map(dict, smaller)
+        )
+
+    def taken_away(self, extra: Extra) -> int:
+        """How much a set takes away."""
+        by_itself = sum(offer.price // STEP * STEP for offer in extra.values())
+        return by_itself + TAKEN_AWAY * len(self.judge(extra).brings)
+
+
+def _as_good(old: object, new: object) -> bool:
+    """Is it the same word, or a size that is for sure as large?"""
+    if isinstance(old, Interval):
+        return isinstance(new, Interval) and new.low >= old.low
+    return old == new
+
+
+def _apart(old: Interval | None, new: Interval | None) -> float:
+    """How far two sizes may be apart: a hundred where only the new one is not known."""
+    if old is None or new is None:
+        return 0.0 if old is None else 100.0
+    return max(abs(new.high - old.low), abs(new.low - old.high), abs(new.low - old.low), abs(new.high - old.high))
+
+
+def brought(vetted: Vetted, asked: Vetted) -> frozenset[tuple[str, str, str]]:
+    """By level, name and first place: what is undecided with a set, and was not with the change alone; new cautions.
+
+    Not those cautions that another part would be no better for.
+    """
+    had = {(finding.level.value, *finding.key) for finding in asked.findings}
+    return frozenset(
+        (finding.level.value, *finding.key) for finding in vetted.findings
+        if finding.level is Level.UNKNOWN
+        or (finding.level is Level.CAUTION and not finding.undecided and finding.name not in SETTLED_AT_WORK)
+    ) - had  # fmt: skip
 
 
 def in_parts(price_eur: float) -> int:

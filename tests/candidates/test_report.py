@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from buildcheck.candidates.report import FoundRemedies, find_remedies
+from buildcheck.candidates.report import MOST_FOR_OTHERS, FoundRemedies, find_remedies
 from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.levels import Level
 from buildcheck.model.report import Outcome, Remedy, Report
@@ -15,6 +15,8 @@ from buildcheck.vetting import Vetting
 from laws.bench import bike, catalogue, change, findings_of, usual_swap, vetting
 
 DEMO = ("allroad-wired", "wexcombe-veil-420-100@handlebar")
+# Wider tyres than the mudguards are made for.
+WIDER = ("tourer-cable", "dunreth-townley-47-622@front-tyre", "dunreth-townley-47-622@rear-tyre")
 
 
 def swap(name: str, *fits: str, terms: Terms | None = None) -> Report:
@@ -40,9 +42,9 @@ def test_a_remedy_leaves_alone_what_was_asked_for() -> None:
 
 
 def test_costs_add_up() -> None:
-    report = swap(*DEMO)
-    assert len(report.remedies) == 3
-    for remedy in report.remedies:
+    wider, dear = swap(*WIDER), swap(*DEMO)
+    assert len(wider.remedies) > 1
+    for remedy in (*wider.remedies, *dear.remedies):
         bought = sum(part.price or 0.0 for part in remedy.parts if part.id is not None)
         left_off = sum(part.price or 0.0 for part in remedy.parts if part.id is None)
         assert remedy.parts_cost == pytest.approx(bought)
@@ -50,14 +52,66 @@ def test_costs_add_up() -> None:
         assert remedy.total_cost == pytest.approx(bought + left_off + work, abs=0.1)  # the mean is told to 0.1 min
 
 
-def test_the_cheapest_comes_first_and_the_others_differ_in_more_than_size() -> None:
-    first, second, third = swap(*DEMO).remedies
+def test_the_cheapest_comes_first_and_the_others_differ_in_more_than_size(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("buildcheck.candidates.report.MOST_FOR_OTHERS", 100)
+    first, second, third = search(*DEMO, most=100).remedies
     costs = [remedy.total_cost or 0.0 for remedy in (first, second, third)]
     assert costs == sorted(costs)
     hoses = {"front-brake-line", "rear-brake-line", "headset-cover"}
     for one, other in ((first, second), (first, third), (second, third)):
         apart = {at for at in {**places(one), **places(other)} if places(one).get(at, "") != places(other).get(at, "")}
         assert apart - hoses, "another length or height alone is no other kind"
+
+
+def test_further_remedies_are_looked_for_only_as_long_as_few_sets_were_vetted() -> None:
+    """What the cheapest one leaves of that is for others, and it is told where that did not do."""
+    demo, wider = swap(*DEMO).search, swap(*WIDER).search
+    assert demo.vetted >= MOST_FOR_OTHERS
+    assert demo.limit == f"{demo.vetted} sets of parts were vetted"
+    assert (wider.vetted < MOST_FOR_OTHERS, wider.limit) == (True, "")
+
+
+def test_mudguards_of_another_size_are_passed_over_for_those_of_the_wheel() -> None:
+    best = swap(*WIDER).remedies[0]
+    assert places(best) == {"accessory-mudguards": "dunreth-eaves-mudguards-622-60"}
+    assert best.gives_up == ()
+    small, none = best.passed_over
+    assert [part.id for part in small.parts] == ["dunreth-eaves-mudguards-406-wide"]
+    assert "made for wheels of 406" in str(small.gives_up[0])
+    assert [str(text) for text in none.gives_up] == ["Dunreth Eaves mudguards, pair, 50 mm is left off"]
+
+
+def test_what_no_set_does_without_is_told_to_be_given_up() -> None:
+    best = swap(*DEMO).remedies[0]
+    assert [str(text) for text in best.gives_up] == ["Dunreth Pannikin bar bag is left off"]
+    assert all("light 30 lux instead of 60 lux" in str(other.gives_up[-1]) for other in best.passed_over)
+    assert "Nothing works that gives up less" in best.proof
+
+
+def test_a_lamp_on_a_bike_without_a_dynamo_gets_a_wheel_with_one_and_the_wire_between() -> None:
+    best = swap("city-rim", "quillbeck-wisp-60-clamp@accessory-lamp").remedies[0]
+    assert places(best)["front-wheel"] == "quillbeck-lane-front-dynamo"
+    wire = catalogue().part(places(best)["wire-front-wheel-to-accessory-lamp"] or "")
+    assert (wire.kind, best.gives_up) == ("wire", ())
+
+
+def test_a_chain_for_another_number_of_speeds_is_passed_over() -> None:
+    best = swap("city-rim", "merrowby-twill-ring-46@chainring-single").remedies[0]
+    assert places(best) == {"chain": "dunreth-chain-8-long"}
+    assert [part.id for part in best.passed_over[0].parts] == ["dunreth-chain-6"]
+    assert "5, 6 or 7 speeds" in str(best.passed_over[0].gives_up[0])
+
+
+def test_a_tubeless_wheel_keeps_the_dynamo() -> None:
+    best = swap("tourer-cable", "dunreth-tubeless-25-slim-55@front-tube").remedies[0]
+    assert places(best)["front-wheel"] == "quillbeck-fold-front-dynamo-tubeless"
+    assert best.gives_up == ()
+
+
+def test_of_stems_that_are_all_shorter_the_longest_is_offered() -> None:
+    best = swap("cargo", "wexcombe-ridge-780-35@handlebar").remedies[0]
+    assert places(best)["stem"] == "tolverne-bluff-60"
+    assert [str(text) for text in best.gives_up] == ["stem: angle 0 deg instead of 35 deg"]
 
 
 def test_a_remedy_tells_its_proof_and_what_is_cheaper_and_does_not_do() -> None:
@@ -182,7 +236,7 @@ def test_impossible_tells_facts_that_are_enough() -> None:
 
 def test_impossible_tells_the_one_part_that_would_do() -> None:
     of: Bike = bike("tourer-cable")
-    asked = change(of, "merrowby-beck-11-36-9@cassette")
+    asked = change(of, "merrowby-linn-11-34-12@cassette")
     bench = vetting(of)
     new = bench.swap(asked).search.new_part
     assert new is not None

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from buildcheck.fit.change import apply_change
+from buildcheck.fit.functions import ends_named, name_of_wire
 from buildcheck.fit.support import build_support, carried_by, spacers_above_stem, spacers_below_stem, steerer_stack
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Bike, Change
@@ -186,3 +187,20 @@ def test_what_is_known_of_a_part_that_took_the_place_of_another_stands_where_it_
     of = bike("allroad-wired")
     asked = change(of, "tolverne-lych-420-100@handlebar")
     assert after(of, asked).bike["handlebar"].where == look_up("tolverne-lych-420-100")[1]
+
+
+NAMES = sorted({*catalogue().standards.positions, "accessory-lamp", "accessory-2", "junction-front", "spacer-1"})
+
+
+@given(st.sampled_from(NAMES), st.sampled_from(NAMES))
+def test_the_position_of_a_wire_tells_where_it_leads(start: str, end: str) -> None:
+    name = name_of_wire(start, end)
+    row = catalogue().standards.position(name)
+    assert row is not None
+    assert row.id == "wire"
+    assert ends_named(catalogue().standards, name) == (start, end)
+
+
+@pytest.mark.parametrize("name", ["wire-lamp", "wire-1", "stem", "wire-somewhere-to-accessory-lamp"])
+def test_other_positions_tell_no_ends(name: str) -> None:
+    assert ends_named(catalogue().standards, name) is None

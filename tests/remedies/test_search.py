@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
-from itertools import chain, combinations, product
+from itertools import chain, combinations, islice, product
 from typing import NamedTuple
 
 import pytest
@@ -12,6 +12,8 @@ from hypothesis import strategies as st
 
 from buildcheck.remedies import (
     CHANGED,
+    STEP,
+    TAKEN_AWAY,
     Candidate,
     Conflict,
     ContradictionError,
@@ -28,6 +30,8 @@ from buildcheck.remedies import (
     excluded_by,
     infeasibility,
     minimal_subset,
+    taken_away,
+    to_pay,
 )
 
 SLOTS = ("a", "b", "c", "d")
@@ -109,17 +113,23 @@ class World:
             yield {slot: each for slot, each in zip(SLOTS, some, strict=True) if each.changed}
 
     def cheapest(self) -> int | None:
-        """Of the assignments that do, and of which no smaller one does."""
+        """Of the assignments that do, and of which no smaller one does that takes no more away."""
         costs = [self.cost(picked) for picked in self.every() if self.does(picked) and not self.does_with_less(picked)]
         return min(costs, default=None)
 
     def does_with_less(self, picked: Picked) -> bool:
         smaller = chain.from_iterable(combinations(picked, size) for size in range(len(picked)))
-        return any(self.does({slot: picked[slot] for slot in some}) for some in smaller)
+        sets = ({slot: picked[slot] for slot in some} for some in smaller)
+        most = taken_away(self.cost(picked))
+        return any(self.does(each) and taken_away(self.cost(each)) <= most for each in sets)
 
 
 COLOURS = ("red", "blue", "green")
-TOYS = st.builds(Toy, st.sampled_from("xyz"), st.integers(0, 9), st.sampled_from(COLOURS))
+# Some take something away, by themselves or together with others.
+COSTS = st.integers(0, 9) | st.builds(
+    lambda euros, steps: TAKEN_AWAY + STEP * steps + euros, st.integers(0, 9), st.integers(0, 2)
+)
+TOYS = st.builds(Toy, st.sampled_from("xyz"), COSTS, st.sampled_from(COLOURS))
 
 
 @st.composite
@@ -130,7 +140,7 @@ def worlds(draw: st.DrawFn) -> World:
         named = [Toy(f"{each.id}{number}", each.cost, each.colour) for number, each in enumerate(others)]
         domains[slot] = [Toy("", 0, draw(st.sampled_from(COLOURS)), changed=False), *named]
     clash = st.dictionaries(st.sampled_from(SLOTS), st.sampled_from(COLOURS), min_size=1, max_size=3)
-    work = st.dictionaries(st.tuples(st.sampled_from(SLOTS), st.sampled_from(COLOURS)), st.integers(0, 9), max_size=6)
+    work = st.dictionaries(st.tuples(st.sampled_from(SLOTS), st.sampled_from(COLOURS)), COSTS, max_size=6)
     return World(domains, draw(st.lists(clash, max_size=12)), draw(work))
 
 
@@ -142,6 +152,40 @@ def test_the_first_remedy_is_the_cheapest(world: World) -> None:
     if found is not None:
         assert world.does(found.picked)
         assert search.bound == found.cost
+
+
+@given(worlds())
+def test_none_takes_away_more_than_another_set_that_does(world: World) -> None:
+    least = world.cheapest()
+    found = list(islice(RemedySearch(world, 1000), 4))
+    assert {taken_away(each.cost) for each in found} == ({taken_away(least)} if least is not None else set())
+    assert [each.cost for each in found] == sorted(each.cost for each in found)
+
+
+@given(worlds())
+def test_what_one_search_learned_serves_another_that_minds_less(world: World) -> None:
+    """The cheapest set of those below a price, whatever it takes away."""
+    minding = RemedySearch(world, 1000)
+    best = next(iter(minding), None)
+    if best is None:
+        return
+    careless = World(
+        {slot: [at_its_price(each) for each in toys] for slot, toys in world.domains.items()},
+        world.clashes,
+        {where: to_pay(cost) for where, cost in world.work.items()},
+    )
+    also = RemedySearch(careless, 1000)
+    also.store.learn_from(minding.store)
+    also.below = to_pay(best.cost)
+    costs = [careless.cost(picked) for picked in careless.every() if careless.does(picked)
+             and not careless.does_with_less(picked)]  # fmt: skip
+    cheaper = min((cost for cost in costs if cost < also.below), default=None)
+    found = next(iter(also), None)
+    assert (None if found is None else found.cost) == cheaper
+
+
+def at_its_price(toy: Toy) -> Toy:
+    return Toy(toy.id, to_pay(toy.cost), toy.colour, toy.changed)
 
 
 @given(worlds())

@@ -9,6 +9,7 @@ from buildcheck.candidates.costs import PARTS_OF_A_EURO
 from buildcheck.candidates.features import KIND, WIRED, PartCandidate
 from buildcheck.candidates.joints import Joints
 from buildcheck.candidates.vetter import Vetter
+from buildcheck.candidates.worth import Worth
 from buildcheck.fit.context import Context
 from buildcheck.fit.joints import Neighbour
 from buildcheck.library.alike import Group
@@ -31,6 +32,7 @@ class PartDomains:
     def __init__(self, vetter: Vetter, change: Change, start: Context, pinned: frozenset[str]) -> None:
         self.vetter, self.change, self.start, self.pinned = vetter, change, start, pinned
         self.joints = Joints(start.view)
+        self.worth = Worth(start)
         self.taken = Counter(part_id for part_id, _ in change.fit)  # they come out of the stock first
 
     def fixed(self, position: str) -> bool:
@@ -83,7 +85,8 @@ class PartDomains:
         others = self._others(position)
         candidates += (each for each in others if self.joints.clash(position, each, fixed) is None)
         if spot is not None and self.start.view.row(position).left_off != "never":
-            candidates.append(PartCandidate(None, self._worth(position)))
+            lost = self.worth.lost_with(position, None)
+            candidates.append(PartCandidate(None, self._missed(position), takes=lost))
         return candidates
 
     def _firm_to_fixed(self, position: str) -> list[Neighbour]:
@@ -109,15 +112,16 @@ class PartDomains:
     def _offers(self, position: str, group: Group) -> Iterator[PartCandidate]:
         spot, terms = self.start.bike.get(position), self.vetter.terms
         wanted = [name for name in group.ids if name not in terms.exclude and (spot is None or name != spot.part.id)]
-        best = None
+        best, lost = None, self.worth.lost_with(position, self.vetter.part(group.ids[0]))
         if wanted:
             part = self.vetter.part(wanted[0])
             best = cost_of(part.best_price_eur())
-            yield PartCandidate(part, best)
+            yield PartCandidate(part, best, takes=lost)
         stock = [(terms.stock[name].price_eur, name) for name in wanted if name in terms.stock]
         for price, name in sorted(stock):
             if terms.stock[name].quantity and (best is None or cost_of(price) < best):
-                yield PartCandidate(self.vetter.part(name), cost_of(price), supply=self._left_in_stock(name))
+                part, pieces = self.vetter.part(name), self._left_in_stock(name)
+                yield PartCandidate(part, cost_of(price), supply=pieces, takes=lost)
 
     def _left_in_stock(self, name: str) -> int:
         return max(0, self.vetter.terms.stock[name].quantity - self.taken[name])
@@ -130,12 +134,12 @@ class PartDomains:
         before = self.start.before.bike.get(position) if self.start.before is not None else None
         was = before or spot
         if was is None:
-            return True
+            return all(getattr(part, name, None) == word for name, word in row.when_new.items())
         kept = all(getattr(was.part, name, None) in (None, getattr(part, name, None)) for name in row.keeps)
         done = (name for name in row.does if getattr(was.part, name, None) not in (None, _NOTHING))
         return kept and all(getattr(part, name, None) != _NOTHING for name in done)
 
-    def _worth(self, position: str) -> int:
+    def _missed(self, position: str) -> int:
         """What is missed costs the rider what it would cost to buy (our choice); other things only serve."""
         if self.start.view.row(position).left_off != "missed":
             return 0

@@ -128,7 +128,7 @@ def _with_part(memo: Memo, spot: Fitted, part: Part) -> Fitted:
 
 
 @cache
-def _nothing_known(record: type[Part]) -> Mapping[str, None]:
+def nothing_known(record: type[Part]) -> Mapping[str, None]:
     """All that can be unknown of a record."""
     fields = fields_of(record).items()
     facts = [name for name, field in fields if is_fact(field.metadata) and not field.is_required()]
@@ -140,4 +140,4 @@ def only(part: Part, names: Features) -> Part:
     fields = type(part).model_fields
     told = (name_to_tell(part, name) for name in names if isinstance(name, str))
     known = {name: getattr(part, name) for name in told if name in fields}
-    return part.model_copy(update={**_nothing_known(type(part)), **known})
+    return part.model_copy(update={**nothing_known(type(part)), **known})

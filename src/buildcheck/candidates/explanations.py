@@ -10,7 +10,7 @@ from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from buildcheck.candidates.entailment import Again, Entailment, FindingReason, TrialBikes, only
+from buildcheck.candidates.entailment import Again, Entailment, FindingReason, TrialBikes, nothing_known, only
 from buildcheck.candidates.evidence import positions_named, stays_with_fewer_ways
 from buildcheck.candidates.features import PART, WAYS, PartCandidate, Within
 from buildcheck.candidates.lengths import OfLengths, other_lengths, with_every_way
@@ -354,11 +354,13 @@ def _could_lead_anywhere(context: Context, position: str, names: Features) -> bo
 
 
 def _always_known(context: Context, position: str, names: Features) -> Features:
-    """Those of the attributes that cannot be made unknown: lists, and what is read off them."""
+    """Those of the attributes that cannot be made unknown: lists, what is read off them, and where none means none."""
     if PART in names:
         return frozenset(_LISTS)
     blank = _all_unknown(context, [position])[position]
-    return frozenset(name for name in names if isinstance(name, str) and getattr(blank, name, None) is not None)
+    stays = type(blank).model_fields.keys() - nothing_known(type(blank)).keys()
+    words = (name for name in names if isinstance(name, str))
+    return frozenset(name for name in words if name in stays or getattr(blank, name, None) is not None)
 
 
 def _all_unknown(context: Context, positions: Collection[str]) -> dict[str, Part]:

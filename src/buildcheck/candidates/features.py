@@ -15,7 +15,8 @@ from buildcheck.library.alike import signature
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.parts import Part, Record
 from buildcheck.model.quantities import Interval
-from buildcheck.remedies import Candidate, Feature
+from buildcheck.model.sentences import Said
+from buildcheck.remedies import STEP, TAKEN_AWAY, Candidate, Feature
 
 # Features beside attributes of parts: of which kind is the part; which one is it, up to what no rule sees; has it
 # sockets; are its ways for lines known?
@@ -43,17 +44,39 @@ class Laid(NamedTuple):
     limits: tuple[tuple[float, float], ...]
 
 
-class PartCandidate(Candidate):
-    """A part at a position, or with `part` None nothing; its `cost` is in ten-thousandths of a euro.
+class Lost(NamedTuple):
+    """Something that is lost with a part, in words, and by how many steps that can be felt."""
 
-    `view` is given for the part as it is; `supply` counts the pieces where it comes from the shop's stock.
+    text: Said
+    steps: int = 0
+
+
+class PartCandidate(Candidate):
+    """A part at a position, or with `part` None nothing; its `price` is in ten-thousandths of a euro.
+
+    `view` is given for the part as it is; `supply` counts the pieces where it comes from the shop's stock. `takes` is
+    what it takes away, which counts among its cost.
     """
 
-    __slots__ = ("part", "view")
+    __slots__ = ("part", "price", "takes", "view")
 
-    def __init__(self, part: Part | None, cost: int, view: View | None = None, supply: int | None = None) -> None:
+    def __init__(
+        self,
+        part: Part | None,
+        price: int,
+        view: View | None = None,
+        supply: int | None = None,
+        takes: tuple[Lost, ...] = (),
+    ) -> None:
+        cost = price + sum(TAKEN_AWAY + STEP * each.steps for each in takes)
         super().__init__("" if part is None else part.id, cost, changed=view is None, supply=supply)
-        self.part, self.view = part, view
+        self.part, self.price, self.view, self.takes = part, price, view, takes
+
+    def at_its_price(self) -> PartCandidate:
+        """The same whatever it takes away."""
+        if not self.takes:
+            return self
+        return PartCandidate(self.part, self.price, self.view, self.supply)
 
     def spot(self, position: str) -> Fitted | None:
         """The part as it is at its position; None where another is to be fitted, or nothing is there."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import replace
 from itertools import islice
 from math import fsum, prod
@@ -13,23 +14,28 @@ from buildcheck.candidates.domains import PartDomains
 from buildcheck.candidates.evidence import rests_on_wiring
 from buildcheck.candidates.features import PartCandidate
 from buildcheck.candidates.impossible import why_impossible
-from buildcheck.candidates.oracle import PartsOracle
+from buildcheck.candidates.oracle import PartsOracle, Regardless
 from buildcheck.candidates.vetter import Vetted, Vetter
 from buildcheck.model.bikes import Change
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.quantities import count
-from buildcheck.model.report import Outcome, Rejected, Remedy, RemedyPart, Search
+from buildcheck.model.report import Outcome, PassedOver, Rejected, Remedy, RemedyPart, Search
 from buildcheck.model.sentences import say
-from buildcheck.remedies import Assessment, GaveUpError, RemedySearch
+from buildcheck.remedies import TAKEN_AWAY, Assessment, GaveUpError, RemedySearch, taken_away, to_pay
 from buildcheck.work.activities import total_minutes
 
 MOST_REMEDIES = 3
 MOST_REJECTED = 3
-# A new wire has no ends of its own yet, so that a set with one more tells nothing.
-NOT_CONSIDERED = "further wires and junctions, beside those in the positions of this bike"
+MOST_PASSED_OVER = 3
+# So many vettings may it take to tell which cheaper sets take away more (our choice).
+_MOST_BESIDES = 8
+# A wire is only added where the finding that lacks it says between what; a junction never is.
+NOT_CONSIDERED = "further junctions, and wires but those that would join what hangs apart"
 # Some ten seconds of a workshop's computer; the usual swap takes less than fifty.
 MOST_VETTINGS = 400
+# What the cheapest remedy leaves of so many vettings is for others (our choice: nobody waits long for those).
+MOST_FOR_OTHERS = 12
 
 
 PartAssessment = Assessment[PartCandidate]
@@ -50,7 +56,9 @@ def find_remedies(
     if not start.blocking:
         return FoundRemedies()
     oracle = PartsOracle(vetter, change, PartDomains(vetter, change, start.context, pinned))
-    return _Telling(oracle, start, RemedySearch(oracle, most, stop=vetter.stop)).found()
+    search = RemedySearch(oracle, most, stop=vetter.stop)
+    search.most_for_others = MOST_FOR_OTHERS
+    return _Telling(oracle, start, search).found()
 
 
 class _Telling:
@@ -72,17 +80,22 @@ class _Telling:
 
     def _told(self, remedies: list[PartAssessment], limit: str) -> FoundRemedies:
         best = remedies or self._best_so_far()
-        told = tuple(self._remedy(assessed, best[:index], bool(remedies)) for index, assessed in enumerate(best))
-        gap = (best[0].cost - self.search.bound) / PARTS_OF_A_EURO if best and not remedies else None
+        told = [self._remedy(assessed, best[:index], bool(remedies)) for index, assessed in enumerate(best)]
+        if remedies:
+            told[0] = replace(told[0], passed_over=self._passed_over(remedies[0]))
+        least = remedies[0].cost if remedies else self.search.bound
+        alike = best and not remedies and taken_away(best[0].cost) == taken_away(least)
+        gap = _euros(best[0].cost - least) if alike else None
         return FoundRemedies(
-            told,
+            tuple(told),
             Search(
                 outcome=Outcome.CHEAPEST if remedies else Outcome.GAVE_UP,
                 sets=self._sets(),
                 vetted=len(self.search.assessed),
-                lower_bound=_euros(remedies[0].cost if remedies else self.search.bound),
+                lower_bound=_euros(least),
+                gives_up=least // TAKEN_AWAY,
                 limit=limit,
-                gap=None if gap is None else round(gap, 2),
+                gap=gap,
                 unconsidered=self._unconsidered(),
             ),
             self.oracle.change_with(best[0].picked) if best else None,
@@ -92,6 +105,38 @@ class _Telling:
         """Of the sets that do, the cheapest; that nothing cheaper does is not proven."""
         clear = (assessed for assessed in self.search.assessed.values() if not assessed.conflicts)
         return sorted(clear, key=lambda assessed: assessed.cost)[:1]
+
+    def _passed_over(self, best: PartAssessment) -> tuple[PassedOver, ...]:
+        """The cheapest sets that are cheaper than the best one, do as well, and take away more."""
+        may_be = any(each.takes for domain in self.search.store.domains.values() for each in domain)
+        if not may_be and not any(taken_away(cost) for cost, _ in self.search.store.costs.values()):
+            return ()
+        also = RemedySearch(Regardless(self.oracle), _MOST_BESIDES, stop=self.oracle.vetter.stop)
+        also.store.learn_from(self.search.store)
+        also.below = to_pay(best.cost)
+        found: list[PartAssessment] = []
+        with suppress(GaveUpError):
+            found.extend(islice(also, MOST_PASSED_OVER))
+        found += [
+            each for each in self.search.assessed.values()
+            if not each.conflicts and to_pay(each.cost) < also.below and taken_away(each.cost) > taken_away(best.cost)
+        ]  # fmt: skip
+        told = dict.fromkeys(map(self._passed, sorted(found, key=lambda each: to_pay(each.cost))))
+        return tuple(told)[:MOST_PASSED_OVER]
+
+    def _passed(self, assessed: PartAssessment) -> PassedOver:
+        picked = self._as_searched(assessed)
+        return PassedOver(self._parts(assessed), _euros(assessed.cost), self.oracle.taken_away(picked))
+
+    def _as_searched(self, assessed: PartAssessment) -> dict[str, PartCandidate]:
+        """The candidates of the search that minds what they take away."""
+        return {
+            at: next(
+                each for each in self.search.store.domains[at]
+                if (each.id, each.supply) == (picked.id, picked.supply) and each.changed
+            )
+            for at, picked in assessed.picked.items()
+        }  # fmt: skip
 
     def _blocking(self, assessed: PartAssessment) -> tuple[Finding, ...]:
         return self.oracle.vetted(assessed.picked).blocking
@@ -110,8 +155,7 @@ class _Telling:
         cost = None if None in bought else round(fsum(price or 0.0 for price in bought), 2)
         activities = self.oracle.vetter.extra_work(vetted)
         old = {finding.key for finding in self.start.findings}
-        others = (other for other in self.search.assessed.values() if other.conflicts and other.picked)
-        cheaper = [other for other in others if other.cost < assessed.cost]
+        cheaper = [other for other in self._cheaper_than(assessed) if other.picked]
         nearest = sorted(cheaper, key=lambda other: (len({f.key for f in self._blocking(other)}), other.cost))
         undecided = any(f.level is Level.UNKNOWN for f in vetted.findings)
         return Remedy(
@@ -126,23 +170,37 @@ class _Telling:
             + (" It stays undecided: measure first." if undecided else ""),
             rejected=tuple(self._rejected(other) for other in nearest[:MOST_REJECTED]),
             rejected_count=len(cheaper),
+            gives_up=self.oracle.taken_away(assessed.picked),
         )
 
     def _proof(self, assessed: PartAssessment, before: Sequence[PartAssessment], proven: bool) -> str:
         """Why nothing cheaper does; of the remedies told `before` and their like in other sizes nothing is said."""
         if not proven:
-            least = f"any remedy costs at least EUR {_euros(self.search.bound):.2f}"
-            return f"Vetted again, nothing blocks. That nothing cheaper does is not proven: {least}."
-        cheaper = sum(bool(other.conflicts) and other.cost < assessed.cost for other in self.search.assessed.values())
+            so = "as little" if taken_away(self.search.bound) else "nothing"
+            least = f"any remedy that gives up {so} costs at least EUR {_euros(self.search.bound):.2f}"
+            return f"Vetted again, nothing blocks. That nothing better does is not proven: {least}."
+        cheaper = len(self._cheaper_than(assessed))
         sets = f"{cheaper} cheaper {'set was vetted that does' if cheaper == 1 else 'sets were vetted that do'} not do"
         nothing = "Of other kinds nothing" if before else "Nothing"
+        price = f"cheaper than EUR {_euros(assessed.cost):.2f}"
+        claim = (
+            f"{nothing} works that gives up less, and of what gives up as little nothing {price}"
+            if taken_away(assessed.cost)
+            else f"{nothing} {price} works without giving something up"
+        )
         unconsidered = self._unconsidered()
         return (
-            f"Vetted again, nothing blocks; without any of these parts something does. {nothing} cheaper than "
-            f"EUR {_euros(assessed.cost):.2f} works: {sets}, and what blocks there rules out every other cheaper one "
-            f"of the {count(self._sets())} sets that there are."
+            f"Vetted again, nothing blocks; without any of these parts something does. {claim}: {sets}, and what "
+            f"blocks there, or is given up, rules out every other one of the {count(self._sets())} sets that there are."
             + (f" Not considered: {unconsidered}." if unconsidered else "")
         )
+
+    def _cheaper_than(self, assessed: PartAssessment) -> list[PartAssessment]:
+        """The sets that were vetted, do not do and would have been better."""
+        return [
+            other for other in self.search.assessed.values()
+            if other.conflicts and other.cost < assessed.cost and to_pay(other.cost) < to_pay(assessed.cost)
+        ]  # fmt: skip
 
     def _rejected(self, assessed: PartAssessment) -> Rejected:
         blocking = self._blocking(assessed)
@@ -158,7 +216,7 @@ class _Telling:
 
 
 def _part(position: str, candidate: PartCandidate, start: Vetted) -> RemedyPart:
-    price = candidate.cost / PARTS_OF_A_EURO
+    price = candidate.price / PARTS_OF_A_EURO
     if candidate.part is None:
         return RemedyPart(None, say("leave off {part}", part=start.context.bike[position].part.name), position, price)
     known = candidate.supply is not None or candidate.part.best_price_eur() is not None
@@ -166,4 +224,4 @@ def _part(position: str, candidate: PartCandidate, start: Vetted) -> RemedyPart:
 
 
 def _euros(cost: int) -> float:
-    return round(cost / PARTS_OF_A_EURO, 2)
+    return round(to_pay(cost) / PARTS_OF_A_EURO, 2)

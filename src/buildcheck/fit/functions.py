@@ -17,6 +17,7 @@ from buildcheck.model.standards import Standards
 BY_LINE, BY_SIGNAL, BY_REMOTE = "by_line", "by_signal", "by_remote"
 BRAKE, SHIFT = "brake", "shift"
 _NOTHING = "none"
+_WIRE, _TO = "wire-", "-to-"
 NO, YES = Test(Answer.NO, ()), Test(Answer.YES, ())
 
 
@@ -175,17 +176,32 @@ def pulls(view: View, row: FunctionRow, lever: str) -> Test:
 def ends_of_new(standards: Standards, line: str, fitted: Mapping[str, Fitted]) -> tuple[str | None, str | None]:
     """Where a line leads from and to that is fitted where none was, by what is on the bike; nothing if no row says.
 
+    A wire leads where the name of its position says, such as `wire-front-wheel-to-accessory-lamp`.
     The likeliest control that is not known to do nothing and has no such line yet, to the first thing that a line may
     work. Where no such lever is there, the line leads from the likeliest place for one.
     """
     row = next((row for row in standards.chains if row.line == line), None)
     if row is None:
-        return None, None
+        return ends_named(standards, line) or (None, None)
     busy = _busy(standards, row, fitted)
     free = [each for each in row.controls if each.at not in busy] or row.controls
     control = next((each for each in free if _may_control(fitted.get(each.at), each)), free[0])
     worked = next((each for each in row.works if _may_be_pulled(standards, fitted.get(each.at), each)), row.works[0])
     return control.at, worked.at
+
+
+def name_of_wire(start: str, end: str) -> str:
+    """The position of a wire between two others, by which it is known where it leads."""
+    return f"{_WIRE}{start}{_TO}{end}"
+
+
+def ends_named(standards: Standards, position: str) -> tuple[str, str] | None:
+    """The ends that the name of a wire's position tells."""
+    if not position.startswith(_WIRE):
+        return None
+    words = position.removeprefix(_WIRE).split(_TO)
+    pairs = ((_TO.join(words[:number]), _TO.join(words[number:])) for number in range(1, len(words)))
+    return next((pair for pair in pairs if all(standards.position(name) is not None for name in pair)), None)
 
 
 def _busy(standards: Standards, row: FunctionRow, fitted: Mapping[str, Fitted]) -> set[str | None]:

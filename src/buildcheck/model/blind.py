@@ -59,6 +59,7 @@ DECIDES_NOTHING: tuple[Blind, ...] = (
             "straddle tubeless-kit tyre wire"
         ),
     ),
+    Blind("light_lux", "a weak lamp fits as a bright one does: no remedy offers it for one", _of("accessory")),
     Blind("grip_mm", "tape goes round a bar of any size", _of("bar-tape")),
     Blind("length_mm", "tape is cut to the bar", _of("bar-tape")),
     Blind("thickness_mm", "how it feels in the hand", _of("bar-tape grips"), read=False),

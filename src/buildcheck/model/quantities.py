@@ -204,6 +204,7 @@ Speeds = Annotated[Interval | None, Unit("speeds", 1.0)]
 Links = Annotated[Interval | None, Unit("links")]
 NewtonMetre = Annotated[Interval | None, Unit("N·m")]
 Bar = Annotated[Interval | None, Unit("bar")]
+Lux = Annotated[Interval | None, Unit("lux")]
 Ratio = Annotated[Interval | None, Unit("to 1")]
 WordFact = str | None
 WordsFact = tuple[str, ...] | None

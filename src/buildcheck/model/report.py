@@ -98,11 +98,22 @@ class Rejected:
 
 
 @dataclass(frozen=True, slots=True)
+class PassedOver:
+    """A set of parts that is cheaper than a remedy and clears as much, but takes away more."""
+
+    parts: tuple[RemedyPart, ...]
+    total_cost: float
+    gives_up: tuple[Said, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Remedy:
     """Parts with which nothing blocks any more, the bench time that the whole change then adds, and what both cost.
 
     `operations` are those that the job has beyond the bare swap. `rejected` are the cheapest of the
-    `rejected_count` cheaper sets that were vetted and do not do.
+    `rejected_count` cheaper sets that were vetted and do not do. `gives_up` tells what it takes away: a function, a
+    size that the rider feels, a caution that it brings, or that something stays undecided. `passed_over` are cheaper
+    sets that take away more.
     """
 
     parts: tuple[RemedyPart, ...]
@@ -115,6 +126,8 @@ class Remedy:
     proof: str
     rejected: tuple[Rejected, ...] = ()
     rejected_count: int = 0
+    gives_up: tuple[Said, ...] = ()
+    passed_over: tuple[PassedOver, ...] = ()
 
 
 class Outcome(StrEnum):
@@ -151,7 +164,8 @@ class Search:
     """What the search for remedies did.
 
     `sets` counts the sets of parts that there are to choose from, `vetted` those that were vetted whole;
-    `lower_bound` is what any remedy costs at least, with its bench time. When the search stopped before it had looked
+    `lower_bound` is what any remedy costs at least that takes away no more than `gives_up` things, with its bench
+    time; none takes away less. When the search stopped before it had looked
     for all that it tells, `limit` says why; when it gave up, `gap` is how far the best remedy may be above the
     cheapest.
     When there is none, `causes` are facts that are enough to exclude it, and `new_part` is what would help.
@@ -162,6 +176,7 @@ class Search:
     sets: float = 1
     vetted: int = 0
     lower_bound: float | None = None
+    gives_up: int = 0
     limit: str = ""
     gap: float | None = None
     causes: tuple[Cause, ...] = ()

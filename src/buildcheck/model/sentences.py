@@ -18,7 +18,7 @@ from buildcheck.model.quantities import Interval
 
 # Which fact a value shows: the position of the part and its attribute.
 FactName = tuple[str, str]
-_UNIT_ENDINGS = ("_mm2", "_mm", "_deg", "_teeth", "_bar", "_nm", "_mah", "_kg")
+_UNIT_ENDINGS = ("_mm2", "_mm", "_deg", "_teeth", "_bar", "_nm", "_mah", "_kg", "_lux")
 
 
 class _Told:

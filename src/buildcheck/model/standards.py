@@ -210,6 +210,16 @@ class PositionRow(Record):
         default=(),
         description="attributes that must not become none: what the part does, another in its place does, too",
     )
+    when_new: dict[str, str] = Field(
+        default_factory=dict, description="what a part must be that a remedy puts there where nothing was"
+    )
+    worth: tuple[str, ...] = Field(
+        default=(),
+        description="attributes of which another part in its place should have no less: as large a size, the same word",
+    )
+    felt: dict[str, Annotated[float, Field(ge=0)]] = Field(
+        default_factory=dict, description="sizes that the rider feels, and by how much they may be others unnoticed"
+    )
     fills: dict[str, tuple[str, ...]] = Field(default_factory=dict)
     ways: tuple[tuple[str, str], ...] = ()
     way_rank: Annotated[int, Field(ge=1)] = Field(

@@ -8,7 +8,8 @@
 5. What is left becomes a nogood, or a *cost cut*, for every assignment that shows the same features.
 6. Again from 2. The nogoods never forbid an assignment that does, so the cost of the master problem is a lower bound,
    and an assignment without a conflict that the master problem picks at its true cost is the cheapest.
-7. Is there no assignment left, a minimal unsatisfiable subset of the nogoods is the reason: it is *infeasible*.
+7. What an assignment takes away costs more than all prices together: so those that take away less come first.
+8. Is there no assignment left, a minimal unsatisfiable subset of the nogoods is the reason: it is *infeasible*.
 
 Literature: implicit hitting sets (Moreno-Centeno, Karp: The implicit hitting set approach to solve combinatorial
 optimization problems, Operations Research 61, 2013); logic-based Benders decomposition (Hooker, Ottosson, Mathematical
@@ -23,7 +24,9 @@ from buildcheck.remedies.oracle import Assessment, Conflict, OperationCost, Orac
 from buildcheck.remedies.search import ContradictionError, GaveUpError, RemedySearch, Solve, Stop
 from buildcheck.remedies.terms import (
     CHANGED,
+    STEP,
     SUPPLY,
+    TAKEN_AWAY,
     C,
     Candidate,
     Cube,
@@ -32,11 +35,14 @@ from buildcheck.remedies.terms import (
     Feature,
     Features,
     Literal,
+    taken_away,
+    to_pay,
 )
 
 __all__ = [
-    "CHANGED", "SUPPLY", "Assessment", "Assignment", "C", "Candidate", "Conflict", "ContradictionError", "CostCut",
-    "Cube", "Domains", "Explanation", "Feature", "Features", "Follows", "GaveUpError", "Given", "Limits", "Literal",
-    "Nogood", "NogoodStore", "Observation", "OperationCost", "Oracle", "RemedySearch", "Seen", "Solve", "Stop",
-    "cheapest", "excluded_by", "first_limits", "infeasibility", "minimal_subset", "weakest_of_each", "widest_limits",
+    "CHANGED", "STEP", "SUPPLY", "TAKEN_AWAY", "Assessment", "Assignment", "C", "Candidate", "Conflict",
+    "ContradictionError", "CostCut", "Cube", "Domains", "Explanation", "Feature", "Features", "Follows", "GaveUpError",
+    "Given", "Limits", "Literal", "Nogood", "NogoodStore", "Observation", "OperationCost", "Oracle", "RemedySearch",
+    "Seen", "Solve", "Stop", "cheapest", "excluded_by", "first_limits", "infeasibility", "minimal_subset", "taken_away",
+    "to_pay", "weakest_of_each", "widest_limits",
 ]  # fmt: skip

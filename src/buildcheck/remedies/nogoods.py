@@ -11,7 +11,7 @@ from typing import Generic, NamedTuple
 
 from buildcheck.remedies.master import CostCut
 from buildcheck.remedies.oracle import Conflict, OperationCost, Oracle
-from buildcheck.remedies.terms import CHANGED, C, Cube, Explanation, Features, Literal
+from buildcheck.remedies.terms import CHANGED, TAKES, C, Cube, Explanation, Features, Literal, taken_away
 
 _NOTHING: Features = frozenset()
 
@@ -87,6 +87,13 @@ class NogoodStore(Generic[C]):
             self._seen = self._given = None
             self._cuts.clear()
 
+    def learn_from(self, other: NogoodStore[C]) -> None:
+        """What another store learned of the same assignments, but for what counts as taken away."""
+        self.open(other.domains)
+        self._known |= other._known
+        self.conflicts = [*other.conflicts]
+        self.costs = {name: (cost, [*seen]) for name, (cost, seen) in other.costs.items() if not taken_away(cost)}
+
     def settled(self, slot: str) -> bool:
         """Can nothing else ever come to a slot?"""
         return slot in self._bare or self.oracle.fixed(slot)
@@ -124,7 +131,7 @@ class NogoodStore(Generic[C]):
 
     def exclude_more_than(self, smaller: Mapping[str, C], larger: Mapping[str, C]) -> None:
         """Whoever has the candidates of the smaller set needs none of the others."""
-        same = {self._literal(at, each, self._features(at) | {CHANGED}) for at, each in smaller.items()}
+        same = {self._literal(at, each, self._features(at) | {CHANGED, TAKES}) for at, each in smaller.items()}
         for slot in larger.keys() - smaller.keys():
             self.exclude(frozenset({*same, Literal(slot, (CHANGED,), (True,))}))
 

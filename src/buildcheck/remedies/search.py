@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from itertools import combinations
+from math import inf
 from typing import Generic
 
 from buildcheck.remedies.master import Assignment, CostCut, Master
 from buildcheck.remedies.nogoods import NogoodStore
 from buildcheck.remedies.oracle import Assessment, OperationCost, Oracle
-from buildcheck.remedies.terms import CHANGED, SUPPLY, C, Cube, Domains, Explanation, Feature, Literal
+from buildcheck.remedies.terms import CHANGED, SUPPLY, C, Cube, Domains, Explanation, Feature, Literal, taken_away
 
 Solve = Callable[[Domains[C], Iterable[CostCut]], Assignment[C] | None]
 # The changed slots, by what they hold, and whether it comes out of a limited supply.
@@ -35,7 +36,13 @@ class ContradictionError(Exception):
 
 
 class RemedySearch(Generic[C]):
-    """A search with one oracle; `solve` solves the master problem. `stop` is asked before each costly step."""
+    """A search with one oracle; `solve` solves the master problem. `stop` is asked before each costly step.
+
+    What costs `below` or more is not looked for; further remedies only until `most_for_others` were assessed.
+    """
+
+    below: float = inf
+    most_for_others: int | None = None
 
     def __init__(
         self, oracle: Oracle[C], most_assessed: int, solve: Solve[C] | None = None, stop: Stop | None = None
@@ -47,8 +54,14 @@ class RemedySearch(Generic[C]):
         self.bound = 0
 
     def __iter__(self) -> Iterator[Assessment[C]]:
-        """The remedies, the cheapest first, each of another kind. Raises GaveUpError and ContradictionError."""
+        """The remedies, the cheapest first, each of another kind. Raises GaveUpError and ContradictionError.
+
+        Those that take away more than the first one are none.
+        """
+        most = inf
         while (choice := self._choose(self.store.domains)) is not None:
+            if choice.cost >= self.below or taken_away(choice.cost) > most:
+                return
             self.bound = choice.cost
             picked = _changed(choice.candidates)
             if self._exceeds_supply(picked):
@@ -64,6 +77,9 @@ class RemedySearch(Generic[C]):
                 self.store.exclude_more_than(smaller.picked, assessment.picked)
                 continue
             yield assessment
+            most = taken_away(assessment.cost)
+            if self.most_for_others is not None:
+                self.most = min(self.most, max(self.most_for_others, len(self.assessed)))
             self.store.exclude_kind_of(assessment.picked)
 
     @property
@@ -98,6 +114,8 @@ class RemedySearch(Generic[C]):
     def _learn_cost(self, cost: OperationCost, picked: Mapping[str, C]) -> None:
         if self.store.is_charged(cost.name, picked):
             return
+        if taken_away(cost.cost) and cost.needs is not None:
+            self.store.open(cost.needs)  # another part there may spare it
         if cost.cause is not None:
             cost = cost._replace(needs=self.oracle.minimise(cost.cause, self.store.domains))
         self.store.learn_cost(cost, picked)
@@ -129,18 +147,19 @@ class RemedySearch(Generic[C]):
         return False
 
     def _smaller(self, assessment: Assessment[C]) -> Assessment[C] | None:
-        """A remedy that does with some of these changes only, if there is one."""
+        """A remedy that does with some of these changes only and takes no more away, if there is one."""
         whole = frozenset(Literal(slot, (CHANGED,), (True,)) for slot in assessment.picked)
+        most = taken_away(assessment.cost)
         while assessment.picked:
             domains = {
                 slot: [domain[0], *([assessment.picked[slot]] if slot in assessment.picked else ())]
                 for slot, domain in self.store.domains.items()
             }
             choice = self._choose(domains, (whole,))
-            if choice is None:
+            if choice is None or taken_away(choice.cost) > most:
                 return None
             smaller = self._assess(_changed(choice.candidates))
-            if not smaller.conflicts:
+            if not smaller.conflicts and taken_away(smaller.cost) <= most:
                 return smaller
         return None
 

@@ -8,11 +8,26 @@ from typing import NamedTuple, TypeVar
 
 # What a candidate may be asked for. Its value is compared with that of other candidates, and with nothing else.
 Feature = Hashable
-# Features that every candidate shows: is it another one than is there at first; of which limited supply is it?
-CHANGED, SUPPLY = "(changed)", "(supply)"
+# Features that every candidate shows: is it another one than is there at first; of which limited supply is it; how much
+# does it take away by itself?
+CHANGED, SUPPLY, TAKES = "(changed)", "(supply)", "(takes)"
 Features = frozenset[Feature]
 # What something depends on: features of the candidate at each slot.
 Explanation = Mapping[str, Features]
+# What each thing counts that a candidate or an assignment takes away, and each step by which it does: a step more than
+# all prices and all work together, a thing more than all steps. So of two assignments that comes first which takes away
+# fewer things, of those alike in that the one by fewer steps, and of those alike in both the cheaper one.
+TAKEN_AWAY, STEP = 10**14, 10**11
+
+
+def taken_away(cost: int) -> int:
+    """How much something of this cost takes away: more for one thing more, and for one step more."""
+    return cost // STEP
+
+
+def to_pay(cost: int) -> int:
+    """What something of this cost comes to without what it takes away."""
+    return cost % STEP
 
 
 class Candidate(ABC):
@@ -43,6 +58,8 @@ class Candidate(ABC):
                 self._seen[key] = self.changed
             elif feature == SUPPLY:
                 self._seen[key] = self.id if self.supply is not None else None
+            elif feature == TAKES:
+                self._seen[key] = taken_away(self.cost)
             else:
                 self._seen[key] = self._look(slot, feature)
         return self._seen[key]

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 
 from buildcheck.model.findings import Cause
 from buildcheck.model.quantities import count
-from buildcheck.model.report import NewPart, Outcome, Rejected, Remedy, RemedyPart, Report, Search
+from buildcheck.model.report import NewPart, Outcome, PassedOver, Rejected, Remedy, RemedyPart, Report, Search
 from buildcheck.report.lines import TextLine, head, hours, money, wrapped
 
 
@@ -21,7 +21,7 @@ def remedy_lines(report: Report) -> Iterator[TextLine]:
         return
     yield from head("The cheapest remedy" if search.outcome is Outcome.CHEAPEST else "A remedy (the search gave up)")
     if search.outcome is Outcome.GAVE_UP:
-        yield from wrapped(_gave_up(search))
+        yield from wrapped(_gave_up(search, bool(report.remedies)))
     if report.remedies:
         first, *others = report.remedies
         yield from _remedy(first)
@@ -33,14 +33,15 @@ def remedy_lines(report: Report) -> Iterator[TextLine]:
         yield from wrapped(f"Remedies of further kinds were not looked for to the end: {search.limit}.")
 
 
-def _gave_up(search: Search) -> str:
+def _gave_up(search: Search, found: bool) -> str:
     gap = (
         ""
         if search.gap is None
         else f" This one costs at most {money(search.gap)} more than the cheapest there may be."
     )
-    none = "" if search.gap is not None else " No remedy was found up to then; that there is none is not proven."
-    return f"The search stopped: {search.limit}. Any remedy costs at least {money(search.lower_bound)}.{gap}{none}"
+    none = "" if found else " No remedy was found up to then; that there is none is not proven."
+    least = "Any remedy that gives nothing up" if not search.gives_up else "Any remedy that gives up as little"
+    return f"The search stopped: {search.limit}. {least} costs at least {money(search.lower_bound)}.{gap}{none}"
 
 
 def _remedy(remedy: Remedy) -> Iterator[TextLine]:
@@ -54,6 +55,7 @@ def _remedy(remedy: Remedy) -> Iterator[TextLine]:
     yield TextLine(f"  {'work beyond the swap':<22}{_bench(remedy):>14}  ({hours(remedy.extra_minutes.mean)})")
     yield TextLine(f"  {'in all':<22}{money(remedy.total_cost):>14}", "strong")
     yield from _told(remedy, 2)
+    yield from _passed_over(remedy)
     yield from _rejected(remedy)
 
 
@@ -79,6 +81,10 @@ def _alternative(number: int, remedy: Remedy, first: Remedy) -> Iterator[TextLin
 def _told(remedy: Remedy, indent: int) -> Iterator[TextLine]:
     if remedy.adds:
         yield from wrapped(f"It brings: {', '.join(remedy.adds)}.", indent)
+    if remedy.gives_up:
+        yield from wrapped("With it is given up:", indent)
+        for text in remedy.gives_up:
+            yield from wrapped(f"- {text}", indent + 2, indent + 4)
     yield from wrapped(remedy.proof, indent)
 
 
@@ -100,7 +106,21 @@ def _rejected(remedy: Remedy) -> Iterator[TextLine]:
         yield from wrapped(_rejected_words(other, remedy), 4, 6)
 
 
+def _passed_over(remedy: Remedy) -> Iterator[TextLine]:
+    if not remedy.passed_over:
+        return
+    yield from wrapped("Cheaper, but passed over for what it would take away:", 2)
+    for other in remedy.passed_over:
+        lost = "; ".join(str(text).rstrip(".") for text in other.gives_up)
+        yield from wrapped(f"{_differs(other, remedy)}: {lost}", 4, 6)
+
+
 def _rejected_words(other: Rejected, remedy: Remedy) -> str:
+    return f"{_differs(other, remedy)}: {', '.join(other.blocked_by)}"
+
+
+def _differs(other: Rejected | PassedOver, remedy: Remedy) -> str:
+    """What another set costs, and in which parts it differs from a remedy."""
     ours = {(part.position, part.id) for part in remedy.parts}
     theirs = {part.position for part in other.parts}
     differs = [
@@ -109,7 +129,7 @@ def _rejected_words(other: Rejected, remedy: Remedy) -> str:
     left = [f"without {part.id or part.name}" for part in remedy.parts if part.position not in theirs]
     words = [*differs, *left]
     shown = ", ".join(words[:3]) + (f" and {len(words) - 3} more" if len(words) > 3 else "")
-    return f"- {money(other.total_cost)}, {shown or 'the same parts'}: {', '.join(other.blocked_by)}"
+    return f"- {money(other.total_cost)}, {shown or 'the same parts'}"
 
 
 def _impossible(search: Search) -> Iterator[TextLine]:

@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from itertools import product
 
 from buildcheck.fit import tape
 from buildcheck.fit.causes import causes_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Answer, Fact, Test
+from buildcheck.fit.functions import name_of_wire
 from buildcheck.fit.places import chosen_place, free_places, mount_facts, options, support_words
 from buildcheck.fit.reading import matches
-from buildcheck.fit.tape import each
+from buildcheck.fit.tape import PositionAsked, each
 from buildcheck.fit.turning import plugs_at
 from buildcheck.fit.view import View
 from buildcheck.fit.wiring import (
@@ -36,6 +38,7 @@ from buildcheck.rules.line_causes import reach_causes
 
 # A part of wired shifting has sockets, whether its record tells of them or not.
 _WIRED = {"shift_system": "wired*"}
+_WHEELS = ("front-wheel", "rear-wheel")
 _COMMON = "common practice, no source: one tree, one battery, one charge point"
 
 
@@ -86,6 +89,8 @@ def wiring_not_connected(self: Rule, context: Context) -> Iterator[Finding]:
             told: dict[str, Value] = {
                 "devices": _listed(piece), "others": _listed(pieces[0]), "system": Word(system),
             }  # fmt: skip
+            for name in _wires_that_join(view, graph, piece):
+                tape.asked(PositionAsked(name))
             yield from self.judge(
                 Test(_cut_off(view, system, piece[0], pieces[0][0]), ()),
                 tuple(piece),
@@ -94,6 +99,19 @@ def wiring_not_connected(self: Rule, context: Context) -> Iterator[Finding]:
                 ask=say(_PERHAPS_JOINED[len(piece) > 1], **told),
                 because=lambda: _wires_at(graph, piece),  # noqa: B023
             )
+
+
+def _wires_that_join(view: View, graph: Wiring, piece: Iterable[str]) -> Iterator[str]:
+    """The positions of wires that are not there and would join these devices to others, socket to socket."""
+    free = [name for name in _device_nodes(graph) if _has_free_socket(view.bike[name], graph)]
+    apart = set(piece)
+    for one, other in product((name for name in free if name in apart), (name for name in free if name not in apart)):
+        start, end = sorted((one, other), key=lambda name: (view.bike[name].part.power is None, name))
+        yield name_of_wire(start, end)
+
+
+def _has_free_socket(device: Fitted, graph: Wiring) -> bool:
+    return len(graph.at(device.position)) < sum(port.count for port in device.part.ports)
 
 
 def _needs_joining(view: View, graph: Wiring, pieces: Iterable[Iterable[str]]) -> bool:
@@ -184,6 +202,8 @@ def power_source_wrong(self: Rule, context: Context) -> Iterator[Finding]:
         nodes = _device_nodes(graph)
         sources = [name for name in nodes if view.bike[name].part.power is not None]
         if len(sources) != 1:
+            if not (sources or _shifts(view, graph)):
+                tape.read(_dynamos(view))
             edges = sorted(wire.position for wire in graph.wires)
             told: dict[str, Value] = {"system": Word(system), "sources": _listed(sources, "and")}
             text = say("On the {system} system nothing powers it; one source is expected.", system=Word(system))
@@ -191,6 +211,14 @@ def power_source_wrong(self: Rule, context: Context) -> Iterator[Finding]:
                 text = say("On the {system} system {sources} both power it; one source is expected.", **told)
             level = Level.CAUTION if sources and not _shifts(view, graph) else Level.BLOCKS
             yield self.tell(text, tuple(sources or nodes or edges), because=lambda: _on_it(nodes), level=level)  # noqa: B023
+
+
+def _dynamos(view: View) -> Iterator[Fact]:
+    """Whether the wheels have one: a record that does not say so has none."""
+    for name in _WHEELS:
+        if (spot := view.bike.get(name)) is not None:
+            told = spot.part.power or "none"
+            yield Fact(spot.home, "power", told, "", Origin.STATED, spot.written_at("power"))
 
 
 def _on_it(devices: list[str]) -> tuple[Cause, ...]:

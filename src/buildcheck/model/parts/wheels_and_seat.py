@@ -11,6 +11,7 @@ from buildcheck.model.quantities import (
     Deg,
     Flag,
     Kg,
+    Lux,
     Mm,
     NewtonMetre,
     SignedMm,
@@ -201,6 +202,7 @@ class Accessory(Part):
     )
     ring_max_teeth: Teeth = Field(default=None, description="of a chain guard: largest ring that goes into it")
     passes_derailleur: Flag = Field(default=None, description="of stabilisers: their arm leaves room for a derailleur")
+    light_lux: Lux = Field(default=None, description="of a front lamp: what its maker states, in the middle at 10 m")
     load_kg: Kg = Field(
         default=None, description="what it weighs as it is ridden, with what is in it; of a hitch, the laden trailer"
     )
