@@ -91,7 +91,7 @@ def _tell_by_itself(spot: Fitted, attribute: str, standards: Standards) -> Fact 
         facts = tuple(read_fact(spot, name) for name in row.when)
         if all(surely(fact.held, row.when[fact.attribute]) for fact in facts):
             unit, where = unit_of(type(spot.part), attribute), facts[0].where
-            value = _of_its_type(type(spot.part), attribute, row.then[attribute])
+            value = _of_its_type(type(spot.part), attribute, row.word)
             return Fact(spot.home, attribute, value, unit, Origin.INFERRED, where, facts)
     return None
 

@@ -139,7 +139,7 @@ def standards_from(tables: dict[str, list[Any]]) -> Standards:
     def rows(name: str) -> list[Record]:
         return [TABLES[name].model_validate(item["row"]) for item in tables.get(name, ())]
 
-    return Standards(rows)
+    return Standards(rows, lambda name: (item["row"] for item in tables.get(name, ())))
 
 
 def words_from(tables: dict[str, list[Any]]) -> dict[str, dict[str, str]]:

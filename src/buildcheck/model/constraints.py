@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Mapping
 from fnmatch import fnmatchcase
 from functools import cache
 from typing import Annotated, Any, Literal, NamedTuple, Self
@@ -64,11 +65,6 @@ class Constraint(Record):
         """Both sides of what is compared; none where words imply words."""
         return tuple(side_of(side) for side in (self.a, self.b) if side is not None)
 
-    def tells(self) -> dict[str, str]:
-        """The attributes that can be but one thing wherever `when` holds, and what."""
-        whole = self.when and self.inside is None and not self.as_sold
-        return {name: word for name, word in self.then.items() if whole and _NOT_ONE_WORD.isdisjoint(word)}
-
     def attributes(self) -> tuple[str, ...]:
         """Every attribute that it names, the one to look at first before the others."""
         compared = (side.attribute for side in self.sides() if side.number is None)
@@ -82,6 +78,29 @@ def side_of(text: str) -> ComparedSide:
     found = _SIDE.fullmatch(text)
     assert found is not None
     return ComparedSide(found[1] or "", found[2], found[3] or "")
+
+
+class Implication(NamedTuple):
+    """What an attribute can only be where others match these patterns."""
+
+    when: Mapping[str, str]
+    word: str
+
+
+def implications_of(rows: Iterable[Mapping[str, Any]]) -> dict[tuple[str, str], tuple[Implication, ...]]:
+    """By kind and attribute: what a record need not say, since it can be but one thing.
+
+    The rows are those of the file, as they were checked: records of all of them would take longer than a whole check.
+    """
+    found: dict[tuple[str, str], tuple[Implication, ...]] = {}
+    for row in rows:
+        if not row.get("when") or "inside" in row or row.get("as_sold"):
+            continue
+        for name, word in row.get("then", {}).items():
+            if _NOT_ONE_WORD.isdisjoint(word):
+                for key in ((kind, name) for kind in row["kinds"]):
+                    found[key] = (*found.get(key, ()), Implication(row["when"], word))
+    return found
 
 
 @cache

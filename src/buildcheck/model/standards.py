@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import Field, model_validator
 
 from buildcheck.model.conditions import SeenLevels
-from buildcheck.model.constraints import Constraint
+from buildcheck.model.constraints import Implication, implications_of
 from buildcheck.model.functions import FunctionRow
 from buildcheck.model.levels import Level
 from buildcheck.model.parts.base import IDENTIFIER, Record
@@ -242,8 +242,12 @@ class Opening(Record):
 class Standards:
     """All rows of catalog/standards and catalog/workshop. Each table is made when it is first asked for."""
 
-    def __init__(self, rows: Callable[[str], Iterable[Any]]) -> None:
-        self._rows = rows
+    def __init__(
+        self,
+        rows: Callable[[str], Iterable[Any]],
+        as_written: Callable[[str], Iterable[Mapping[str, Any]]] = lambda _table: (),
+    ) -> None:
+        self._rows, self._as_written = rows, as_written
         self._positions: dict[str, PositionRow | None] = {}
         self._having: dict[tuple[str, str], tuple[str, ...]] = {}
 
@@ -268,13 +272,9 @@ class Standards:
         return tuple(self._rows("contacts"))
 
     @cached_property
-    def implications(self) -> Mapping[tuple[str, str], tuple[Constraint, ...]]:
+    def implications(self) -> Mapping[tuple[str, str], tuple[Implication, ...]]:
         """By kind and attribute: what a record need not say, since it can be but one thing."""
-        found: dict[tuple[str, str], tuple[Constraint, ...]] = {}
-        for row in self._rows("constraints"):
-            for key in ((kind, name) for name in row.tells() for kind in row.kinds):
-                found[key] = (*found.get(key, ()), row)
-        return found
+        return implications_of(self._as_written("constraints"))
 
     @cached_property
     def positions(self) -> Mapping[str, PositionRow]:
