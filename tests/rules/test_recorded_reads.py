@@ -59,7 +59,7 @@ ALLOWED: dict[tuple[str, str, str], str] = {
     ("lines.py", "bore_too_small", "is_yes"): "the test of all lines has the facts of each, and each way is read",
     ("lines.py", "line_has_no_way", "is_no"): "the worst of several; the way of each line is read as a whole",
     ("loads.py", "_built", "bounded"): _AN_AMOUNT,
-    ("loads.py", "bike_overloaded", "bounded"): "which of three sentences; what blocks needs both, and its test has them",
+    ("loads.py", "bike_overloaded", "bounded"): "which of three sentences it is; what blocks needs both",
     ("materials.py", "lower_torque_limit_counts", "most"): "a field of the record of limits, itself an amount",
     ("materials.py", "torque_limits_apart", "least"): "a field of the record of limits, itself an amount",
     ("seat.py", "_too_little", "most"): _WORDING,

@@ -71,7 +71,7 @@ _WANTS_WIRE = (
 )
 
 
-@rule(Level.EXTRA, source="common practice, no source")
+@rule(Level.EXTRA, source="common practice, no source", rider=False)
 def tube_for_nothing(self: Rule, context: Context) -> Iterator[Finding]:
     """There is an inner tube, or a tubeless set, and the tyre is a glued one with a tube of its own.
 

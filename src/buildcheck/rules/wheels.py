@@ -302,6 +302,7 @@ def rotor_off_place(self: Rule, context: Context) -> Iterator[Finding]:
 @rule(
     Level.EXTRA,
     source="dealer article on hub widths; that steel alone is set: common practice, from memory; 2 mm: our choice",
+    rider=False,
 )
 def rear_end_to_be_cold_set(self: Rule, context: Context) -> Iterator[Finding]:
     """A steel frame must be set to the width of another hub.
