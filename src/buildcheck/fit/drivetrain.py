@@ -15,9 +15,12 @@ def ring_positions(view: View) -> tuple[str, ...]:
 
 
 def ring_teeth(view: View) -> tuple[Amount, ...]:
-    """The teeth of each ring, or of the biggest and the smallest where they do not come off; empty without a crank."""
+    """The teeth of each ring, or of the biggest and the smallest where they do not come off.
+
+    Empty without a crank, and where the ring is one for a belt.
+    """
     positions = ring_positions(view)
-    if positions:
+    if positions or any(True for _ in view.of_row("chainring")):
         return tuple(view.amount(name, "teeth") for name in positions)
     if view.has("crankset", "largest_ring_teeth", "smallest_ring_teeth"):
         return view.amount("crankset", "largest_ring_teeth"), view.amount("crankset", "smallest_ring_teeth")

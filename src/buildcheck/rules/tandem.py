@@ -15,7 +15,7 @@ from buildcheck.rules.chain import by_ends, rounded_up
 from buildcheck.rules.chain_tension import PLAY_LINKS
 from buildcheck.trade.chain import chain_links
 
-_CHAIN = "timing-chain"
+_CHAIN, _BRACKET = "timing-chain", "front-bottom-bracket"
 _FRONT, _REAR = "timing-ring-front", "timing-ring-rear"
 
 
@@ -35,7 +35,7 @@ def timing_chain_cannot_be_tensioned(self: Rule, context: Context) -> Iterator[F
     if not view.has("frame", "boom_length_mm"):
         return
     boom = view.amount("frame", "boom_length_mm")
-    turns = view.added("front-bottom-bracket", "eccentricity_mm") + view.added("front-bb-adapter", "eccentricity_mm")
+    turns = view.added(_BRACKET, "eccentricity_mm") + view.added("front-bb-adapter", "eccentricity_mm")
     teeth = [view.amount(ring, "teeth") for ring in (_FRONT, _REAR)]
     rings = largest(teeth), smallest(teeth)
     tight = by_ends(chain_links, largest((boom - turns, as_amount(0.0))), *rings)
@@ -46,7 +46,7 @@ def timing_chain_cannot_be_tensioned(self: Rule, context: Context) -> Iterator[F
         return
     yield from self.judge(
         test,
-        (_CHAIN, "front-bottom-bracket", "front-bb-adapter", _FRONT, _REAR),
+        (_CHAIN, _BRACKET, "front-bb-adapter", _FRONT, _REAR),
         fault=say(
             "The timing chain has {links}; over {boom} and with an eccentric of {turns} it needs {tight} to {loose}.",
             links=links.told("links"), boom=boom.told("mm"), turns=turns.told("mm"), tight=tight.told("links"),
@@ -66,7 +66,7 @@ def timing_phase_to_set(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: none needed; ask the riders, and mark both rings before the chain comes off.
     """
     view = context.view
-    if _CHAIN in view.bike and context.first_changed(_CHAIN, _FRONT) is not None:
+    if _CHAIN in view.bike and context.first_changed(_CHAIN, _FRONT, _BRACKET) is not None:
         yield self.tell(
             "The timing chain is laid on anew: set the cranks of both riders to the phase that they are used to.",
             (_CHAIN,),
