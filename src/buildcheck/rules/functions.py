@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from functools import reduce
 from itertools import combinations
 
+from buildcheck.fit import tape
 from buildcheck.fit.causes import causes_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.drivetrain import one_ring, one_sprocket
@@ -79,7 +80,10 @@ _ANY_BRAKE = {
 
 def _fixed_wheel(view: View) -> Test | None:
     """Do the pedals hold the rear wheel back, where the law takes that for a brake? None where nothing could."""
-    if not view.bike.fixed_wheel_brakes or "rear-derailleur" in view.bike or not view.has("cassette", "freehub"):
+    if not view.bike.fixed_wheel_brakes:
+        return None
+    tape.asked(tape.PositionAsked("rear-derailleur"))
+    if "rear-derailleur" in view.bike or not view.has("cassette", "freehub"):
         return None
     return is_word(view.word("cassette", "freehub"), *view.standards.words_with("freehub", "is_fixed"))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from buildcheck.fit import tape
 from buildcheck.fit.causes import causes_of, sum_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
@@ -321,6 +322,7 @@ def pedals_without_cleats(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: ask for the shoes, compare, and fit the cleats that came with the pedals if there are none.
     """
     view = context.view
+    tape.asked(tape.PositionAsked("cleats"))
     if "cleats" in view.bike or not view.has("pedals", "cleat"):
         return
     cleat = view.word("pedals", "cleat")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from math import inf, isfinite
 
+from buildcheck.fit import tape
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, Answer, Test, is_not_word, is_word, spanned
@@ -314,6 +315,7 @@ def rear_end_to_be_cold_set(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: set both stays by half of the difference each, or a hub of the frame's own width.
     """
     view, name = context.view, "over_locknut_mm"
+    tape.asked(tape.PositionAsked(REAR.end_caps))
     if REAR.end_caps in view.bike or not (view.has(REAR.wheel, name) and view.has(REAR.holder, REAR.on_holder(name))):
         return
     hub, between = view.amount(REAR.wheel, name), view.amount(REAR.holder, REAR.on_holder(name))
