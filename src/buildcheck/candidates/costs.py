@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Iterator
 
 from buildcheck.candidates.entailment import FindingReason
 from buildcheck.candidates.evidence import rests_on, stays_with_its_line
-from buildcheck.candidates.features import PART
+from buildcheck.candidates.features import KIND, PART
 from buildcheck.candidates.forced_routing import empty_ways, forced_through
 from buildcheck.fit.context import Context
 from buildcheck.fit.lines import carriers
@@ -47,14 +47,14 @@ def _with_its_line(finding: Finding, context: Context) -> Explanation | None:
 
 
 def _of_disturbance(disturbance: Disturbance, where: Collection[str], context: Context) -> Explanation | None:
+    position = disturbance.position
+    if disturbance.beside is not None:
+        return _beside(disturbance.beside, position, where, context)
     if not disturbance.due_to:
         return None
-    position = disturbance.position
-    forced = None
-    if disturbance.by_way and disturbance.verb is Verb.THREAD:
-        forced = forced_through(context, context.bike[position])
-    if forced is not None:
-        return {at: names | (set(where) if at == position else set()) for at, names in forced.items()}
+    forced = _forced(disturbance, context)
+    if forced is not None or disturbance.verb is Verb.LEAD_IN:
+        return None if forced is None else _also(forced, position, where)
     needs: dict[str, set[Feature]] = {disturbance.due_to: {CHANGED}}
     if disturbance.by_way:
         needs.update((name, {CHANGED}) for name in empty_ways(context.view))
@@ -67,6 +67,26 @@ def _of_disturbance(disturbance: Disturbance, where: Collection[str], context: C
             if end is not None and end in context.bike:
                 needs.setdefault(context.bike[end].home, set()).update(("mounts", "places"))
     return {position: frozenset(names) for position, names in needs.items()}
+
+
+def _forced(disturbance: Disturbance, context: Context) -> Explanation | None:
+    """What is enough for a line to go through a closed bore whichever way it takes."""
+    if disturbance.by_way and disturbance.verb is Verb.THREAD:
+        return forced_through(context, context.bike[disturbance.position])
+    if disturbance.verb is Verb.LEAD_IN:
+        forced = forced_through(context, context.bike[disturbance.position], is_new=True)
+        return None if forced is None else _also(forced, disturbance.position, (KIND,))
+    return None
+
+
+def _beside(line: Disturbance, position: str, where: Collection[str], context: Context) -> Explanation | None:
+    """What is enough where the thing that is done with a line makes it necessary: that, and the part here."""
+    needs = _of_disturbance(line, (KIND,), context)
+    return None if needs is None else _also(_also(needs, line.position, (KIND,)), position, {CHANGED, *where})
+
+
+def _also(needs: Explanation, position: str, names: Collection[Feature]) -> Explanation:
+    return {**needs, position: needs.get(position, frozenset()) | frozenset(names)}
 
 
 def _of_finding(finding: Finding, where: Collection[str], context: Context, known_before: bool) -> Explanation:

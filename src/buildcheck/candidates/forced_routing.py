@@ -14,23 +14,26 @@ _NOTHING: Features = frozenset()
 _TO_THREAD = ("closed", "unknown")
 
 
-def forced_through(context: Context, line: Fitted) -> Explanation | None:
+def forced_through(context: Context, line: Fitted, *, is_new: bool = False) -> Explanation | None:
     """What is enough for a line to be threaded through a changed part at one of its ends; None if nothing is.
+
+    A new line is led through any part there, changed or not.
 
     Where all the ways at an opening are closed ones of changed parts, the line goes through one of these, or has
     no way at all and blocks. A part of which nobody knows its ways may have a closed one anywhere.
     """
-    return context.view.local.recall(("forced", line.position), lambda: _forced_through(context, line))
+    key = ("forced", line.position, is_new)
+    return context.view.local.recall(key, lambda: _forced_through(context, line, is_new))
 
 
-def _forced_through(context: Context, line: Fitted) -> Explanation | None:
+def _forced_through(context: Context, line: Fitted, is_new: bool) -> Explanation | None:
     for end, other in ((line.start, line.end), (line.end, line.start)):
         opening = None if end is None else device_opening(context.view, end)
         if end is None or other is None or opening is None:
             continue
         spots = (spot for spot in context.bike.main_spots() if _may_lead(context, spot))
         ways = [(spot.position, way) for spot in spots if (way := ways_at(spot.part, opening)) != "none"]
-        if ways and all(way in _TO_THREAD and at in context.changed for at, way in ways):
+        if ways and all(way in _TO_THREAD and (is_new or at in context.changed) for at, way in ways):
             return _needs(context, line, opening, [at for at, _ in ways], (end, other))
     return None
 

@@ -39,7 +39,8 @@ class Disturbance(NamedTuple):
     """One thing done with the part at one position; `why` names the cause in words.
 
     `due_to` is the changed position that makes it necessary by itself as long as the part here stays; with
-    `by_way` that holds only while the line keeps its new way. Where it is empty no single position does.
+    `by_way` that holds only while the line keeps its new way. `beside` is what is done with a line that makes it
+    necessary instead. Without any of them no single thing does.
     """
 
     position: str
@@ -48,6 +49,7 @@ class Disturbance(NamedTuple):
     why: Said
     due_to: str = ""
     by_way: bool = False
+    beside: Disturbance | None = None
 
 
 def asked_disturbances(context: Context, asked: Iterable[str]) -> list[Disturbance]:
@@ -76,14 +78,22 @@ def changed_parts(context: Context, why: Said) -> Iterator[Disturbance]:
             yield Disturbance(position, Verb.FIT, kind_of(context, position), why, position)
 
 
+class Cause(NamedTuple):
+    """Why a part moves, as in a disturbance."""
+
+    why: Said
+    due_to: str = ""
+    beside: Disturbance | None = None
+
+
 class InTheWay:
     """What has to move so that other things can be reached, each with the cause and what it is due to."""
 
     def __init__(self, before: Build) -> None:
         self.before = before
-        self.causes: dict[str, tuple[Said, str]] = {}
+        self.causes: dict[str, Cause] = {}
 
-    def note(self, names: Iterable[str], position: str, due_to: str) -> None:
+    def note(self, names: Iterable[str], position: str, due_to: str, beside: Disturbance | None = None) -> None:
         """These have to move for what is done at a position, and what is in their way with them."""
         before, home = self.before, self.before.bike[position].home if position in self.before.bike else position
         todo = [(name, position) for name in names]
@@ -92,16 +102,16 @@ class InTheWay:
             at = before.bike[name].home
             if at in self.causes or at == home:
                 continue
-            self.causes[at] = say("it has to come off for the {position}", position=At(cause)), due_to
+            self.causes[at] = Cause(say("it has to come off for the {position}", position=At(cause)), due_to, beside)
             stacked = [rider for rider in carried_by(before.support, name) if before.view.row(rider).stacked]
             riders = stacked if before.view.row(name).stacked else []
             todo += [(other, cause) for other in (*riders, *holders(before, name))]
 
 
-def moved_parts(context: Context, unplugged: Iterable[tuple[str, str, str]]) -> Iterator[Disturbance]:
+def moved_parts(context: Context, unplugged: Iterable[tuple[str, Disturbance]]) -> Iterator[Disturbance]:
     """What is mounted on a changed part, above it in the stack, holds it or hides it, and stays on the bike.
 
-    `unplugged` are places that are opened for a line: the thing there, the line, and what that is due to.
+    `unplugged` are the things whose place is opened for a wire, each with what is done with that.
     """
     before = context.before
     assert before is not None
@@ -116,19 +126,23 @@ def moved_parts(context: Context, unplugged: Iterable[tuple[str, str, str]]) -> 
             holding = [name for name in holders(context, position) if name in before.bike]
             way.note([name for name in holding if name not in hidden], position, home)
             way.note([name for name in hidden if name in before.bike], position, "")
-    for device, line, due_to in unplugged:
-        way.note((*hiders(before, device), *_inside(before, device)), line, due_to)
+    for device, act in unplugged:
+        way.note((*hiders(before, device), *_inside(before, device)), act.position, "", act)
     causes = way.causes
     for name, spot in before.bike.fitted.items():
         now = context.bike.get(name)
         if now is not None and now.on != spot.on and now.is_main and now.on is not None:
-            causes.setdefault(name, (say("the {position} comes to lie under it", position=At(now.on)), ""))
-    for name, (cause, due_to) in sorted(causes.items()):
+            causes.setdefault(name, Cause(say("the {position} comes to lie under it", position=At(now.on))))
+    for name, cause in sorted(causes.items()):
         if name not in context.changed and _is_main(context, name) and kind_of(context, name) not in LINE_KINDS:
             carrier = context.bike[name].on
             gone = carrier is not None and carrier not in context.bike
-            verb = Verb.TAKE_OFF if gone else Verb.MOVE
-            yield Disturbance(name, verb, kind_of(context, name), cause, "" if gone else due_to)
+            if gone:
+                yield Disturbance(name, Verb.TAKE_OFF, kind_of(context, name), cause.why)
+            else:
+                yield Disturbance(
+                    name, Verb.MOVE, kind_of(context, name), cause.why, cause.due_to, beside=cause.beside
+                )
 
 
 def holders(build: Build, position: str) -> list[str]:

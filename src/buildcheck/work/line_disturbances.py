@@ -6,7 +6,7 @@ stays as long as it was follows its bar and is looked over; else it is laid agai
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from buildcheck.fit.context import Build, Context
 from buildcheck.fit.lines import LINE_KINDS, Route
@@ -28,8 +28,6 @@ from buildcheck.work.disturbances import (
 LOOP_MM = 30.0
 # A way that meets one of these lies in the air or under the tape, which is told with the tape: lines follow the bar.
 _FREE = frozenset({"bar-centre", "under-stem"})
-# A cable is undone by these; whatever it works is set afterwards.
-_UNDONE = frozenset({Verb.FIT, Verb.THREAD, Verb.RENEW_INNER, Verb.HOOK_UP})
 
 
 def all_disturbances(context: Context) -> list[Disturbance]:
@@ -72,7 +70,7 @@ def _led_in(line: Fitted, new: Route | None) -> Iterator[Disturbance]:
     bore = next((way for way in new.ways if way.closed), None) if new is not None else None
     if bore is not None:
         words = say("its way leads through the {position}", position=At(bore.spot.home))
-        yield Disturbance(line.position, Verb.LEAD_IN, line.part.kind, words)
+        yield Disturbance(line.position, Verb.LEAD_IN, line.part.kind, words, line.position, by_way=True)
 
 
 def _new_route(context: Context, name: str) -> Route | None:
@@ -142,43 +140,45 @@ def _at_its_end(end: str) -> Said:
     return say("the {end} at its end changes", end=At(end))
 
 
-def _unplugged(context: Context, acts: Iterable[Disturbance]) -> Iterator[tuple[str, str, str]]:
-    """The things at whose place a wire is unplugged, each with the wire."""
+def _unplugged(context: Context, acts: Iterable[Disturbance]) -> Iterator[tuple[str, Disturbance]]:
+    """The things at whose place a wire is unplugged, each with what is done with that."""
     before = context.before
     assert before is not None
     for act in acts:
         if act.kind == "wire" and act.verb in (Verb.TAKE_OFF, Verb.THREAD):
-            due_to = act.due_to if act.verb is Verb.TAKE_OFF else ""
             wire = before.bike[act.position]
             ends = (end for end in (wire.start, wire.end) if end is not None and end in before.bike)
-            yield from ((end, act.position, due_to) for end in ends)
+            yield from ((end, act) for end in ends)
 
 
-def _beside_undone(context: Context, acts: Iterable[Disturbance]) -> Iterator[Disturbance]:
+def _beside_undone(context: Context, acts: Sequence[Disturbance]) -> Iterator[Disturbance]:
     """Pads and wheels that come out of a brake whose hose is opened; what an undone cable works is set anew."""
-    for act in acts:
-        line = context.bike.get(act.position)
-        if line is None or line.end is None or line.end not in context.bike:
-            continue
-        if act.kind == "housing" and act.verb in _UNDONE:
-            why = say("the {line} that works it was undone", line=At(act.position))
-            yield Disturbance(line.end, Verb.UNDONE, kind_of(context, line.end), why)
-    for name in sorted(_opened(context, acts)):
-        yield from _out_of_the_brake(context, context.bike[name])
+    for kind, beside in (("hose", _out_of_the_brake), ("housing", _worked)):
+        for line in context.view.of_kind((kind,)):
+            cause = _undone(context, line, acts)
+            if cause is not None and line.start in context.bike and line.end in context.bike:
+                yield from beside(context, line, cause)
 
 
-def _opened(context: Context, acts: Iterable[Disturbance]) -> set[str]:
-    """The hoses that are opened: new, threaded, or with another lever or brake at their ends."""
-    handled = {act.position for act in acts if act.kind == "hose" and act.verb in (Verb.FIT, Verb.THREAD)}
-    hoses = context.view.of_kind(("hose",))
-    renewed = {hose.position for hose in hoses if any(_renewed(context, end) for end in (hose.start, hose.end))}
-    return {
-        name for name in handled | renewed
-        if context.bike[name].start in context.bike and context.bike[name].end in context.bike
-    }  # fmt: skip
+def _undone(context: Context, line: Fitted, acts: Sequence[Disturbance]) -> Disturbance | None:
+    """What opens a hose, or undoes a cable: a new line, threading, another thing at an end, a frame beneath it."""
+    own = {act.verb: act for act in acts if act.position == line.position}
+    found = own.get(Verb.FIT) or own.get(Verb.THREAD)
+    if found is not None:
+        return found
+    end = next((end for end in (line.start, line.end) if _renewed(context, end)), None)
+    if end is not None:
+        return Disturbance(line.position, Verb.HOOK_UP, line.part.kind, _at_its_end(end), _renewed(context, end))
+    return own.get(Verb.HOOK_UP)
 
 
-def _out_of_the_brake(context: Context, hose: Fitted) -> Iterator[Disturbance]:
+def _worked(context: Context, line: Fitted, cause: Disturbance) -> Iterator[Disturbance]:
+    end = line.end or ""
+    why = say("the {line} that works it was undone", line=At(line.position))
+    yield Disturbance(end, Verb.UNDONE, kind_of(context, end), why, beside=cause)
+
+
+def _out_of_the_brake(context: Context, hose: Fitted, cause: Disturbance) -> Iterator[Disturbance]:
     before: Build | None = context.before
     brake = before.bike.get(hose.end) if before is not None else None
     if before is None or brake is None:
@@ -188,4 +188,4 @@ def _out_of_the_brake(context: Context, hose: Fitted) -> Iterator[Disturbance]:
     for spot in (*riders_of(before, brake.position, "brake-pads"), *spots):
         if spot.position not in context.changed and spot.position in context.bike:
             why = say("brake fluid must not come near it")
-            yield Disturbance(spot.position, Verb.MOVE, spot.part.kind, why)
+            yield Disturbance(spot.position, Verb.MOVE, spot.part.kind, why, beside=cause)
