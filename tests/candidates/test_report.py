@@ -75,7 +75,7 @@ def test_mudguards_of_another_size_are_passed_over_for_those_of_the_wheel() -> N
     best = swap(*WIDER).remedies[0]
     assert places(best) == {"accessory-mudguards": "dunreth-eaves-mudguards-622-60"}
     assert best.gives_up == ()
-    small, none = best.passed_over
+    none, small = best.passed_over
     assert [part.id for part in small.parts] == ["dunreth-eaves-mudguards-406-wide"]
     assert "made for wheels of 406" in str(small.gives_up[0])
     assert [str(text) for text in none.gives_up] == ["Dunreth Eaves mudguards, pair, 50 mm is left off"]

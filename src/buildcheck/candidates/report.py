@@ -132,7 +132,7 @@ class _Telling:
         """The candidates of the search that minds what they take away."""
         return {
             at: next(
-                each for each in self.search.store.domains[at]
+                each for each in self.search.store.domains.get(at) or self.oracle.domain(at)
                 if (each.id, each.supply) == (picked.id, picked.supply) and each.changed
             )
             for at, picked in assessed.picked.items()
