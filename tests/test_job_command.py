@@ -90,6 +90,16 @@ def test_actual_times_are_read_from_a_file(tmp_path: Path) -> None:
     assert "fit-stem: done" not in before.out
 
 
+def test_actual_times_count_in_a_swap_too(tmp_path: Path) -> None:
+    path = tmp_path / "taken.csv"
+    path.write_text("operation,minutes\nfit-stem,30\nfit-stem,28\n", encoding="utf-8")
+    swap = ("swap", *STEM[1:], "--format", "json")
+    before, after = (json.loads(run(*swap, *more).out)["work"] for more in ((), ("--actuals", path)))
+    assert after["asked_minutes"]["likely"] > before["asked_minutes"]["likely"]
+    assert [note.startswith("fit-stem: done 2 times") for note in after["notes"]] == [True]
+    assert before["notes"] == []
+
+
 def test_an_unknown_operation_among_them_is_told_with_its_line(tmp_path: Path) -> None:
     path = tmp_path / "taken.csv"
     path.write_text("operation,minutes\nfit-stm,30\n", encoding="utf-8")
