@@ -51,10 +51,10 @@ def _of_disturbance(disturbance: Disturbance, where: Collection[str], context: C
     if disturbance.beside is not None:
         return _beside(disturbance.beside, position, where, context)
     if not disturbance.due_to:
-        return None
+        return _exactly(context)
     forced = _forced(disturbance, context)
     if forced is not None or disturbance.verb is Verb.LEAD_IN:
-        return None if forced is None else _also(forced, position, where)
+        return _exactly(context) if forced is None else _also(forced, position, where)
     needs: dict[str, set[Feature]] = {disturbance.due_to: {CHANGED}}
     if disturbance.by_way:
         needs.update((name, {CHANGED}) for name in empty_ways(context.view))
@@ -67,6 +67,15 @@ def _of_disturbance(disturbance: Disturbance, where: Collection[str], context: C
             if end is not None and end in context.bike:
                 needs.setdefault(context.bike[end].home, set()).update(("mounts", "places"))
     return {position: frozenset(names) for position, names in needs.items()}
+
+
+def _exactly(context: Context) -> Explanation:
+    """Nothing less than these very parts is known to be enough."""
+    needs: dict[str, frozenset[Feature]] = dict.fromkeys(empty_ways(context.view), frozenset({CHANGED}))
+    for spot in context.bike.main_spots():
+        changed = spot.home in context.changed
+        needs[spot.home] = frozenset({CHANGED, PART} if changed else {CHANGED})
+    return {**needs, **{name: frozenset({CHANGED, PART}) for name in context.changed if name not in context.bike}}
 
 
 def _forced(disturbance: Disturbance, context: Context) -> Explanation | None:

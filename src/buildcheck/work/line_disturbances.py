@@ -92,7 +92,7 @@ def _in_the_open(context: Context, line: Fitted, old: Route | None, new: Route |
     homes, kind = context.changed, line.part.kind
     fixed = _touched(old, homes, fixed=True) or _touched(new, homes, fixed=True)
     if fixed:
-        yield Disturbance(line.position, Verb.RELAY, kind, _along(fixed), fixed, by_way=True)
+        yield Disturbance(line.position, Verb.RELAY, kind, _along(fixed))
         if kind == "housing" and not context.view.row(fixed).on:  # the frame, in whose stops the cable is hung
             yield Disturbance(line.position, Verb.HOOK_UP, kind, _along(fixed))
     elif loose := _touched(old, homes) or _touched(new, homes):
