@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from buildcheck.candidates.domains import PartDomains
 from buildcheck.candidates.report import MOST_FOR_OTHERS, FoundRemedies, find_remedies
 from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.levels import Level
@@ -86,6 +87,15 @@ def test_what_no_set_does_without_is_told_to_be_given_up() -> None:
     assert [str(text) for text in best.gives_up] == ["Dunreth Pannikin bar bag is left off"]
     assert all("light 30 lux instead of 60 lux" in str(other.gives_up[-1]) for other in best.passed_over)
     assert "Nothing works that gives up less" in best.proof
+
+
+def test_a_new_shifter_is_no_brake_lever() -> None:
+    bench = vetting(bike("track"))
+    asked = change(bike("track"), "merrowby-beck-rear-9@rear-derailleur")
+    domains = PartDomains(bench.vetter(frozenset()), asked, bench.vetted(asked).context, frozenset())
+    shifters = [each.part for each in domains.of("shifter-right") if each.part is not None]
+    assert shifters
+    assert all(part.model_dump()["brake"] == "none" for part in shifters)
 
 
 def test_a_lamp_on_a_bike_without_a_dynamo_gets_a_wheel_with_one_and_the_wire_between() -> None:
