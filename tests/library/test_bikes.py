@@ -127,6 +127,13 @@ def test_a_position_is_found_where_there_is_only_one(allroad: Bike, catalogue: C
     )
 
 
+def test_of_two_positions_the_one_that_every_bike_has_is_meant(allroad: Bike, catalogue: Catalogue) -> None:
+    assert read_change(["merrowby-lode-chain-1"], [], allroad, catalogue).fit == (("merrowby-lode-chain-1", "chain"),)
+    tandem = load_bike(Path("long-tandem-lines"), catalogue)
+    with pytest.raises(InputError, match="positions for a chain: timing-chain, chain"):
+        read_change(["merrowby-lode-chain-1"], [], tandem, catalogue)
+
+
 def test_a_one_piece_bar_and_a_stem_do_not_both_go_on(allroad: Bike, catalogue: Catalogue) -> None:
     with pytest.raises(InputError, match="two parts are to be fitted at 'stem'"):
         read_change([VEIL, "tolverne-alder-110@stem"], [], allroad, catalogue)

@@ -306,8 +306,10 @@ def _fit_pair(text: str, bike: Bike, catalogue: Catalogue) -> tuple[str, str]:
             _refuse("--fit", wrong_kind(part_id, kind, takes, catalogue.standards))
         return part_id, position
     rows = [row for row in catalogue.standards.positions.values() if kind in row.kinds]
-    if len(rows) == 1 and not rows[0].many:
-        return part_id, rows[0].id
+    # The one place for it, or of several the one that every bike has where this bike has none of the others.
+    likely = rows if len(rows) == 1 else [row for row in rows if row.needed or row.id in bike]
+    if len(likely) == 1 and not likely[0].many and (likely is rows or likely[0].needed):
+        return part_id, likely[0].id
     names = [name for name in bike.fitted if (row := catalogue.standards.position(name)) and kind in row.kinds]
     candidates = ", ".join(names or [row.id for row in rows]) or "none"
     return _refuse("--fit", f"say where {part_id!r} is to go: {part_id}@POSITION; positions for a {kind}: {candidates}")
