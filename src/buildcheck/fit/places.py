@@ -85,7 +85,7 @@ def by_shape(standards: Standards, carrier: Fitted, rider: Fitted) -> Test | Non
         elif mount.type in standards.words_with("place", "at_an_axle") and carrier.home == _AXLE:
             test = is_word(read_fact(carrier, "hitch_allowed"), "yes")
         elif mount.type in standards.words_with("place", "of_a_rack"):
-            test = _on_a_rack(standards, carrier)
+            test = _on_a_rack(standards, carrier, mount)
         if test is not None:
             found = test if found is None else found.either(test)
     return None if found is None else Test(found.held, mount_facts(rider) + found.facts)
@@ -104,9 +104,10 @@ def _round_a_tube(standards: Standards, carrier: Fitted, rider: Fitted, mount: M
     return reduce(Test.either, found)
 
 
-def _on_a_rack(standards: Standards, carrier: Fitted) -> Test | None:
-    """Nobody knows of a rack whose record lists no places; None for what lists some, or can be no rack."""
-    if carrier.part.places or not has_attribute(type(carrier.part), "use"):
+def _on_a_rack(standards: Standards, carrier: Fitted, mount: Mount) -> Test | None:
+    """Nobody knows of a rack whose record does not list the place; None for what lists it, or can be no rack."""
+    listed = any(place.type == mount.type for place in carrier.part.places)
+    if listed or not has_attribute(type(carrier.part), "use"):
         return None
     is_rack = is_word(read_fact(carrier, "use"), *standards.words_with("accessory-use", "carries_others"))
     places = Fact(carrier.home, "places", None, "", Origin.STATED, carrier.written_at("places"))
