@@ -240,8 +240,10 @@ def test_without_operations_nothing_is_touched() -> None:
 
 
 def test_an_attribute_that_nobody_knows_is_said() -> None:
-    of = with_facts(bike("city-rim"), accessory_AT_bell__use="unknown")
-    rows = torque_rows(context_of(of), [Operation("fit-accessory", "accessory-bell")])
+    # Not at accessory-bell, which says what it is.
+    asked = change(bike("city-rim"), "dunreth-chime-bell@accessory-thing")
+    of = with_facts(bike("city-rim"), asked, accessory_AT_thing__use="unknown")
+    rows = torque_rows(context_of(of, asked), [Operation("fit-accessory", "accessory-thing")])
     assert {row.fastener for row in rows} == {
         row.id for row in catalogue().standards.fasteners if row.at == ("accessory",)
     }

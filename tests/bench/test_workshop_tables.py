@@ -34,7 +34,8 @@ def test_its_own_operations_are_done_at_its_position_or_for_the_job(row: Opened)
     kinds = kinds_at(row)
     for name in row.operations:
         operation = STANDARDS.operations[name]
-        handled = {*operation.takes_off, *operation.fits, *operation.moves, *operation.threads, *operation.relays}
+        handled = {*operation.takes_off, *operation.fits, *operation.moves, *operation.threads, *operation.relays,
+                   *operation.sets}
         assert operation.per == "job" or operation.on_finding or handled & kinds, name
 
 

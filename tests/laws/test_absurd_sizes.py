@@ -55,6 +55,8 @@ MAY_BE = {
     "how the rider sits and how the bike steers: no two parts meet in it": """
         stem.angle_deg* arm_length_mm/10 stem.length_mm* reach_mm* drop_mm* rise_mm* setback_mm* q_factor_mm*
         wheelbase_mm* head_angle_deg* fork_length_mm* axle_to_crown_mm/10 *travel_mm*""",
+    "how bright a lamp is: another is held to it that takes its place": """
+        light_lux*""",
     "pads of one shape go into one caliper: what is too thick for it has another shape": """
         brake-pads.thickness_mmx10""",
     "a record that contradicts itself: no other part is asked": """

@@ -373,11 +373,12 @@ PUBLISHED = (
     "articles on rotor sizes|stem sizes|BMX hubs|How (?:to|wide)|bicycleparameters|question and answer on post|"
     "On cycle threads|forum of a German road bike magazine|urbanusmagnus|note on chainlines|Radavist|"
     "by its designation|bicycle crib sheet|headset specification guide Rev F|Velotechnik glossary|workshop blog|"
+    "printed hint, read second-hand|Arbeitswerteliste of the German trade associations|"
     "IS 624:2003"
 )
 HONEST = (
     r"from memory|common practice|our choice|no source|invented family|^geometry|^arithmetic|the \w+'s own limit|"
-    "the makers' own figures"
+    "the makers' own figures|^what the words mean$|the mark of the cap's maker"
 )
 
 

@@ -78,7 +78,7 @@ def changed_parts(context: Context, why: Said) -> Iterator[Disturbance]:
             yield Disturbance(position, Verb.FIT, kind_of(context, position), why, position)
 
 
-class Cause(NamedTuple):
+class MoveCause(NamedTuple):
     """Why a part moves, as in a disturbance."""
 
     why: Said
@@ -91,7 +91,7 @@ class InTheWay:
 
     def __init__(self, before: Build) -> None:
         self.before = before
-        self.causes: dict[str, Cause] = {}
+        self.causes: dict[str, MoveCause] = {}
 
     def note(self, names: Iterable[str], position: str, due_to: str, beside: Disturbance | None = None) -> None:
         """These have to move for what is done at a position, and what is in their way with them."""
@@ -102,7 +102,8 @@ class InTheWay:
             at = before.bike[name].home
             if at in self.causes or at == home:
                 continue
-            self.causes[at] = Cause(say("it has to come off for the {position}", position=At(cause)), due_to, beside)
+            why = say("it has to come off for the {position}", position=At(cause))
+            self.causes[at] = MoveCause(why, due_to, beside)
             stacked = [rider for rider in carried_by(before.support, name) if before.view.row(rider).stacked]
             riders = stacked if before.view.row(name).stacked else []
             todo += [(other, cause) for other in (*riders, *holders(before, name))]
@@ -132,7 +133,7 @@ def moved_parts(context: Context, unplugged: Iterable[tuple[str, Disturbance]]) 
     for name, spot in before.bike.fitted.items():
         now = context.bike.get(name)
         if now is not None and now.on != spot.on and now.is_main and now.on is not None:
-            causes.setdefault(name, Cause(say("the {position} comes to lie under it", position=At(now.on))))
+            causes.setdefault(name, MoveCause(say("the {position} comes to lie under it", position=At(now.on))))
     for name, cause in sorted(causes.items()):
         if name not in context.changed and _is_main(context, name) and kind_of(context, name) not in LINE_KINDS:
             carrier = context.bike[name].on
