@@ -31,8 +31,7 @@ def _forced_through(context: Context, line: Fitted, is_new: bool) -> Explanation
         opening = None if end is None else device_opening(context.view, end)
         if end is None or other is None or opening is None:
             continue
-        spots = (spot for spot in context.bike.main_spots() if _may_lead(context, spot))
-        ways = [(spot.position, way) for spot in spots if (way := ways_at(spot.part, opening)) != "none"]
+        ways = [(at.position, way) for at in _that_may_lead(context) if (way := ways_at(at.part, opening)) != "none"]
         if ways and all(way in _TO_THREAD and (is_new or at in context.changed) for at, way in ways):
             return _needs(context, line, opening, [at for at, _ in ways], (end, other))
     return None
@@ -40,7 +39,7 @@ def _forced_through(context: Context, line: Fitted, is_new: bool) -> Explanation
 
 def _needs(context: Context, line: Fitted, opening: str, through: list[str], ends: tuple[str, str]) -> Explanation:
     at: Features = frozenset({WaysAtOpening(opening)})
-    spots = [spot.position for spot in context.bike.main_spots() if _may_lead(context, spot)]
+    spots = (spot.position for spot in _that_may_lead(context))
     needs: dict[str, Features] = dict.fromkeys([*empty_ways(context.view), *spots], at)
     needs.update(dict.fromkeys(through, at | {CHANGED}))
     for end in ends:
@@ -57,11 +56,14 @@ def empty_ways(view: View) -> list[str]:
     return [name for name in names if name not in view.bike]
 
 
-def _may_lead(context: Context, spot: Fitted) -> bool:
-    """Could a part at its position give lines a way?"""
-    return bool(spot.part.passages) or any(
-        context.view.row(name).ways for name, other in context.bike.fitted.items() if other.home == spot.home
-    )
+def _that_may_lead(context: Context) -> tuple[Fitted, ...]:
+    """The parts that could give lines a way where they are."""
+    return context.view.local.recall("may lead", lambda: _that_may_lead_anew(context))
+
+
+def _that_may_lead_anew(context: Context) -> tuple[Fitted, ...]:
+    homes = {spot.home for name, spot in context.bike.fitted.items() if context.view.row(name).ways}
+    return tuple(spot for spot in context.bike.main_spots() if spot.part.passages or spot.home in homes)
 
 
 def _home(context: Context, end: str) -> list[str]:

@@ -41,18 +41,30 @@ def cheapest(domains: Domains[C], cuts: Iterable[CostCut]) -> Assignment[C] | No
 
 def excluded_by(domains: Domains[C], cubes: Sequence[Cube]) -> bool:
     """Do these cubes leave no choice at all?"""
-    return not _Problem(domains, [CostCut(None, tuple(cubes))], _Slot).feasible()
+    return not Master[C]().problem(domains, [CostCut(None, tuple(cubes))]).feasible()
 
 
 class Master(Generic[C]):
-    """Solves the problems of one search, which differ in a few cuts: what candidates show is looked at once."""
+    """Solves the problems of one search, which differ in a few cuts: each candidate and each cube is read once."""
 
     def __init__(self) -> None:
         self._slots: dict[str, _Slot[C]] = {}
+        self._numbers: dict[Literal, int] = {}
+        self._literals: list[Literal] = []
+        self._cubes: dict[Cube, tuple[int, ...]] = {}
 
     def cheapest(self, domains: Domains[C], cuts: Iterable[CostCut]) -> Assignment[C] | None:
         """See the function of this name."""
-        return _Problem(domains, list(cuts), self._slot).solve()
+        return self.problem(domains, cuts).solve()
+
+    def problem(self, domains: Domains[C], cuts: Iterable[CostCut]) -> _Problem[C]:
+        """The choice among these candidates with these cuts."""
+        bodies = [_Cut(cut.cost, [self._read(cube) for cube in cut.cubes]) for cut in cuts]
+        asked: dict[str, dict[int, Literal]] = {slot: {} for slot in domains}
+        for number in sorted({number for cut in bodies for cube in cut.cubes for number in cube}):
+            literal = self._literals[number]
+            asked[literal.slot][number] = literal
+        return _Problem({slot: self._slot(slot, domains[slot]).seen(asked[slot]) for slot in domains}, bodies)
 
     def _slot(self, slot: str, candidates: Sequence[C]) -> _Slot[C]:
         found = self._slots.get(slot)
@@ -61,9 +73,32 @@ class Master(Generic[C]):
         # Asked for some candidates of a slot only, it does not forget what it knows of all.
         return found if found.candidates is candidates else _Slot(slot, candidates)
 
+    def _read(self, cube: Cube) -> tuple[int, ...]:
+        """The numbers of its literals: to look up a cube is far quicker than to look up each of them."""
+        found = self._cubes.get(cube)
+        if found is None:
+            found = self._cubes[cube] = tuple(self._number(literal) for literal in cube)
+        return found
 
-# The literals that cuts ask of one slot, by their features and values.
-_Asked = Mapping[tuple[Feature, ...], Mapping[Hashable, Literal]]
+    def _number(self, literal: Literal) -> int:
+        number = self._numbers.setdefault(literal, len(self._literals))
+        if number == len(self._literals):
+            self._literals.append(literal)
+        return number
+
+
+class _Cut(NamedTuple):
+    """A cost cut whose cubes are told by the numbers of their literals."""
+
+    cost: int | None
+    cubes: list[tuple[int, ...]]
+
+
+class _Seen(NamedTuple, Generic[C]):
+    """The classes of a slot's candidates, each with the bits that it meets, and the bits of the literals' numbers."""
+
+    worth: dict[int, C]
+    bits: dict[int, int]
 
 
 class _Slot(Generic[C]):
@@ -73,41 +108,33 @@ class _Slot(Generic[C]):
         self.slot, self.candidates = slot, candidates
         self._met = [0] * len(candidates)
         self._showing: dict[tuple[Feature, ...], dict[Hashable, list[int]]] = {}
-        self._bits: dict[tuple[Feature, ...], dict[Hashable, int]] = {}
-        self._next = 1
+        self._bits: dict[int, int] = {}
 
-    def bits(self, asked: _Asked) -> dict[Literal, int]:
-        """The bit of each literal. Candidates are looked at once for features that were not asked before."""
-        for features, literals in asked.items():
-            known = self._bits.setdefault(features, {})
-            for value in [each for each in literals if each not in known]:
-                bit = known[value] = self._new_bit()
-                for number in self._that_show(features).get(value, ()):
-                    self._met[number] |= bit
-        return {
-            literal: self._bits[features][value]
-            for features, literals in asked.items() for value, literal in literals.items()
-        }  # fmt: skip
+    def seen(self, asked: Mapping[int, Literal]) -> _Seen[C]:
+        """What there is to choose from if only these literals count. Each is looked at once."""
+        bits = {number: self._bits.get(number) or self._look(number, literal) for number, literal in asked.items()}
+        return _Seen(self._undominated(sum(bits.values())), bits)
+
+    def _look(self, number: int, literal: Literal) -> int:
+        bit = self._bits[number] = 1 << len(self._bits)
+        for place in self._that_show(literal.features).get(literal.values, ()):
+            self._met[place] |= bit
+        return bit
 
     def _that_show(self, features: tuple[Feature, ...]) -> dict[Hashable, list[int]]:
-        """The numbers of the candidates by what they show."""
+        """The places of the candidates by what they show."""
         found = self._showing.get(features)
         if found is None:
             found = self._showing[features] = {}
-            for number, candidate in enumerate(self.candidates):
-                found.setdefault(candidate.values(self.slot, features), []).append(number)
+            for place, candidate in enumerate(self.candidates):
+                found.setdefault(candidate.values(self.slot, features), []).append(place)
         return found
 
-    def _new_bit(self) -> int:
-        bit, self._next = self._next, self._next << 1
-        return bit
-
-    def undominated(self, asked: Iterable[int]) -> dict[int, C]:
+    def _undominated(self, mask: int) -> dict[int, C]:
         """The cheapest candidates first, without those that meet all the literals which one that is no dearer meets.
 
-        Each with the bits of the literals that it meets, of those that are asked.
+        Each with the bits of the literals that it meets, of those in the mask.
         """
-        mask = sum(asked)
         best: dict[int, C] = {}
         for met, candidate in zip(self._met, self.candidates, strict=True):
             met &= mask
@@ -121,31 +148,29 @@ class _Slot(Generic[C]):
 
 
 class _Problem(Generic[C]):
-    def __init__(
-        self, domains: Domains[C], cuts: list[CostCut], slot_of: Callable[[str, Sequence[C]], _Slot[C]]
-    ) -> None:
+    def __init__(self, slots: Mapping[str, _Seen[C]], cuts: Iterable[_Cut]) -> None:
         self.wcnf = WCNF()
         self.hard: list[list[int]] = self.wcnf.hard  # its own way of adding a clause looks at every literal
         self.variables = 0
         self.base = 0
-        self.literals: dict[Literal, int] = {}
-        asked: dict[str, dict[tuple[Feature, ...], dict[Hashable, Literal]]] = {slot: {} for slot in domains}
-        for cut in cuts:
-            for cube in cut.cubes:
-                for literal in cube:
-                    asked[literal.slot].setdefault(literal.features, {})[literal.values] = literal
+        self.literals: dict[int, int] = {}
         self.classes: dict[str, list[tuple[int, C]]] = {}
-        for slot, candidates in domains.items():
-            known = slot_of(slot, candidates)
-            bits = known.bits(asked[slot])
-            worth = {self._new(): row for row in known.undominated(bits.values()).items()}
-            self.classes[slot] = classes = [(variable, candidate) for variable, (_, candidate) in worth.items()]
-            self.hard.append([variable for variable, _ in classes])
+        for slot, (worth, bits) in slots.items():
+            variables = {self._new(): met for met in worth}
+            self.classes[slot] = classes = list(zip(variables, worth.values(), strict=True))
+            self.hard.append([*variables])
             self._price(classes)
-            for literal, bit in bits.items():
-                self._show(literal, [variable for variable, (met, _) in worth.items() if met & bit], len(classes))
+            for number, bit in bits.items():
+                self._show(number, [variable for variable, met in variables.items() if met & bit], len(classes))
+        together: dict[frozenset[frozenset[int]], int] = {}
         for cut in cuts:
-            self._cut(cut)
+            clauses = self._clauses(cut)
+            if cut.cost is None:
+                self.hard += map(list, clauses)
+            elif clauses:
+                together[clauses] = together.get(clauses, 0) + cut.cost
+        for clauses, cost in together.items():
+            self._pay(clauses, cost)
         self.wcnf.nv = self.variables
 
     def _new(self) -> int:
@@ -166,31 +191,33 @@ class _Problem(Generic[C]):
             if step:
                 self.hard.append([-variable, step])
 
-    def _show(self, literal: Literal, variables: list[int], classes: int) -> None:
+    def _show(self, number: int, variables: list[int], classes: int) -> None:
         """A variable that is true where a literal holds; `_ALWAYS` where it always does, no entry where it never does.
 
         `variables` are those of the classes that show it.
         """
         if len(variables) == classes:
-            self.literals[literal] = _ALWAYS
+            self.literals[number] = _ALWAYS
         elif variables:
-            self.literals[literal] = holds = variables[0] if len(variables) == 1 else self._new()
+            self.literals[number] = holds = variables[0] if len(variables) == 1 else self._new()
             self.hard += [[-variable, holds] for variable in variables if variable != holds]
 
-    def _cut(self, cut: CostCut) -> None:
-        paid = None
-        for cube in cut.cubes:
-            variables = [self.literals.get(literal) for literal in cube]
-            if None in variables:
-                continue  # no candidate shows that
-            clause = [-variable for variable in variables if variable]
-            if cut.cost is None:
-                self.hard.append(clause)
-                continue
-            if paid is None:
-                paid = self._new()
-                self.wcnf.append([-paid], weight=cut.cost)
-            self.hard.append([*clause, paid])
+    def _clauses(self, cut: _Cut) -> frozenset[frozenset[int]]:
+        """What forbids each of its cubes. None for those that no candidate shows."""
+        of = self.literals.get
+        shown = (variables for cube in cut.cubes if None not in (variables := [*map(of, cube)]))
+        return frozenset(frozenset(-variable for variable in variables if variable) for variables in shown)
+
+    def _pay(self, clauses: frozenset[frozenset[int]], cost: int) -> None:
+        """What is to be paid unless all of these hold: once for all cuts that say the same."""
+        if not all(clauses):
+            self.base += cost
+        elif len(clauses) == 1 and len(clause := [*min(clauses)]) == 1:
+            self.wcnf.append(clause, weight=cost)
+        else:
+            paid = self._new()
+            self.wcnf.append([-paid], weight=cost)
+            self.hard += [[*clause, paid] for clause in clauses]
 
     def feasible(self) -> bool:
         """Is there an assignment at all?"""
