@@ -25,7 +25,7 @@ test: $(VENV)/.installed-dev  ## all tests
 	$(PYTEST)
 
 pages: $(VENV)/.installed-dev  ## the pages in Chromium, skipped with the reason where there is none
-	$(RUN) pytest -rs tests/pages
+	HYPOTHESIS_PROFILE=prove $(RUN) pytest -rs tests/pages
 
 check: $(VENV)/.installed-dev  ## what CI runs, but for other versions
 	$(BIN)/ruff check
@@ -36,7 +36,8 @@ check: $(VENV)/.installed-dev  ## what CI runs, but for other versions
 	$(PYTEST) --cov --cov-branch --cov-report=term
 
 prove: $(VENV)/.installed-dev  ## the laws and the cures, with many more generated examples, and a million odd inputs
-	HYPOTHESIS_PROFILE=prove $(PYTEST) tests/laws tests/trade tests/test_explaining.py tests/test_jobs.py
+	HYPOTHESIS_PROFILE=prove $(PYTEST) tests/laws tests/trade tests/candidates tests/test_explaining.py tests/test_jobs.py \
+		tests/test_generated.py tests/test_progress.py tests/test_same_bytes.py tests/test_small_cases.py
 	$(MAKE) fuzz INPUTS=1000000
 
 fuzz: $(VENV)/.installed-dev  ## INPUTS=20000 odd inputs for the readers of files and words

@@ -25,7 +25,10 @@ settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
 # As in `buildcheck.__main__`: to look again and again through all that the tests keep takes a fourth of their time.
 gc.set_threshold(200_000, 20, 20)
 
-_LONG = {"test_cheapest", "test_small_cases", "test_walkthroughs", "test_wheel"}
+_LONG = {
+    "test_cheapest", "test_job_page_in_chromium", "test_one_fact_unknown", "test_report", "test_small_cases",
+    "test_terms", "test_walkthroughs", "test_wheel",
+}  # fmt: skip
 _FOLDER = pytest.StashKey[Path]()
 
 

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from buildcheck import answering
+from buildcheck.model.job import JobCard
 from buildcheck.report.lines import WIDTH
 from command import run
 from library.test_schemas import faults
@@ -14,6 +18,23 @@ from library.test_schemas import faults
 DEMO = ("job", "allroad-wired", "--fit", "wexcombe-veil-420-100@handlebar")
 STEM = ("job", "allroad-wired", "--fit", "tolverne-alder-110@stem")
 IMPOSSIBLE = ("job", "kids-20", "--fit", "dunreth-toddle-plain-406@accessory-stabilisers")
+
+
+@pytest.fixture(autouse=True, scope="module")
+def made_once() -> Iterator[None]:
+    """The card of a request is made once: what differs here is how it is told."""
+    made: dict[str, JobCard] = {}
+    make = answering.card_for
+
+    def card_for(*asked: Any, stop: Any, **more: Any) -> JobCard:
+        key = repr((asked, sorted(more.items())))
+        if key not in made:
+            made[key] = make(*asked, stop=stop, **more)
+        return made[key]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(answering, "card_for", card_for)
+        yield
 
 
 @pytest.mark.parametrize("reader", ["mechanic", "customer"])

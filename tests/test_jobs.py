@@ -21,6 +21,7 @@ from laws.strategies import jobs
 DEMO = ("allroad-wired", "wexcombe-veil-420-100@handlebar")
 IMPOSSIBLE = ("kids-20", "dunreth-toddle-plain-406@accessory-stabilisers")
 STEM = ("allroad-wired", "tolverne-alder-110@stem")
+RING = ("city-rim", "merrowby-twill-ring-46@chainring-single")  # with several remedies that are soon found
 
 
 @cache
@@ -43,12 +44,9 @@ def test_a_blocked_change_is_planned_with_its_cheapest_remedy() -> None:
     assert {reason.level for reason in made.blocking} == {Level.BLOCKS}
 
 
-def test_another_remedy_is_planned_where_it_is_asked_for(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("buildcheck.candidates.report.MOST_FOR_OTHERS", 100)
-    of = bike(DEMO[0])
-    bench, asked = vetting(of), change(of, DEMO[1])
-    report = bench.swap(asked)
-    made = job_card(bench, asked, Agreed(remedy=2))
+def test_another_remedy_is_planned_where_it_is_asked_for() -> None:
+    asked, report = change(bike(RING[0]), RING[1]), usual_swap(*RING)
+    made = card(*RING, remedy=2)
     assert made.parts[1:] == report.remedies[1].parts != report.remedies[0].parts
     assert set(with_remedy(asked, report.remedies[1]).fit) > set(asked.fit)
 

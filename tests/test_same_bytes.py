@@ -23,7 +23,8 @@ for bike, part in (("allroad-wired", "wexcombe-hide@saddle"), ("city-hub-gear", 
         view = str(_view(card, format_, Reader.MECHANIC, "en", []))
         print(bike, format_, hashlib.sha256(view.encode()).hexdigest())
 """
-_SEEDS = ("0", "1", "2", "3")
+# Each is a process of its own: `make prove` starts four, every run two.
+_SEEDS = ("0", "1", "2", "3") if os.environ.get("HYPOTHESIS_PROFILE") == "prove" else ("0", "1")
 
 
 def _said(seed: str) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+
 from hypothesis import given, settings
 
 from buildcheck.candidates.domains import ANOTHER_BIKE
@@ -9,6 +11,9 @@ from buildcheck.model.levels import Level
 from buildcheck.vetting import Vetting
 from laws.bench import findings_of
 from small_cases import SmallCase, sets_of, small_case, small_cases
+
+# Every set of a case is vetted: `make prove` looks at ten cases, every run at the four of them that are made soonest.
+SEEDS = range(10) if os.environ.get("HYPOTHESIS_PROFILE") == "prove" else range(3, 7)
 
 
 def blocks(case: SmallCase) -> list[bool]:
@@ -48,11 +53,11 @@ def test_a_small_case_is_whole(case: SmallCase) -> None:
 
 
 def test_the_seed_makes_the_case() -> None:
-    one, two = small_case(5), small_case(5)
+    one, two = small_case(4), small_case(4)
     assert (one.change, one.choices, one.catalogue._content) == (two.change, two.choices, two.catalogue._content)
 
 
 def test_most_have_a_way_out_and_many_have_several() -> None:
-    ways = [len(ways_out(small_case(seed, most_sets=100))) for seed in range(10)]
-    assert sum(count >= 1 for count in ways) >= 5
-    assert sum(count >= 2 for count in ways) >= 2
+    ways = [len(ways_out(small_case(seed, most_sets=100))) for seed in SEEDS]
+    assert sum(count >= 1 for count in ways) >= len(SEEDS) / 2
+    assert sum(count >= 2 for count in ways) >= len(SEEDS) / 5

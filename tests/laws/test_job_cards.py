@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from markupsafe import Markup
 
@@ -18,6 +18,8 @@ from laws.strategies import jobs
 TEXTS = [load_texts("en"), load_texts("de")]
 
 
+# Each example plans a job, mostly with a search for remedies.
+@settings(max_examples=settings.default.max_examples // 2)
 @given(data=st.data())
 def test_a_card_can_be_told_in_every_way(data: st.DataObject) -> None:
     job = data.draw(jobs(), label="job")

@@ -8,6 +8,7 @@ whatever else they exchange, and each is vetted whole.
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from functools import cache
 from pathlib import Path
@@ -31,7 +32,8 @@ from oracles import Case, PartSearch, blocked_case
 
 FEW = settings(max_examples=max(4, settings.default.max_examples // 5))
 # Our choice: how long a search goes on; how much that it learned is tried, how often; what else is exchanged.
-VETTINGS, TRIED, DRAWS, OTHERS = 25, 30, 2, 4
+VETTINGS, DRAWS, OTHERS = 25, 2, 4
+TRIED = 30 if os.environ.get("HYPOTHESIS_PROFILE") == "prove" else 12
 SWAPS = (
     ("allroad-wired", "wexcombe-veil-420-100@handlebar"), ("city-rim", "tolverne-lantern-100@stem"),
     ("trail-hardtail", "wexcombe-hazel-309-350@seatpost"), ("tourer-cable", "brackwater-gully-4@front-caliper"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from buildcheck.fit.facts import Answer, Fact
@@ -110,6 +110,8 @@ def test_a_table_can_say_all_three_answers() -> None:
     assert answers == [Answer.YES, Answer.NO, Answer.UNKNOWN]
 
 
+# Each example makes two reports, mostly with a search for remedies.
+@settings(max_examples=settings.default.max_examples // 2)
 @given(data=st.data())
 def test_the_order_of_positions_changes_nothing(data: st.DataObject) -> None:
     job = data.draw(jobs())

@@ -8,6 +8,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import cache
 from typing import Any
 
 import pytest
@@ -18,8 +19,10 @@ from buildcheck.model.parts import Part
 from buildcheck.model.quantities import Interval
 from laws.bench import BIKES, bike, catalogue, known_all_the_same, verdict
 
-# The sweep over all bikes takes minutes; `make prove` does it all, every run one of them.
-SWEPT = BIKES if os.environ.get("HYPOTHESIS_PROFILE") == "prove" else ("city-rim",)
+# The sweep over all bikes takes minutes; `make prove` does it all, every run one of them with some values of each fact.
+PROVE = os.environ.get("HYPOTHESIS_PROFILE") == "prove"
+SWEPT = BIKES if PROVE else ("city-rim",)
+MOST_VALUES = 4  # our choice: spread over all there are, the first and the last among them
 # Names and prices decide nothing; lists have laws of their own (test_unknown_ways.py); what the code of a headset
 # says is read off its neighbours under other names (seat, fits_mm), so that a filling could contradict them.
 NOT_SWEPT = {
@@ -28,6 +31,7 @@ NOT_SWEPT = {
 }  # fmt: skip
 
 
+@cache
 def values(record: type[Part], name: str) -> list[Any]:
     """What the catalogue's parts of one kind have there; for numbers also some beyond them."""
     found = {repr(value): value for part in parts(record) if (value := getattr(part, name)) is not None}
@@ -35,7 +39,10 @@ def values(record: type[Part], name: str) -> list[Any]:
     if numbers:
         low, high = min(value.low for value in numbers), max(value.high for value in numbers)
         found |= {f"beyond {x}": Interval(x, x) for x in (0.0, low * 0.5, low * 0.9, high * 1.1, high * 2) if x >= 0}
-    return list(found.values())
+    every = list(found.values())
+    if PROVE or len(every) <= MOST_VALUES:
+        return every
+    return [every[at * (len(every) - 1) // (MOST_VALUES - 1)] for at in range(MOST_VALUES)]
 
 
 def parts(record: type[Part]) -> Iterator[Part]:

@@ -30,9 +30,9 @@ def browser() -> Iterator[Browser]:
         browser.close()
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def tab(browser: Browser) -> Iterator[Page]:
-    """An empty page that reaches no network."""
+    """A page that reaches no network; each test shows its own card on it."""
     page = browser.new_page()
     page.route("**/*", lambda route: route.abort())
     yield page

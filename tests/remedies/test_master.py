@@ -92,7 +92,7 @@ def problems(draw: st.DrawFn) -> Problem:
     return Problem(domains, [CostCut(None, tuple(must_not)), *soft])
 
 
-@settings(max_examples=6 * settings.default.max_examples)
+@settings(max_examples=max(60, settings.default.max_examples))
 @given(problems())
 def test_three_ways_find_the_same_cost(problem: Problem) -> None:
     found = [solve(*problem) for solve in (cheapest, cpsat_cheapest, all_choices)]

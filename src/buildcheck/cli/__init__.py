@@ -99,8 +99,9 @@ def demo() -> None:
     folder.mkdir(exist_ok=True)
     request = {"fit": list(DEMO_FIT), "take_off": [], "set": []}
     path = bundled_bike(DEMO_BIKE)
-    write_whole(folder / "report.json", _answer(path, request, None, Format.JSON)["json"])
-    answer = _answer(path, request, None, Format.TEXT)
+    report = _report(path, request, None)
+    write_whole(folder / "report.json", _as_json(report))
+    answer = _viewed(report, Format.TEXT)
     write_whole(folder / "report.txt", text_of(answer))
     for name, page in demo_pages(path, request).items():
         write_whole(folder / name, page)
@@ -132,6 +133,17 @@ def _answer(path: Path, request: dict[str, list[str]], catalog: list[Path] | Non
             stock: Path | None = None, actuals: Path | None = None,
             limit_s: float = DEFAULT_LIMIT_S) -> dict[str, Any]:  # fmt: skip
     """The answer to a request."""
+    return _viewed(_report(path, request, catalog, stock, actuals, limit_s), format_)
+
+
+def _viewed(report: Report, format_: Format) -> dict[str, Any]:
+    """A report as it is written, with its exit code."""
+    view = {"json": _as_json(report)} if format_ is Format.JSON else _as_lines(report)
+    return {"code": _code(report), **view}
+
+
+def _report(path: Path, request: dict[str, list[str]], catalog: list[Path] | None, stock: Path | None = None,
+            actuals: Path | None = None, limit_s: float = DEFAULT_LIMIT_S) -> Report:  # fmt: skip
     from buildcheck.answering import report_for
 
     bike, contents = bike_content(path), catalogue_contents(catalogue_folders(catalog))
@@ -139,11 +151,9 @@ def _answer(path: Path, request: dict[str, list[str]], catalog: list[Path] | Non
     taken = None if actuals is None else actuals_content(actuals)
     watch = Watch(limit_s)
     try:
-        report = report_for(bike, contents, request, pieces, watch, taken)
+        return report_for(bike, contents, request, pieces, watch, taken)
     finally:
         watch.clear()
-    view = {"json": _as_json(report)} if format_ is Format.JSON else _as_lines(report)
-    return {"code": _code(report), **view}
 
 
 app.command()(job_command)
