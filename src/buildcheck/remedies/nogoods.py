@@ -11,7 +11,7 @@ from typing import Generic, NamedTuple
 
 from buildcheck.remedies.master import CostCut
 from buildcheck.remedies.oracle import Conflict, OperationCost, Oracle
-from buildcheck.remedies.terms import CHANGED, TAKES, C, Cube, Explanation, Features, Literal, taken_away
+from buildcheck.remedies.terms import CHANGED, TAKES, C, Cube, Explanation, Feature, Features, Literal, taken_away
 
 _NOTHING: Features = frozenset()
 
@@ -73,6 +73,7 @@ class NogoodStore(Generic[C]):
         self._given: list[Nogood] | None = None
         self._seen: list[Nogood] | None = None
         self._cuts: dict[str, dict[Cube, None]] = {}
+        self._names: dict[Features, tuple[Feature, ...]] = {}  # in their order
 
     def open(self, slots: Iterable[str]) -> None:
         """Let these slots be changed."""
@@ -194,5 +195,7 @@ class NogoodStore(Generic[C]):
         return _NOTHING.union(*needs)
 
     def _literal(self, slot: str, candidate: C, features: Features) -> Literal:
-        names = (self.oracle.sort, *sorted(features, key=str))
+        names = self._names.get(features)
+        if names is None:
+            names = self._names[features] = (self.oracle.sort, *sorted(features, key=str))
         return Literal(slot, names, candidate.values(slot, names))
