@@ -59,7 +59,7 @@ class Master(Generic[C]):
 
     def problem(self, domains: Domains[C], cuts: Iterable[CostCut]) -> _Problem[C]:
         """The choice among these candidates with these cuts."""
-        bodies = [_Cut(cut.cost, [self._read(cube) for cube in cut.cubes]) for cut in cuts]
+        bodies = [_Bodies(cut.cost, [self._read(cube) for cube in cut.cubes]) for cut in cuts]
         asked: dict[str, dict[int, Literal]] = {slot: {} for slot in domains}
         for number in sorted({number for cut in bodies for cube in cut.cubes for number in cube}):
             literal = self._literals[number]
@@ -87,7 +87,7 @@ class Master(Generic[C]):
         return number
 
 
-class _Cut(NamedTuple):
+class _Bodies(NamedTuple):
     """A cost cut whose cubes are told by the numbers of their literals."""
 
     cost: int | None
@@ -148,7 +148,7 @@ class _Slot(Generic[C]):
 
 
 class _Problem(Generic[C]):
-    def __init__(self, slots: Mapping[str, _Seen[C]], cuts: Iterable[_Cut]) -> None:
+    def __init__(self, slots: Mapping[str, _Seen[C]], cuts: Iterable[_Bodies]) -> None:
         self.wcnf = WCNF()
         self.hard: list[list[int]] = self.wcnf.hard  # its own way of adding a clause looks at every literal
         self.variables = 0
@@ -202,7 +202,7 @@ class _Problem(Generic[C]):
             self.literals[number] = holds = variables[0] if len(variables) == 1 else self._new()
             self.hard += [[-variable, holds] for variable in variables if variable != holds]
 
-    def _clauses(self, cut: _Cut) -> frozenset[frozenset[int]]:
+    def _clauses(self, cut: _Bodies) -> frozenset[frozenset[int]]:
         """What forbids each of its cubes. None for those that no candidate shows."""
         of = self.literals.get
         shown = (variables for cube in cut.cubes if None not in (variables := [*map(of, cube)]))
