@@ -137,14 +137,17 @@ def run_named(context: Context, rules: Sequence[Rule], name: str) -> list[Findin
 
 
 def found_again(context: Context, rules: Sequence[Rule], finding: Finding) -> Finding | None:
-    """The same finding on another bike, if it is there and as serious; without its causes."""
+    """The same finding on another bike, if it is there and as serious; without its causes.
+
+    Two can be of one identity, as where a battery hangs on two systems of wires: then it is the one that says the same.
+    """
     check = next((each for each in rules if each.name == finding.name), None)
     if check is not None:
         found = check.found(context, finding.positions)
     else:
         found = list(joint_findings(context, (finding.name,), finding.positions))
-    as_serious = (other for other in found if other.level is finding.level)
-    return next((other for other in as_serious if other.identity == finding.identity), None)
+    same = (other for other in found if other.level is finding.level and other.identity == finding.identity)
+    return min(same, key=lambda other: other.message != finding.message, default=None)
 
 
 _THAT_COUNT = (Level.BLOCKS, Level.UNKNOWN)
