@@ -183,7 +183,7 @@ def set_anew(context: Context) -> Iterator[Disturbance]:
                     yield Disturbance(spot.position, Verb.SET, spot.part.kind, why, context.bike[name].home)
 
 
-def riders_of(build: Build, position: str, kind: str) -> list[Fitted]:
+def of_kind_on(build: Build, position: str, kind: str) -> list[Fitted]:
     """What of a kind is mounted straight on a position."""
     spots = (build.bike[name] for name in carried_by(build.support, position))
     return [spot for spot in spots if spot.part.kind == kind]

@@ -19,7 +19,7 @@ from buildcheck.work.disturbances import (
     changed_parts,
     kind_of,
     moved_parts,
-    riders_of,
+    of_kind_on,
     set_anew,
 )
 
@@ -184,8 +184,8 @@ def _out_of_the_brake(context: Context, hose: Fitted, cause: Disturbance) -> Ite
     if before is None or brake is None:
         return
     wheels = ("front-wheel", "rear-wheel")
-    spots = [spot for kind in wheels if brake.on is not None for spot in riders_of(before, brake.on, kind)]
-    for spot in (*riders_of(before, brake.position, "brake-pads"), *spots):
+    spots = [spot for kind in wheels if brake.on is not None for spot in of_kind_on(before, brake.on, kind)]
+    for spot in (*of_kind_on(before, brake.position, "brake-pads"), *spots):
         if spot.position not in context.changed and spot.position in context.bike:
             why = say("brake fluid must not come near it")
             yield Disturbance(spot.position, Verb.MOVE, spot.part.kind, why, beside=cause)
