@@ -74,8 +74,8 @@ ALLOWED: dict[tuple[str, str, str], str] = {
     ("steering.py", "stack_below_stem", "recall"): _AN_AMOUNT,
     ("tyre_facts.py", "inflated_width", "recall"): _AN_AMOUNT,
     ("tyre_facts.py", "tyre_radius", "recall"): _AN_AMOUNT,
-    ("tyres.py", "pressure_limit", "is_no"): _IN_THE_TEST,
-    ("tyres.py", "pressure_limit", "is_yes"): _IN_THE_TEST,
+    ("tyre_pressure.py", "pressure_limit", "is_no"): _IN_THE_TEST,
+    ("tyre_pressure.py", "pressure_limit", "is_yes"): _IN_THE_TEST,
 }
 
 

@@ -1,0 +1,105 @@
+"""The pressure of a tyre against what it and its rim bear, and against the least that it needs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from buildcheck.fit.context import Context
+from buildcheck.fit.engine import Rule, rule
+from buildcheck.fit.facts import Amount, as_amount, is_word, one_of, worked_out
+from buildcheck.fit.tape import each
+from buildcheck.fit.view import View
+from buildcheck.model.findings import Finding
+from buildcheck.model.levels import Level
+from buildcheck.model.sentences import Value, say
+from buildcheck.rules.ends import ENDS, End
+from buildcheck.rules.tyre_facts import ends_with_tyre
+from buildcheck.trade.tyres import STRAIGHT_SIDE_LIMIT_BAR, least_pressure_bar, pressure_limit_bar
+
+# A tyre with less than ISO 5775 recommends, divided by this, rolls off its rim: our choice.
+LEAST_TO_FLAT = 2.0
+
+
+def pressure_limit(view: View, end: End) -> Amount:
+    """The highest pressure that tyre and rim bear together."""
+    tyre, rim = view.amount(end.tyre, "pressure_max_bar"), view.amount(end.wheel, "rim_pressure_max_bar")
+    straight = is_word(view.word(end.wheel, "rim_type"), "straight-side")
+    hooked = worked_out(lambda *bar: pressure_limit_bar(bar[0], bar[1], straight_side=False), tyre, rim)
+    unhooked = worked_out(lambda *bar: pressure_limit_bar(bar[0], bar[1], straight_side=True), tyre, rim)
+    limit = unhooked if straight.is_yes else hooked if straight.is_no else one_of(hooked, unhooked)
+    return limit.resting_on(straight)
+
+
+@rule(Level.BLOCKS, source="ISO 4210-1 cl. 2.27 (read in TBIS 4210-1): the lower limit of tyre and rim holds")
+def pressure_above_limit(self: Rule, context: Context) -> Iterator[Finding]:
+    """The tyre is pumped to more than it or its rim bears.
+
+    The lower of the two limits holds. Above it the bead slips off or the walls of the rim spread and break,
+    often minutes after pumping. Tubeless straight-side rims bear 5 bar at most, whatever the tyre says.
+
+    Cure: pump it to less; if that is below the tyre's least pressure, take a wider tyre.
+    """
+    view = context.view
+    for end in ends_with_tyre(view):
+        pressure, limit = view.amount(end.tyre, "pressure_bar"), pressure_limit(view, end)
+        test = pressure.at_most(limit)
+        if self.is_silent(test):
+            continue
+        tyre, rim = view.amount(end.tyre, "pressure_max_bar"), view.amount(end.wheel, "rim_pressure_max_bar")
+        told: dict[str, Value] = {
+            "part": view.name(end.tyre), "pressure": pressure.told("bar"), "limit": limit.told("bar"),
+            "tyre": tyre.told("bar"), "rim": rim.told("bar"), "straight": STRAIGHT_SIDE_LIMIT_BAR,
+        }  # fmt: skip
+        if view.word(end.wheel, "rim_type").value == "straight-side":
+            fault = say(
+                "The {part} is pumped to {pressure}; {limit} is the most (tyre {tyre}, rim {rim}, straight sides "
+                "{straight} bar).",
+                **told,
+            )
+        else:
+            fault = say("The {part} is pumped to {pressure}; {limit} is the most (tyre {tyre}, rim {rim}).", **told)
+        yield from self.judge(
+            test,
+            (end.tyre, end.wheel),
+            fault=fault,
+            ask=say("whether the pressure stays below the limits of tyre and rim"),
+        )
+
+
+@rule(
+    Level.BLOCKS,
+    Level.CAUTION,
+    source="the tyre's own mark; ISO 5775 (Wikipedia) where there is none; that half of it blocks is our choice",
+    rider=True,
+)
+def pressure_too_low(self: Rule, context: Context) -> Iterator[Finding]:
+    """The tyre is pumped to less than its least pressure.
+
+    A soft tyre lets the rim be struck, wears at its walls, and can roll off the rim in a bend. Where the
+    tyre names no least pressure, ISO 5775 recommends 3 bar up to 25 mm, 2 bar above and 1.5 bar off road. Below half of
+    what ISO 5775 recommends a tyre is flat, whatever its mark, and it blocks.
+
+    Cure: pump it up; if the rim does not bear that much, take a wider tyre.
+    """
+    view = context.view
+    for end in each(ENDS):
+        if not view.has(end.tyre, "pressure_bar", "pressure_min_bar"):
+            continue
+        pressure, least = view.amount(end.tyre, "pressure_bar"), view.amount(end.tyre, "pressure_min_bar")
+        told: dict[str, Value] = {"tyre": view.name(end.tyre), "pressure": pressure.told("bar")}
+        width = view.amount(end.tyre, "width_mm")
+        if not least.known and width.known:
+            least = as_amount(least_pressure_bar(width.high, view.bike.use))
+            told["least"] = least.told("bar")
+            fault = say("The {tyre} is pumped to {pressure}; ISO 5775 recommends at least {least}.", **told)
+        else:
+            told["least"] = least.told("bar")
+            fault = say("The {tyre} is pumped to {pressure}; its mark asks for at least {least}.", **told)
+        recommended = worked_out(lambda size: least_pressure_bar(size, view.bike.use), width)
+        yield from self.judge_with_limit(
+            pressure.at_least(least),
+            pressure.at_least(recommended / LEAST_TO_FLAT),
+            (end.tyre,),
+            fault=fault,
+            ask=say("whether the tyre holds on its rim at this pressure"),
+        )
