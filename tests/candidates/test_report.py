@@ -14,6 +14,7 @@ from buildcheck.model.levels import Level
 from buildcheck.model.report import Outcome, Remedy, Report
 from buildcheck.model.terms import InStock, Terms
 from buildcheck.vetting import Vetting
+from generated import catalogue_of
 from laws.bench import bike, catalogue, change, findings_of, usual_swap, vetting
 
 DEMO = ("allroad-wired", "wexcombe-veil-420-100@handlebar")
@@ -114,6 +115,28 @@ def test_a_chain_for_another_number_of_speeds_is_passed_over() -> None:
     assert places(best) == {"chain": "dunreth-chain-8-long"}
     assert [part.id for part in best.passed_over[0].parts] == ["dunreth-chain-6"]
     assert "5, 6 or 7 speeds" in str(best.passed_over[0].gives_up[0])
+
+
+def chains_with(extra: str, but: str, **left_out: None) -> Vetting:
+    """City bike and a catalogue in which a cheap copy of the one chain stands; of the copy `left_out` is not told."""
+    parts = dict(catalogue()._content["parts"])
+    data = {key: value for key, value in parts[but]["data"].items() if key not in (*left_out, "offers")}
+    parts[extra] = {**parts[but], "data": {**data, "id": extra, "name": f"Dunreth {extra}", "price_eur": 1.0}}
+    return Vetting(bike("city-rim"), catalogue_of(parts))
+
+
+def test_a_part_of_which_less_is_on_record_is_offered_only_where_no_other_does() -> None:
+    asked = change(bike("city-rim"), "merrowby-twill-ring-46@chainring-single")
+    told = chains_with("cheap-chain", "dunreth-chain-8-long").swap(asked).remedies[0]
+    assert places(told) == {"chain": "cheap-chain"}
+    bench = chains_with("cheap-chain", "dunreth-chain-8-long", links=None)
+    best = bench.swap(asked).remedies[0]
+    assert places(best) == {"chain": "dunreth-chain-8-long"}
+    assert "parts of which less is on record" in best.proof
+    others = frozenset(part.id for part in bench.catalogue.of_kinds(["chain", "cassette", "chainring"]))
+    without = replace(bench, terms=terms(exclude=others - {"cheap-chain"})).swap(asked).remedies[0]
+    assert places(without) == {"chain": "cheap-chain"}
+    assert "measure first" in without.proof
 
 
 def test_a_tubeless_wheel_keeps_the_dynamo() -> None:

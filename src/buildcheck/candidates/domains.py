@@ -13,7 +13,9 @@ from buildcheck.candidates.worth import Worth
 from buildcheck.fit.context import Context
 from buildcheck.fit.joints import Neighbour
 from buildcheck.library.alike import Group
+from buildcheck.library.records import fields_of
 from buildcheck.model.bikes import Change
+from buildcheck.model.blind import unseen
 from buildcheck.model.parts import Part
 from buildcheck.remedies import Cube, Domains, Explanation, Literal
 
@@ -27,10 +29,18 @@ _NOTHING = "none"
 
 
 class PartDomains:
-    """The candidates of each position for one change. `pinned` positions are left alone."""
+    """The candidates of each position for one change. `pinned` positions are left alone.
 
-    def __init__(self, vetter: Vetter, change: Change, start: Context, pinned: frozenset[str]) -> None:
+    With `on_record` no part is among them of which less is on record than of the one that it takes the place of: what
+    is not known of it would have to be measured before anybody knows whether it does. `told_less`: there were some.
+    """
+
+    def __init__(
+        self, vetter: Vetter, change: Change, start: Context, pinned: frozenset[str], *, on_record: bool = True
+    ) -> None:
+        self.told_less = False
         self.vetter, self.change, self.start, self.pinned = vetter, change, start, pinned
+        self.on_record = on_record
         self.joints = Joints(start.view)
         self.worth = Worth(start)
         self.taken = Counter(part_id for part_id, _ in change.fit)  # they come out of the stock first
@@ -106,7 +116,11 @@ class PartDomains:
         """One candidate for each sort of part, and those in stock that are cheaper but few."""
         for group in self.vetter.groups(self.start.view.row(position).kinds):
             part = self.vetter.part(group.ids[0])
-            if self.may_follow(position, part):
+            if not self.may_follow(position, part):
+                continue
+            if self.on_record and self._tells_less(position, part):
+                self.told_less = True
+            else:
                 yield from self._offers(position, group)
 
     def _offers(self, position: str, group: Group) -> Iterator[PartCandidate]:
@@ -138,6 +152,14 @@ class PartDomains:
         kept = all(getattr(was.part, name, None) in (None, getattr(part, name, None)) for name in row.keeps)
         done = (name for name in row.does if getattr(was.part, name, None) not in (None, _NOTHING))
         return kept and all(getattr(part, name, None) != _NOTHING for name in done)
+
+    def _tells_less(self, position: str, part: Part) -> bool:
+        """Is less on record of a part than of the one of its kind that is there?"""
+        spot = self.start.bike.get(position)
+        if spot is None or spot.part.kind != part.kind:
+            return False
+        names = fields_of(type(part)).keys() - unseen(part.kind)
+        return any(getattr(part, name) is None and getattr(spot.part, name) is not None for name in names)
 
     def _missed(self, position: str) -> int:
         """What is missed costs the rider what it would cost to buy (our choice); other things only serve."""

@@ -29,9 +29,10 @@ MOST_REMEDIES = 3
 MOST_REJECTED = 3
 MOST_PASSED_OVER = 3
 # So many vettings may it take to tell which cheaper sets take away more (our choice).
-_MOST_BESIDES = 8
+_MOST_BESIDES = 5
 # A wire is only added where the finding that lacks it says between what; a junction never is.
 NOT_CONSIDERED = "further junctions, and wires but those that would join what hangs apart"
+TOLD_LESS = "parts of which less is on record than of those that they would take the place of"
 # Some ten seconds of a workshop's computer; the usual swap takes less than fifty.
 MOST_VETTINGS = 400
 # What the cheapest remedy leaves of so many vettings is for others (our choice: nobody waits long for those).
@@ -55,25 +56,33 @@ def find_remedies(
     """The cheapest remedies, each of another kind. `pinned` positions are left alone."""
     if not start.blocking:
         return FoundRemedies()
-    oracle = PartsOracle(vetter, change, PartDomains(vetter, change, start.context, pinned))
-    search = RemedySearch(oracle, most, stop=vetter.stop)
-    search.most_for_others = MOST_FOR_OTHERS
-    return _Telling(oracle, start, search).found()
+    telling = _Telling(vetter, change, start, PartDomains(vetter, change, start.context, pinned), most)
+    if telling.is_at_a_loss and telling.oracle.stock.told_less:
+        every = PartDomains(vetter, change, start.context, pinned, on_record=False)
+        telling = _Telling(vetter, change, start, every, most)
+    return telling.found()
 
 
 class _Telling:
-    def __init__(self, oracle: PartsOracle, start: Vetted, search: RemedySearch[PartCandidate]) -> None:
-        self.oracle, self.start, self.search = oracle, start, search
+    def __init__(self, vetter: Vetter, change: Change, start: Vetted, domains: PartDomains, most: int) -> None:
+        self.start, self.oracle = start, PartsOracle(vetter, change, domains)
+        self.search = RemedySearch(self.oracle, most, stop=vetter.stop)
+        self.search.most_for_others = MOST_FOR_OTHERS
+        self.remedies: list[PartAssessment] = []
+        self.limit = ""
+        try:
+            self.remedies.extend(islice(self.search, MOST_REMEDIES))
+        except GaveUpError as error:
+            self.limit = str(error) or f"{self.search.most} sets of parts were vetted"
+
+    @property
+    def is_at_a_loss(self) -> bool:
+        """Is there no remedy, whatever is tried further?"""
+        return not (self.remedies or self.limit)
 
     def found(self) -> FoundRemedies:
-        remedies: list[PartAssessment] = []
-        limit = ""
-        try:
-            remedies.extend(islice(self.search, MOST_REMEDIES))
-        except GaveUpError as error:
-            limit = str(error) or f"{self.search.most} sets of parts were vetted"
-        if remedies or limit:
-            return self._told(remedies, limit)
+        if not self.is_at_a_loss:
+            return self._told(self.remedies, self.limit)
         told = why_impossible(self.oracle, self.search, self._sets())
         limit = self.search.stop(len(self.search.assessed))  # it may have ended the search for one new part
         return FoundRemedies((), replace(told, limit=limit, unconsidered=self._unconsidered()))
@@ -107,13 +116,13 @@ class _Telling:
         return sorted(clear, key=lambda assessed: assessed.cost)[:1]
 
     def _passed_over(self, best: PartAssessment) -> tuple[PassedOver, ...]:
-        """The cheapest sets that are cheaper than the best one, do as well, and take away more."""
+        """Sets that are cheaper than the best one, do as well, and take away more."""
         may_be = any(each.takes for domain in self.search.store.domains.values() for each in domain)
         if not may_be and not any(taken_away(cost) for cost, _ in self.search.store.costs.values()):
             return ()
         also = RemedySearch(Regardless(self.oracle), _MOST_BESIDES, stop=self.oracle.vetter.stop)
         also.store.learn_from(self.search.store)
-        also.below = to_pay(best.cost)
+        also.below, also.in_order = to_pay(best.cost), False
         found: list[PartAssessment] = []
         with suppress(GaveUpError):
             found.extend(islice(also, MOST_PASSED_OVER))
@@ -144,7 +153,8 @@ class _Telling:
     def _unconsidered(self) -> str:
         """What no set holds although it could clear what blocks."""
         every = (finding for assessed in self.search.assessed.values() for finding in self._blocking(assessed))
-        return NOT_CONSIDERED if any(map(rests_on_wiring, every)) else ""
+        wiring = [NOT_CONSIDERED] if any(map(rests_on_wiring, every)) else []
+        return "; ".join([*wiring, *([TOLD_LESS] if self.oracle.stock.told_less else [])])
 
     def _sets(self) -> float:
         return float(prod(len(domain) for domain in self.search.store.domains.values()))

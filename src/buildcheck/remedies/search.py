@@ -38,10 +38,12 @@ class ContradictionError(Exception):
 class RemedySearch(Generic[C]):
     """A search with one oracle; `solve` solves the master problem. `stop` is asked before each costly step.
 
-    What costs `below` or more is not looked for; further remedies only until `most_for_others` were assessed.
+    What costs `below` or more is not looked for; further remedies only until `most_for_others` were assessed. Without
+    `in_order` whatever does is a remedy, though what it costs that was not known before may make another one cheaper.
     """
 
     below: float = inf
+    in_order: bool = True
     most_for_others: int | None = None
 
     def __init__(
@@ -68,7 +70,8 @@ class RemedySearch(Generic[C]):
                 continue
             known = _key(picked) in self.assessed
             assessment = self._assess(picked)
-            if assessment.conflicts or (assessment.cost > choice.cost and not known):
+            dearer = assessment.cost > choice.cost and not known
+            if assessment.conflicts or (dearer and (self.in_order or assessment.cost >= self.below)):
                 continue  # what it costs beyond that is learned now: is it still the cheapest?
             if assessment.cost < choice.cost:
                 raise ContradictionError(f"{sorted(picked)} cost {assessment.cost}, and {choice.cost} was learned")
