@@ -166,6 +166,7 @@ RULES: tuple[Rule, ...] = (
     bores.battery_too_thick,
     bores.bar_bore_mismatch,
     bores.spacer_bore_mismatch,
+    bores.bb_shell_between_widths,
     materials.torque_limits_apart,
     materials.lower_torque_limit_counts,
     materials.metals_corrode_together,
