@@ -138,6 +138,7 @@ RULES: tuple[Rule, ...] = (
     hydraulics.brake_line_opened,
     hydraulics.hose_end_used_up,
     hydraulics.wrong_fluid_in_brake,
+    hydraulics.wrong_fluid_in_hose,
     hydraulics.fluid_grades_mixed,
     chain.chain_too_short,
     chain.chain_too_long,
