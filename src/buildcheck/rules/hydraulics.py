@@ -108,7 +108,11 @@ def _system(view: View, name: str) -> Value:
     return say("of its own hose system, which is not on record") if system.value is None else system.told()
 
 
-def _held(view: View, kinds: tuple[str, ...] = ("lever", "caliper")) -> Iterator[tuple[str, Fact, Fact]]:
+# What holds fluid at both ends of a hose.
+_ENDS = ("lever", "caliper")
+
+
+def _held(view: View, kinds: tuple[str, ...] = _ENDS) -> Iterator[tuple[str, Fact, Fact]]:
     """Parts one by one: the fluid that each is made for, and what is in it."""
     for spot in each(view.of_kind(kinds)):
         yield spot.position, view.word(spot.position, "fluid"), view.word(spot.position, "filled")
@@ -160,7 +164,7 @@ def wrong_fluid_in_hose(self: Rule, context: Context) -> Iterator[Finding]:
         test = reduce(Test.both, (_go_together(view, one, filled) for one in made_for))
         if self.is_silent(test):
             continue
-        wrong = next((one for one in made_for if _go_together(view, one, filled).is_no), fluid)
+        wrong = next((one for one in made_for if _go_together(view, one, filled).no), fluid)
         told: dict[str, Value] = {"hose": view.name(name), "filled": filled.told()}
         yield from self.judge(
             test,
@@ -183,7 +187,7 @@ def fluid_grades_mixed(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: flush the whole line with one grade, the higher of the two.
     """
     view = context.view
-    for name, fluid, filled in _held(view, ("lever", "caliper", "hose")):
+    for name, fluid, filled in _held(view, (*_ENDS, "hose")):
         test = _one_grade(view, fluid, filled)
         if self.is_silent(test):
             continue
