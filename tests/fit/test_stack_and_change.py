@@ -204,3 +204,16 @@ def test_the_position_of_a_wire_tells_where_it_leads(start: str, end: str) -> No
 @pytest.mark.parametrize("name", ["wire-lamp", "wire-1", "stem", "wire-somewhere-to-accessory-lamp"])
 def test_other_positions_tell_no_ends(name: str) -> None:
     assert ends_named(catalogue().standards, name) is None
+
+
+def test_a_thing_that_looked_for_a_place_comes_back_to_the_same_place() -> None:
+    standards = catalogue().standards
+
+    def step(of: Bike, asked: Change) -> Bike:
+        return apply_change(of, asked, look_up, standards)
+
+    bell = Change((("dunreth-chime-bell", "accessory-bag"),))
+    fitted = step(bike("allroad-wired"), bell)
+    again = step(step(fitted, Change((), ("accessory-bag",))), bell)
+    assert again.fitted == fitted.fitted
+    assert fitted["accessory-bag"].place != bike("allroad-wired")["accessory-bag"].place

@@ -76,6 +76,7 @@ ON_A_BENCH: dict[str, str] = {
     "belt-sprocket.freehub": "freehub-mismatch",
     "bottom-bracket.eccentricity_mm": "chain-cannot-be-tensioned",
     "bottom-bracket.material": "brake-line-opened",
+    "bottom-bracket.widths_between": "bb-shell-between-widths",
     "chain-tensioner.capacity_teeth": "chain-tensioner-too-small",
     "chain-tensioner.mount": "chain-tensioner-mount-mismatch",
     "chain-tensioner.thickness_mm": "chain-too-narrow-for-tensioner",

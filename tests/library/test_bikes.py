@@ -13,6 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from buildcheck.fit.change import apply_change
+from buildcheck.fit.view import View
 from buildcheck.library.bikes import bike_from, load_bike, read_change, set_facts
 from buildcheck.library.catalogue import Catalogue
 from buildcheck.library.folders import bundled_bike, bundled_folder
@@ -196,6 +197,34 @@ def test_facts_are_set_on_the_part_that_is_to_be_fitted(allroad: Bike, catalogue
     assert VEIL not in bike.own_parts
     assert of(bike, "stem", "stack_mm") == of(allroad, "stem", "stack_mm")
     assert of(bike, "fork", "steerer_length_mm") == Interval(200, 200)
+
+
+def test_what_the_record_says_against_a_fact_that_is_set_is_not_known(allroad: Bike, catalogue: Catalogue) -> None:
+    bike = set_facts(allroad, Change(), ["front-caliper.brake=cable"], catalogue)
+    caliper = bike["front-caliper"]
+    assert caliper.measured == {"brake", "cable_pull", "fluid", "hose_system"}
+    assert [of(bike, "front-caliper", name) for name in ("cable_pull", "fluid", "hose_system")] == [None] * 3
+    assert caliper.where["fluid"] == "--set:1"
+    assert of(bike, "front-caliper", "brake_type") == of(allroad, "front-caliper", "brake_type")
+    view = View(bike, catalogue.standards)
+    assert view.word("front-caliper", "fluid").value == "none"  # the table tells it
+
+
+def test_what_is_set_counts_against_a_headset_code(allroad: Bike, catalogue: Catalogue) -> None:
+    bike = set_facts(allroad, Change(), ["headset-upper.bearing_inner_mm=27"], catalogue)
+    assert of(bike, "headset-upper", "fits_mm") is None
+    assert of(set_facts(allroad, Change(), ["headset-upper.bearing_inner_mm=30"], catalogue), "headset-upper", "code")
+
+
+def test_two_facts_that_are_set_and_contradict_each_other_are_refused(allroad: Bike, catalogue: Catalogue) -> None:
+    with pytest.raises(InputError, match=r"--set:1:1: meaning: fluid is dot-4, but expected is fluid none"):
+        set_facts(allroad, Change(), _CABLE_BRAKE_WITH_FLUID, catalogue)
+
+
+_CABLE_BRAKE_WITH_FLUID = [
+    "front-caliper.brake=cable", "front-caliper.fluid=dot-4", "front-caliper.cable_pull=short",
+    "front-caliper.hose_system=none",
+]  # fmt: skip
 
 
 def test_a_fact_about_the_part_that_is_there_is_not_lost_when_it_is_asked_for_again(

@@ -87,6 +87,9 @@ class _Layout:
             if old is None or name not in self.gone or old.part.id != new.part.id or old.home != new.home:
                 return False
         self.gone -= set(names)
+        first = self.first.get(new.position)
+        if new.part.mounts and (first is None or first.part.id != new.part.id):
+            self.loose.add(new.position)  # it came with a change and had looked for a place itself
         return True
 
     def fit(self, new: Fitted) -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from buildcheck.library.catalogue import Catalogue
-from buildcheck.library.contradictions import refuse_contradictions, within
+from buildcheck.library.contradictions import refuse_contradictions, set_aside, within
 from buildcheck.library.folders import Content, bike_content
 from buildcheck.library.problems import FileLine, InputError, Problem, did_you_mean
 from buildcheck.library.rebuild import with_numbers
@@ -332,11 +332,20 @@ def set_facts(bike: Bike, change: Change, settings: Iterable[str], catalogue: Ca
             _refuse("--set", f"nothing sits in {brief(position)} on this bike{did_you_mean(position, known)}")
     for spot in last.values():  # once all is set: what is set first may contradict what is corrected after it
         refuse_contradictions(spot.part, catalogue.constraints, partial(_set_at, spot), spot.measured, all_told=True)
+        part, gone = set_aside(spot.part, catalogue.constraints, spot.measured)
+        if gone:
+            where = {**spot.where, **dict.fromkeys(gone, _at(FileLine("--set", 1, 1)))}
+            fresh = replace(spot, part=part, measured=spot.measured | gone, where=where)
+            bike = with_told(bike, change, spot.home, partial(_instead, fresh), catalogue)
     return bike
 
 
+def _instead(fresh: Fitted, _: Fitted) -> Fitted:
+    return fresh
+
+
 def _set_at(spot: Fitted, way: Where) -> FileLine | None:
-    """Where a fact was set. What else only the record tells may be that of another part: a fact set asks what if."""
+    """Where a fact was set. What else only the record tells is that of another part: a fact set asks what if."""
     return FileLine("--set", 1, 1) if way[0] in spot.measured else None
 
 

@@ -13,6 +13,7 @@ from buildcheck.model.parts import PART_KINDS, Part, Record
 from buildcheck.model.parts.base import vocabulary_of
 from buildcheck.model.quantities import Interval
 from buildcheck.model.sentences import shown
+from buildcheck.model.slots import name_to_tell
 
 _ROUNDING = 1e-9  # of binary fractions, no size of a bicycle
 _ANY_KIND = "*"
@@ -21,10 +22,14 @@ _MADE: dict[str, Callable[[Any], float]] = {"count": len, "least": min, "most": 
 
 
 class Contradiction(NamedTuple):
-    """What a record says that cannot be, and the ways to the attributes in it, the first to look at first."""
+    """What a record says that cannot be, and the ways to the attributes of its row, the first to look at first.
+
+    `at_odds` are those of them that cannot go together, by name.
+    """
 
     ways: tuple[Where, ...]
     text: str
+    at_odds: tuple[str, ...]
 
 
 class Constraints:
@@ -53,27 +58,29 @@ class Constraints:
             if row.as_sold and not set(row.attributes()).isdisjoint(measured):
                 continue
             for before, record in _records(part, row):
-                text = self._broken(row, record)
+                names, text = self._broken(row, record)
                 if text:
                     ways = tuple((*before, name) for name in row.attributes())
-                    yield Contradiction(ways, f"{text}: {row.why}")
+                    at_odds = tuple(str(before[0]) if before else name for name in names)
+                    yield Contradiction(ways, f"{text}: {row.why}", at_odds)
 
-    def _broken(self, row: Constraint, record: Record) -> str:
-        """What is expected of a record and is not so; empty where nothing contradicts."""
+    def _broken(self, row: Constraint, record: Record) -> tuple[tuple[str, ...], str]:
+        """The attributes of a record that cannot go together, and what is expected; empty where nothing contradicts."""
         if not all(surely(getattr(record, name), patterns) for name, patterns in row.when.items()):
-            return ""
+            return (), ""
         told = _told(record, row.when)
         after = f" where {told}" if told else ""
         if row.then:
             wrong = {name: word for name, word in row.then.items() if _never(getattr(record, name), word)}
             expected = " and ".join(f"{name} {_in_words(row.then[name])}" for name in wrong)
-            return f"{_told(record, wrong)}, but expected is {expected}{after}" if wrong else ""
+            text = f"{_told(record, wrong)}, but expected is {expected}{after}" if wrong else ""
+            return (*wrong, *row.when), text
         first, second = row.sides()
         a, b = (self._amount(side, record) for side in (first, second))
         if a is None or b is None or not _apart(row, a, b):
-            return ""
+            return (), ""
         expected = f"{_SAID[row.compare or 'equal']} {_name(second)}{_is(second, b)}"
-        return f"{_name(first)} is {a}, but expected is {expected}{after}"
+        return row.attributes(), f"{_name(first)} is {a}, but expected is {expected}{after}"
 
     def _amount(self, side: ComparedSide, record: Record) -> Interval | None:
         if side.number is not None:
@@ -168,6 +175,23 @@ def refuse_contradictions(
             problems.append(Problem(first, found.text, "meaning"))
     if problems:
         raise InputError(problems)
+
+
+def set_aside(part: Part, constraints: Constraints, told: Collection[str]) -> tuple[Part, frozenset[str]]:
+    """The part without what its record says that cannot be beside the facts that were `told`; and the names of that.
+
+    Nobody knows then what is so in its place, or the table of constraints tells it.
+    """
+    gone: set[str] = set()
+    while True:
+        known = {*told, *gone}
+        broken = constraints.broken_by(part, known)
+        found = [{name_to_tell(part, name) for name in each.at_odds} for each in broken]
+        names = {name for each in found if each & known for name in each - known}
+        if not names:
+            return part, frozenset(gone)
+        part = part.model_copy(update=dict.fromkeys(names))
+        gone |= names
 
 
 def within(document: Document, path: Where, value: Any) -> Callable[[Where], FileLine | None]:

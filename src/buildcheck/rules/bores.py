@@ -1,4 +1,4 @@
-"""What sits in a bore or on a body: batteries, things in the end of the bar, spacers, halves of a headset."""
+"""What sits in a bore or on a body: batteries, things in the end of the bar, spacers, cups, halves of a headset."""
 
 from __future__ import annotations
 
@@ -134,6 +134,44 @@ def _on_a_body(
         ),
         ask=say("whether {spacer} goes over its thread on {part}", **told),
     )  # fmt: skip
+
+
+# Where a bottom bracket sits, and the width of its shell.
+_SHELLS = (("bottom-bracket", "bb_shell_width_mm"), ("front-bottom-bracket", "front_bb_shell_width_mm"))
+# A shell is faced and painted: our choice, as in the rows for the narrowest and the widest shell.
+SHELL_TOLERANCE_MM = 0.5
+
+
+@rule(Level.BLOCKS, source="BikeRaceInfo: bottom bracket threading; tolerance of 0.5 mm: our choice")
+def bb_shell_between_widths(self: Rule, context: Context) -> Iterator[Finding]:
+    """The shell is neither of the two widths that the bottom bracket is made for, but lies between them.
+
+    Cups for 68 or 73 mm come with rings for the one or the other. In a shell of 70 mm the rings leave the bearings
+    too near to one another or too far apart, so the crank has play that nothing takes up, or its arms bind.
+
+    Cure: a bottom bracket for this width, or one whose maker names every width between the two.
+    """
+    view = context.view
+    for position, width in each(_SHELLS):
+        if not (view.has(position, "widths_between") and view.has("frame", width)):
+            continue
+        least, most = view.amount(position, "shell_width_min_mm"), view.amount(position, "shell_width_max_mm")
+        shell = view.amount("frame", width)
+        test = shell.at_most(least + SHELL_TOLERANCE_MM).either(shell.at_least(most - SHELL_TOLERANCE_MM))
+        test = test.either((most - least).at_most(2 * SHELL_TOLERANCE_MM))  # then nothing lies between
+        test = test.either(is_word(view.word(position, "widths_between"), "yes"))
+        if self.is_silent(test):
+            continue
+        part = view.name(position)
+        yield from self.judge(
+            test,
+            (position, "frame"),
+            fault=say(
+                "{part} is for a shell of {least} or {most} and nothing between; the shell is {shell} wide.",
+                part=part, least=least.told("mm"), most=most.told("mm"), shell=shell.told("mm"),
+            ),
+            ask=say("whether {part} takes the width of its shell, which is neither the least nor the most", part=part),
+        )  # fmt: skip
 
 
 @rule(Level.BLOCKS, source="common practice, no source")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import reduce
 
 from buildcheck.fit import tape
 from buildcheck.fit.context import Context
@@ -48,8 +49,9 @@ def _was_enclosed_by(context: Context, name: str) -> tuple[str, ...]:
     return tuple(way.spot.home for way in (route.ways if route is not None else ()) if way.closed)
 
 
-# What goes into an opened brake anew, fluid, inserts and olives, has to agree with these on the hose and at both ends.
-_RENEWED = ("fluid", "hose_system")
+# What goes into an opened brake anew, fluid, inserts and olives, has to agree with these on the hose and at both ends,
+# and so has what was in it.
+_RENEWED = ("fluid", "filled", "hose_system")
 
 
 def renewed_facts(context: Context) -> frozenset[tuple[str, str]]:
@@ -106,9 +108,13 @@ def _system(view: View, name: str) -> Value:
     return say("of its own hose system, which is not on record") if system.value is None else system.told()
 
 
-def _held(view: View) -> Iterator[tuple[str, Fact, Fact]]:
-    """Levers and calipers one by one: the fluid that each is made for, and what is in it."""
-    for spot in each(view.of_kind(("lever", "caliper"))):
+# What holds fluid at both ends of a hose.
+_ENDS = ("lever", "caliper")
+
+
+def _held(view: View, kinds: tuple[str, ...] = _ENDS) -> Iterator[tuple[str, Fact, Fact]]:
+    """Parts one by one: the fluid that each is made for, and what is in it."""
+    for spot in each(view.of_kind(kinds)):
         yield spot.position, view.word(spot.position, "fluid"), view.word(spot.position, "filled")
 
 
@@ -141,6 +147,36 @@ def wrong_fluid_in_brake(self: Rule, context: Context) -> Iterator[Finding]:
         )
 
 
+@rule(Level.BLOCKS, source="FMVSS 116 (49 CFR 571.116) S4 and S5.1; swelling of seals: dealer FAQ on brake fluids")
+def wrong_fluid_in_hose(self: Rule, context: Context) -> Iterator[Finding]:
+    """A brake hose holds, or has held, another fluid than the hose or the brake at its ends is made for.
+
+    Fluid soaks into the hose and stands in every joint of it. Put to another brake, a hose that was filled with DOT
+    carries it into mineral-oil seals, and a few drops are enough to swell them. What it is made of may bear both.
+
+    Cure: a new hose. Rinsing does not get the old fluid out of the wall.
+    """
+    view = context.view
+    for name, fluid, filled in _held(view, ("hose",)):
+        hose = view.bike[name]
+        made_for = [fluid, *(view.word(end, "fluid") for end in (hose.start or "", hose.end or "")
+                             if view.has(end, "fluid"))]  # fmt: skip
+        test = reduce(Test.both, (_go_together(view, one, filled) for one in made_for))
+        if self.is_silent(test):
+            continue
+        wrong = next((one for one in made_for if _go_together(view, one, filled).no), fluid)
+        told: dict[str, Value] = {"hose": view.name(name), "filled": filled.told()}
+        yield from self.judge(
+            test,
+            (name,),
+            fault=say(
+                "In the {hose} is {filled}, or was; the {part} is made for {fluid}.",
+                part=At(wrong.position), fluid=wrong.told(), **told,
+            ),
+            ask=say("whether the {hose} has held none but the fluid of its brake", hose=view.name(name)),
+        )  # fmt: skip
+
+
 @rule(Level.NOTE, source="FMVSS 116 (49 CFR 571.116) S5.1.1: boiling points by grade")
 def fluid_grades_mixed(self: Rule, context: Context) -> Iterator[Finding]:
     """A brake for one grade of glycol fluid holds another, or its lever and its caliper are made for two grades.
@@ -151,7 +187,7 @@ def fluid_grades_mixed(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: flush the whole line with one grade, the higher of the two.
     """
     view = context.view
-    for name, fluid, filled in _held(view):
+    for name, fluid, filled in _held(view, (*_ENDS, "hose")):
         test = _one_grade(view, fluid, filled)
         if self.is_silent(test):
             continue

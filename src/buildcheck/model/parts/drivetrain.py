@@ -188,6 +188,9 @@ class BottomBracket(Part):
     shell: Annotated[WordFact, Vocabulary("bb-shell")] = None
     shell_width_min_mm: Mm = None
     shell_width_max_mm: Mm = None
+    widths_between: Flag = Field(
+        default=None, description="it takes every width between the two; false for `68 or 73` and no other"
+    )
     spindle: Annotated[WordFact, Vocabulary("spindle")] = None
     spindle_length_mm: Mm = Field(default=None, description="of a bottom bracket that has its own spindle")
     bearing_span_mm: Mm = Field(

@@ -19,7 +19,10 @@ class Hose(Line):
     kind: Literal["hose"]
     outer_mm: Mm = None
     hose_system: Annotated[WordFact, Vocabulary("hose-system")] = None
-    fluid: Annotated[WordFact, Vocabulary("fluid")] = None
+    fluid: Annotated[WordFact, Vocabulary("fluid")] = Field(default=None, description="that it is made for")
+    filled: Annotated[WordFact, Vocabulary("fluid")] = Field(
+        default=None, description="the fluid that is in it, or was; none of one that is sold dry"
+    )
     bend_radius_min_mm: Mm = None
     length_mm: Mm = None
     start_fitting_mm: Mm = Field(default=None, description="widest size of the fitting at the lever end")
