@@ -141,7 +141,7 @@ RULES: tuple[Rule, ...] = (
     hydraulics.fluid_grades_mixed,
     chain.chain_too_short,
     chain.chain_too_long,
-    chain.chain_sold_too_long,
+    chain_joining.chain_sold_too_long,
     chain_tension.chain_cannot_be_tensioned,
     chain_tension.chain_tensioner_too_small,
     chain_tension.tensioner_beside_derailleur,
@@ -212,3 +212,6 @@ RULES: tuple[Rule, ...] = (
     chain_line.chain_angle_steep,
     chain_line.front_derailleur_off_line,
 )
+
+SETTLED_AT_WORK = frozenset(each.name for each in RULES if each.settled_at_work)
+"""The names of the findings for whose cautions no other part would be better."""

@@ -179,6 +179,7 @@ def brake_bolt_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     source="room in the thread by the record; ends of screws at most one major diameter out: ISO 4210-2:2015 cl. 4.5; "
     "M5: torque tables of two dealers",
     rider=False,
+    settled_at_work=True,
 )
 def brake_bolt_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     """The bolts that hold a brake on a flat mount are too long for their threads.
