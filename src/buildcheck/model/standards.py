@@ -215,6 +215,9 @@ class PositionRow(Record):
     many: bool = False
     on: tuple[str, ...] = ()
     stacked: bool = False
+    goes_on: bool = Field(
+        default=False, description="where its carrier comes off it is put on the next one of `on` that is there"
+    )
     held_by: tuple[str, ...] = Field(default=(), description="positions that are loosened before the part comes off")
     also_on: tuple[str, ...] = Field(default=(), description="what it goes on after, besides what it is mounted on")
     after_carrier: bool = Field(default=False, description="sits inside its carrier and comes off only after that")

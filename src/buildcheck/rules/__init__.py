@@ -51,6 +51,7 @@ RULES: tuple[Rule, ...] = (
     functions.control_works_nothing,
     brakes.coaster_with_derailleur,
     brakes.cable_hanger_missing,
+    brakes.hanger_without_bolt,
     brakes.straddle_missing,
     brakes.rotor_caliper_mismatch,
     brakes.brake_bolt_too_short,
