@@ -21,7 +21,6 @@ from buildcheck.candidates.domains import UNPRICED_EUR, PartDomains
 from buildcheck.candidates.features import PartCandidate
 from buildcheck.candidates.oracle import PartsOracle
 from buildcheck.candidates.vetter import Vetted
-from buildcheck.candidates.worth import SETTLED_AT_WORK
 from buildcheck.library.alike import Group
 from buildcheck.library.catalogue import Catalogue
 from buildcheck.model.bikes import Bike, Change
@@ -41,6 +40,7 @@ from buildcheck.remedies import (
     Solve,
     cheapest,
 )
+from buildcheck.rules import SETTLED_AT_WORK
 from buildcheck.trade.pert import pert_mean_min
 from buildcheck.vetting import PartsVetter, Vetting
 from buildcheck.work.activities import bare_and_rest

@@ -27,7 +27,7 @@ from buildcheck.model.report import ChangeItem, Gears, MeasureFirst, Report, Ski
 from buildcheck.model.sentences import say
 from buildcheck.model.slots import with_value
 from buildcheck.model.terms import Terms
-from buildcheck.rules import RULES
+from buildcheck.rules import RULES, SETTLED_AT_WORK
 from buildcheck.rules.hydraulics import renewed_facts
 
 if TYPE_CHECKING:  # the search for remedies and its solver, and the order of work: a check has no use for them
@@ -312,6 +312,11 @@ class PartsVetter:
     def terms(self) -> Terms:
         """The shop's prices, its stock, and what it leaves out."""
         return self.vetting.agreed
+
+    @property
+    def settled_at_work(self) -> frozenset[str]:
+        """The names of the findings for whose cautions no other part would be better."""
+        return SETTLED_AT_WORK
 
     @property
     def stop(self) -> Stop | None:

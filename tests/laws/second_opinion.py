@@ -42,8 +42,16 @@ def tables() -> dict[str, list[dict[str, Any]]]:
     found: dict[str, list[dict[str, Any]]] = {}
     for path in sorted(STANDARDS.glob("*.yaml")):
         for name, rows in yaml.safe_load(path.read_text(encoding="utf-8")).items():
-            found.setdefault(name, []).extend(rows)
+            found.setdefault(name, []).extend(each for row in rows for each in _at_each_place(row))
     return found
+
+
+def _at_each_place(row: dict[str, Any]) -> Iterator[dict[str, Any]]:
+    """A row; then as many as there are other places of which it says the same."""
+    yield row
+    alike = {column: value for column, value in row.items() if column not in ("adapter", "unless")}
+    for place in row.get("also", ()):
+        yield alike | place
 
 
 @cache

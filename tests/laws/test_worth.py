@@ -6,12 +6,12 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from buildcheck.candidates.worth import SETTLED_AT_WORK
 from buildcheck.model.bikes import Bike, Change
+from buildcheck.model.levels import Level
 from buildcheck.model.report import Report
 from buildcheck.remedies import TAKEN_AWAY
 from buildcheck.rules import RULES
-from laws.bench import bike, blocking, catalogue, change, findings_of, usual_swap, vetting
+from laws.bench import bike, blocking, change, findings_of, usual_swap, vetting
 from laws.strategies import jobs
 from laws.test_remedies import SWAPS, taken, with_parts
 
@@ -43,6 +43,7 @@ def test_random_swaps(data: st.DataObject) -> None:
     hold_to_the_law(job.bike, job.change, vetting(job.bike).swap(job.change))
 
 
-def test_what_is_settled_at_work_is_found_by_a_rule_or_a_row() -> None:
-    names = {rule.name for rule in RULES} | {row.name for row in catalogue().standards.joints}
-    assert names >= SETTLED_AT_WORK
+def test_what_is_settled_at_work_can_be_a_caution() -> None:
+    settled = [rule for rule in RULES if rule.settled_at_work]
+    assert settled
+    assert all(Level.CAUTION in rule.levels for rule in settled)

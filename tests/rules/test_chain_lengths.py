@@ -10,7 +10,7 @@ from buildcheck.fit.drivetrain import ring_positions, ring_teeth
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
-from buildcheck.trade.chain import big_big_links, capacity_needed_teeth, even_links
+from buildcheck.trade.chain import BIG_BIG_RESERVE_LINKS, big_big_links, capacity_needed_teeth, even_links
 from laws.bench import bike, catalogue, findings_of, with_facts
 
 
@@ -38,8 +38,28 @@ def test_a_chain_is_too_short_just_when_the_formula_says_so(
     )
     found = named("chain-too-short", findings_of(of))
     needed = big_big_links(stay, ring, sprocket, growth)
-    assert [finding.level for finding in found] == ([Level.BLOCKS] if links < needed else [])
-    assert all(f"needs {even_links(needed)} links" in str(finding.message) for finding in found)
+    half_inch = BIG_BIG_RESERVE_LINKS / 2
+    expected = Level.BLOCKS if links < needed - half_inch else Level.CAUTION
+    assert [finding.level for finding in found] == ([expected] if links < needed else [])
+    says = f"needs {even_links(needed)} links" if expected is Level.BLOCKS else "are worked out"
+    assert all(says in str(finding.message) for finding in found)
+
+
+@pytest.mark.parametrize(
+    ("centre_in", "ring", "sprocket", "links"),
+    [(16, 50, 20, 102), (17, 52, 18, 106), (16, 44, 12, 94), (18, 50, 18, 108)],
+)
+def test_no_chain_that_the_trade_cuts_is_refused(centre_in: float, ring: int, sprocket: int, links: int) -> None:
+    # Two public pages of worked examples: 50.5, 52.5, 47 and 54 in, joined at the next whole inch.
+    of = with_facts(
+        bike("trail-hardtail"),
+        frame__chainstay_length_mm=centre_in * 25.4,
+        frame__chain_growth_mm=0,
+        chainring_AT_single__teeth=ring,
+        cassette__largest_teeth=sprocket,
+        chain__links=links,
+    )
+    assert all(found.level is Level.CAUTION for found in named("chain-too-short", findings_of(of)))
 
 
 @given(low=st.integers(400, 440), spread=st.integers(0, 30), share=st.floats(0, 1), links=st.integers(100, 120))

@@ -85,7 +85,7 @@ class PartsOracle:
     @cached_property
     def brought(self) -> Brought:
         """What sets bring, beside the change as asked."""
-        return Brought(self.vetted({}).findings)
+        return Brought(self.vetted({}).findings, self.vetter.settled_at_work)
 
     def _taken(self, picked: Mapping[str, PartCandidate], vetted: Vetted) -> Iterator[OperationCost]:
         absent = {at: _NOTHING for at, each in picked.items() if each.part is None}

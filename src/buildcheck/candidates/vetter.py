@@ -42,6 +42,10 @@ class Vetter(Protocol):
         """The identities of the findings before the change."""
 
     @property
+    def settled_at_work(self) -> frozenset[str]:
+        """The names of the findings for whose cautions no other part would be better."""
+
+    @property
     def stop(self) -> Stop | None:
         """What may stop the search."""
 

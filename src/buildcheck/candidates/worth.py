@@ -7,7 +7,7 @@ size, or leaves something undecided.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import replace
 
 from buildcheck.candidates.features import Lost
@@ -21,13 +21,6 @@ from buildcheck.model.parts import Part
 from buildcheck.model.quantities import Interval, is_fact
 from buildcheck.model.sentences import At, Attribute, Said, Several, Size, Word, say
 
-# Cautions that tell what to mind at work, or what was seen on the bike: no other part would be better for it.
-SETTLED_AT_WORK = frozenset({
-    "brake-bolt-too-long", "chain-sold-too-long", "condition-noted", "fluid-grades-mixed",
-    "joint-seizes-without-compound", "left-hand-thread", "line-can-stay", "line-end-too-large",
-    "lower-torque-limit-counts", "metals-corrode-together", "pads-glazed", "part-corroded", "part-worn",
-    "rotor-grooved", "seal-weeps", "wire-turned-round",
-})  # fmt: skip
 _NONE = "none"
 # A size that is not known is taken to be so far off (our choice).
 _MOST_STEPS = 100
@@ -89,23 +82,26 @@ def _told(spot: Fitted, name: str) -> Word | Size | Several:
 
 
 class Brought:
-    """What sets of parts bring that the change as asked, with these findings, did not have."""
+    """What sets of parts bring that the change as asked, with these findings, did not have.
 
-    def __init__(self, asked: Iterable[Finding]) -> None:
+    What is `settled_at_work` (names of findings) does not count: no other part would be better for it.
+    """
+
+    def __init__(self, asked: Iterable[Finding], settled_at_work: Collection[str]) -> None:
         self.asked = frozenset((finding.level, finding.key) for finding in asked)
+        self.settled_at_work = settled_at_work
 
     def among(self, findings: Iterable[Finding]) -> list[Finding]:
         """Of these findings those that are brought and count, each fault at its place once."""
         found: dict[object, Finding] = {}
         for finding in findings:
             key = finding.level, finding.key
-            if key not in self.asked and _counts(finding):
+            if key not in self.asked and self._counts(finding):
                 found.setdefault(key, finding)
         return list(found.values())
 
-
-def _counts(finding: Finding) -> bool:
-    """Does it count for a set? A caution that is itself undecided does not."""
-    if finding.level is Level.CAUTION:
-        return not (finding.undecided or finding.name in SETTLED_AT_WORK)
-    return finding.level is Level.UNKNOWN
+    def _counts(self, finding: Finding) -> bool:
+        """Does it count for a set? A caution that is itself undecided does not."""
+        if finding.level is Level.CAUTION:
+            return not (finding.undecided or finding.name in self.settled_at_work)
+        return finding.level is Level.UNKNOWN

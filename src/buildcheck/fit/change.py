@@ -61,8 +61,8 @@ class _Layout:
             if spot.part.mounts and lay.part.id == spot.part.id and (lay.on, lay.place) != (spot.on, spot.place):
                 self.loose.add(name)
                 self.spots[name] = replace(spot, on=lay.on, place=lay.place)  # before it had to look for a place
-            elif lay.on != spot.on and self._filled_below(lay.on) == spot.on:
-                self.spots[name] = replace(spot, on=lay.on)  # as it stood before what was below it came off
+            elif lay.on != spot.on and spot.on in (self._filled_below(lay.on), self._next_carrier(name, lay.on)):
+                self.spots[name] = replace(spot, on=lay.on)  # as it stood before what carried it came off
 
     def __contains__(self, position: str) -> bool:
         return position in self.spots and position not in self.gone
@@ -120,7 +120,7 @@ class _Layout:
             if row.stacked:
                 on = self._filled_below(spot.on)
             else:
-                on = default_support(row, found) if spot.on is None else spot.on
+                on = default_support(row, found) if spot.on is None else self._next_carrier(name, spot.on)
             if on != spot.on:
                 found[name] = replace(spot, on=on)
         for name in sorted(self.moved.keys() & found.keys()):
@@ -145,6 +145,13 @@ class _Layout:
         while on in self.gone:
             on = self.spots[on].on
         return on
+
+    def _next_carrier(self, name: str, on: str | None) -> str | None:
+        """What carries a part that is not in the stack; where that came off, what else may if the part goes on."""
+        row = self._row(name)
+        if on not in self.gone or not row.goes_on:
+            return on
+        return default_support(row, [other for other in self.spots if other in self]) or on
 
     def _support(self, name: str, with_it: Collection[str]) -> str | None:
         """Where a part goes whose position was never filled; what stood there in the stack is put upon it."""

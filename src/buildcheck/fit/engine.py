@@ -23,7 +23,8 @@ Check = Callable[["Rule", Context], Iterator[Finding]]
 class Rule(NamedTuple):
     """A documented check. The docstring of its function is the page that users read.
 
-    `rider`: does a caution of it concern the rider, too? None where it never ends in one.
+    `rider`: does a caution of it concern the rider, too? None where it never ends in one. `settled_at_work`: does a
+    caution of it tell what to mind at work, or what was seen on the bike, so that no other part would be better for it?
     """
 
     name: str
@@ -33,6 +34,7 @@ class Rule(NamedTuple):
     check: Check
     needs_change: bool = False
     rider: bool | None = None
+    settled_at_work: bool = False
 
     @property
     def level(self) -> Level:
@@ -93,13 +95,17 @@ class Rule(NamedTuple):
 
 
 def rule(
-    *levels: Level, source: str, rider: bool | None = None, needs_change: bool = False
+    *levels: Level,
+    source: str,
+    rider: bool | None = None,
+    needs_change: bool = False,
+    settled_at_work: bool = False,
 ) -> Callable[[Check], Rule]:
     """Make a rule of a function: its name with hyphens is the finding's name."""
 
     def make(check: Check) -> Rule:
         name = check.__name__.replace("_", "-")
-        return Rule(name, levels, source, getdoc(check) or "", check, needs_change, rider)
+        return Rule(name, levels, source, getdoc(check) or "", check, needs_change, rider, settled_at_work)
 
     return make
 

@@ -21,6 +21,7 @@ from buildcheck.model.standards import (
     JointRow,
     KindRow,
     Opening,
+    OtherPlace,
     PositionRow,
     Standards,
     VocabularyRow,
@@ -116,7 +117,9 @@ def read_tables(document: Document, root: int, tables: dict[str, list[Any]]) -> 
             else:
                 problems.extend(_traits_unsaid(row, document, (name, index)) if record is VocabularyRow else ())
                 place = document.place((name, index))
-                tables.setdefault(name, []).append({"row": row, "where": f"{place.file}:{place.line}", "root": root})
+                placed = OtherPlace.rows_of(row) if record is JointRow else (row,)
+                where = f"{place.file}:{place.line}"
+                tables.setdefault(name, []).extend({"row": each, "where": where, "root": root} for each in placed)
     if problems:
         raise InputError(problems)
 

@@ -74,6 +74,29 @@ class Interface(Record):
     source: str
 
 
+class OtherPlace(Record):
+    """Where two parts meet in the same way at another place: what is left out is as in the row that lists it.
+
+    Not so what joins the two or keeps them apart, which belongs to a place: it is said for each.
+    """
+
+    at: tuple[str, ...]
+    of: str | None = None
+    a: str | None = None
+    b: str | None = None
+    a_where: dict[str, str] | None = None
+    adapter: str | None = None
+    unless: str | None = None
+    message: str | None = None
+
+    @staticmethod
+    def rows_of(row: dict[str, Any]) -> tuple[dict[str, Any], ...]:
+        """A row of joints as it is written, and one of its own for each other place that it lists."""
+        first = {column: value for column, value in row.items() if column != "also"}
+        shared = {column: value for column, value in first.items() if column not in ("adapter", "unless")}
+        return (first, *(shared | place for place in row.get("also", ())))
+
+
 class JointRow(Record):
     """Where two positions meet through an interface, and the finding for sides that do not mate.
 
@@ -98,6 +121,7 @@ class JointRow(Record):
     adapter: str | None = None
     unless: str | None = Field(default=None, description="position of a part that keeps the two apart if it is there")
     hides_shim: bool = False
+    also: tuple[OtherPlace, ...] = Field(default=(), description="other places of which the same is said")
     blocks_beyond: float | None = Field(default=None, ge=0, description="the tolerance beyond which a caution blocks")
     message: str
     why: str
@@ -191,6 +215,9 @@ class PositionRow(Record):
     many: bool = False
     on: tuple[str, ...] = ()
     stacked: bool = False
+    goes_on: bool = Field(
+        default=False, description="where its carrier comes off it is put on the next one of `on` that is there"
+    )
     held_by: tuple[str, ...] = Field(default=(), description="positions that are loosened before the part comes off")
     also_on: tuple[str, ...] = Field(default=(), description="what it goes on after, besides what it is mounted on")
     after_carrier: bool = Field(default=False, description="sits inside its carrier and comes off only after that")

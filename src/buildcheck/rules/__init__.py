@@ -51,6 +51,7 @@ RULES: tuple[Rule, ...] = (
     functions.control_works_nothing,
     brakes.coaster_with_derailleur,
     brakes.cable_hanger_missing,
+    brakes.hanger_without_bolt,
     brakes.straddle_missing,
     brakes.rotor_caliper_mismatch,
     brakes.brake_bolt_too_short,
@@ -142,7 +143,7 @@ RULES: tuple[Rule, ...] = (
     hydraulics.fluid_grades_mixed,
     chain.chain_too_short,
     chain.chain_too_long,
-    chain.chain_sold_too_long,
+    chain_joining.chain_sold_too_long,
     chain_tension.chain_cannot_be_tensioned,
     chain_tension.chain_tensioner_too_small,
     chain_tension.tensioner_beside_derailleur,
@@ -214,3 +215,6 @@ RULES: tuple[Rule, ...] = (
     chain_line.chain_angle_steep,
     chain_line.front_derailleur_off_line,
 )
+
+SETTLED_AT_WORK = frozenset(each.name for each in RULES if each.settled_at_work)
+"""The names of the findings for whose cautions no other part would be better."""

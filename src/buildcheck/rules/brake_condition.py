@@ -178,7 +178,7 @@ def braking_rim_worn(self: Rule, context: Context) -> Iterator[Finding]:
         yield self.tell(text, (spot.position,), level=Level.CAUTION)
 
 
-@rule(Level.CAUTION, source="common practice, no source", rider=True)
+@rule(Level.CAUTION, source="common practice, no source", rider=True, settled_at_work=True)
 def rotor_grooved(self: Rule, context: Context) -> Iterator[Finding]:
     """A rotor is worn into grooves.
 
@@ -193,7 +193,7 @@ def rotor_grooved(self: Rule, context: Context) -> Iterator[Finding]:
         yield self.tell(text, (spot.position, *_rubs_on(context, spot.position)))
 
 
-@rule(Level.CAUTION, source="common practice, no source", rider=True)
+@rule(Level.CAUTION, source="common practice, no source", rider=True, settled_at_work=True)
 def pads_glazed(self: Rule, context: Context) -> Iterator[Finding]:
     """The pads are smooth and shiny from heat.
 

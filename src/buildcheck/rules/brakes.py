@@ -15,7 +15,7 @@ from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.sentences import At, Several, Value, say
-from buildcheck.rules.ends import ENDS
+from buildcheck.rules.ends import ENDS, REAR
 from buildcheck.trade.hydraulics import clamp_ratio, master_travel_mm
 from buildcheck.trade.tyres import Span
 
@@ -179,6 +179,7 @@ def brake_bolt_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     source="room in the thread by the record; ends of screws at most one major diameter out: ISO 4210-2:2015 cl. 4.5; "
     "M5: torque tables of two dealers",
     rider=False,
+    settled_at_work=True,
 )
 def brake_bolt_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     """The bolts that hold a brake on a flat mount are too long for their threads.
@@ -233,12 +234,15 @@ def cable_hanger_missing(self: Rule, context: Context) -> Iterator[Finding]:
     The housing must end above the brake, so that the bare cable can pull the wire up. Without a hanger, or a stop of
     the frame's or the fork's own, there is nothing to push against and the brake does not close.
 
-    Cure: a cable hanger at this end, or a linear-pull brake, whose cable ends at its own arm.
+    Cure: a cable hanger at this end, on headset, crown, bridge or seat clamp, or a linear-pull brake, whose cable ends
+    at its own arm.
     """
     view = context.view
     for end in each(ENDS):
         straddled, stop = _straddled(view, end.caliper), end.on_holder("cable_stop")
-        if straddled is None or end.hanger in view.bike or not view.has(end.holder, stop):
+        if straddled is None or end.hanger in view.bike or end.crown_hanger in view.bike:
+            continue
+        if not view.has(end.holder, stop):
             continue
         test = is_word(view.word(end.holder, stop), "yes").only_if(straddled)
         if self.is_silent(test):
@@ -246,10 +250,38 @@ def cable_hanger_missing(self: Rule, context: Context) -> Iterator[Finding]:
         brake = view.name(end.caliper)
         yield from self.judge(
             test,
-            (end.hanger, end.caliper, end.holder),
+            (end.hanger, end.caliper, end.holder, end.crown_hanger),
             fault=say("The cable of {brake} has no hanger to stop its housing at.", brake=brake),
             ask=say("whether the cable of {brake} has a stop above the tyre", brake=brake),
         )
+
+
+@rule(Level.BLOCKS, source="what the words mean: a wedge and a mast cap have no ears that a bolt goes through")
+def hanger_without_bolt(self: Rule, context: Context) -> Iterator[Finding]:
+    """The rear cable hanger goes under the bolt at the seat post, and the frame that it hangs on has none.
+
+    Where the collar came off, the hanger goes under the bolt of the seat lug. A frame that holds its post by a wedge
+    or takes a cap on a mast has no such bolt, and a frame for a collar has none without the collar: each pull of the
+    brake would drag the hanger down.
+
+    Cure: a seat clamp where one belongs, or a hanger on the bridge between the seat stays.
+    """
+    view = context.view
+    spot = view.bike.get(REAR.hanger)
+    if spot is None or spot.on != REAR.holder or not view.has(REAR.holder, "post_held_by"):
+        return
+    test = is_word(view.word(REAR.holder, "post_held_by"), "lug")
+    if self.is_silent(test):
+        return
+    yield from self.judge(
+        test,
+        (REAR.hanger, REAR.holder),
+        fault=say(
+            "{hanger} goes under the bolt at the seat post; {frame} without a seat clamp has none.",
+            hanger=view.name(REAR.hanger), frame=view.name(REAR.holder),
+        ),
+        ask="whether the frame has a bolt of its own at the seat post that takes the hanger",
+    )  # fmt: skip
 
 
 @rule(Level.BLOCKS, source="common practice, no source")

@@ -35,6 +35,8 @@ _ROUNDING_LINKS = 2.0
 # derailleur asks for.
 TENSIONER_RESERVE_LINKS = 1.0
 DERAILLEUR, TENSIONER = "rear-derailleur", "chain-tensioner"
+# By what keeps the chain tight: what it asks for beyond the tight way.
+RESERVE_LINKS = {DERAILLEUR: float(BIG_BIG_RESERVE_LINKS), TENSIONER: TENSIONER_RESERVE_LINKS, None: 0.0}
 
 
 class Drive(NamedTuple):
@@ -142,15 +144,20 @@ def _even(needed: Amount) -> Size:
 
 @rule(
     Level.BLOCKS,
+    Level.CAUTION,
     source="Bike Forums 2021, chain length: tight over the biggest ring and sprocket and one inch more is the least; "
-    "lengths by plane geometry",
+    "lengths by plane geometry; that it blocks where less than half of the inch is left is our choice: worked examples "
+    "of the trade come out as much as 0.9 links lower",
+    rider=False,
 )
 def chain_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     """The chain does not reach round the biggest ring and the biggest sprocket and past the derailleur.
 
     Sooner or later somebody shifts there. The chain then pulls the derailleur forward out of its hanger, bends the
     frame's dropout or locks the rear wheel. A suspended rear that lengthens the stay asks for more links. A chain that
-    was cut does not grow again; a new one counts as it is sold.
+    was cut does not grow again; a new one counts as it is sold. A derailleur asks for an inch beyond the tight way, a
+    tensioner for half of that. With half of what it asks for or more the chain is laid over the biggest wheels on the
+    stand, since the records are no better than that; with less it blocks. Without either a chain closes or does not.
 
     Cure: a longer chain, or smaller wheels. Links are let in with joining links of the chain's own maker, where the
     maker allows that.
@@ -164,8 +171,18 @@ def chain_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     test = links.at_least(needed)
     if self.is_silent(test):
         return
+    limit = links.at_least(needed - RESERVE_LINKS[past] / 2)
+    if limit.yes:
+        fault = say(
+            _SHORT_OF_RESERVE[past == TENSIONER],
+            chain=view.name("chain"), links=links.told("links"), ring=largest(drive.rings).told("teeth"),
+            sprocket=drive.biggest.told("teeth"), needed=needed.told("links"),
+            reserve=as_amount(RESERVE_LINKS[past]).told("links"),
+        )  # fmt: skip
+        yield from self.judge(test, ("chain",), level=Level.CAUTION, fault=fault)
+        return
     yield from self.judge(
-        test,
+        limit,
         ("chain",),
         fault=say(
             _TOO_SHORT[is_new, past],
@@ -176,6 +193,16 @@ def chain_too_short(self: Rule, context: Context) -> Iterator[Finding]:
         because=lambda: (_why_so_many(view, drive, needed), *causes_of(links.facts)),
     )
 
+
+# By whether it runs past a tensioner.
+_SHORT_OF_RESERVE = {
+    False: "The {chain} has {links}; round the biggest ring ({ring}) and the biggest sprocket ({sprocket}), with "
+    "{reserve} for the derailleur, {needed} are worked out. Shift onto both on the stand and see that the derailleur "
+    "still gives.",
+    True: "The {chain} has {links}; round the biggest ring ({ring}) and the biggest sprocket ({sprocket}), with "
+    "one link for the tensioner, {needed} are worked out. Turn it on the stand and see that the tensioner still "
+    "gives.",
+}
 
 # By whether the chain is new, and what it runs past.
 _TOO_SHORT = {
@@ -214,8 +241,7 @@ def chain_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     if chain_is_new(context):
         return  # it is cut to length when it goes on
     links, needed = links_on_bike(context), links_needed(view, drive)
-    reserve = TENSIONER_RESERVE_LINKS if arm == TENSIONER else BIG_BIG_RESERVE_LINKS
-    takes_up = view.amount(arm, "capacity_teeth") / 2 + reserve + _ROUNDING_LINKS
+    takes_up = view.amount(arm, "capacity_teeth") / 2 + RESERVE_LINKS[arm] + _ROUNDING_LINKS
     slack = links - drive.round_smallest()
     test = slack.at_most(takes_up).only_if((links - 2.0).at_least(needed))
     if self.is_silent(test):
@@ -248,35 +274,6 @@ def chain_too_long(self: Rule, context: Context) -> Iterator[Finding]:
         fault=fault,
         ask="whether the chain is kept tight on the smallest wheels",
     )
-
-
-@rule(Level.NOTE, source="Bike Forums 2021, chain length; common practice for the even number", needs_change=True)
-def chain_sold_too_long(self: Rule, context: Context) -> Iterator[Finding]:
-    """The new chain is sold with more links than this bike needs.
-
-    Chains are sold long and are cut at the bench. The number here is worked out from the records; the mechanic lays
-    the chain over the biggest ring and sprocket before the tool bites, since a link that is off stays off.
-
-    Cure: none needed; cut it to length when it goes on.
-    """
-    view = context.view
-    drive = drive_of(view)
-    if drive is None or not chain_is_new(context) or not view.has("chain", "links"):
-        return
-    links, needed = links_on_bike(context), rounded_up(links_needed(view, drive))
-    if not links.known or needed.low != needed.high:
-        return
-    test = links.at_most(needed)
-    if self.is_silent(test):
-        return
-    yield from self.judge(
-        test, ("chain",),
-        fault=say(
-            "The new chain has {links} as it is sold; this bike needs {length}. Lay it over the biggest ring and "
-            "sprocket before it is cut.",
-            links=links.told("links"), length=needed.low,
-        ),
-    )  # fmt: skip
 
 
 @rule(

@@ -1,4 +1,4 @@
-"""How the chain is closed: inner and outer links take turns, so their number must be even."""
+"""How the chain is cut and closed: a new one is sold long, and inner and outer links take turns."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from buildcheck.fit.facts import Amount, Answer, Test, is_word
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Origin
 from buildcheck.model.sentences import say
+from buildcheck.rules.chain import drive_of, links_needed, rounded_up
 from buildcheck.trade.chain import even_links
 
 
@@ -50,4 +51,33 @@ def chain_links_odd(self: Rule, context: Context) -> Iterator[Finding]:
             chain=view.name("chain"), links=links.told("links"),
         ),
         ask="whether the chain has an even number of links, or a half link",
+    )  # fmt: skip
+
+
+@rule(Level.NOTE, source="Bike Forums 2021, chain length; common practice for the even number", needs_change=True)
+def chain_sold_too_long(self: Rule, context: Context) -> Iterator[Finding]:
+    """The new chain is sold with more links than this bike needs.
+
+    Chains are sold long and are cut at the bench. The number here is worked out from the records; the mechanic lays
+    the chain over the biggest ring and sprocket before the tool bites, since a link that is off stays off.
+
+    Cure: none needed; cut it to length when it goes on.
+    """
+    view = context.view
+    drive = drive_of(view)
+    if drive is None or not chain_is_new(context) or not view.has("chain", "links"):
+        return
+    links, needed = links_on_bike(context), rounded_up(links_needed(view, drive))
+    if not links.known or needed.low != needed.high:
+        return
+    test = links.at_most(needed)
+    if self.is_silent(test):
+        return
+    yield from self.judge(
+        test, ("chain",),
+        fault=say(
+            "The new chain has {links} as it is sold; this bike needs {length}. Lay it over the biggest ring and "
+            "sprocket before it is cut.",
+            links=links.told("links"), length=needed.low,
+        ),
     )  # fmt: skip

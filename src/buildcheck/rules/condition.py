@@ -126,7 +126,7 @@ def bearing_play(self: Rule, context: Context) -> Iterator[Finding]:
         yield from by_its_level(self, context, "bearing-play", spot, fault=fault, ask=ask, caution=caution)
 
 
-@rule(Level.CAUTION, source="common practice, no source", rider=True)
+@rule(Level.CAUTION, source="common practice, no source", rider=True, settled_at_work=True)
 def part_corroded(self: Rule, context: Context) -> Iterator[Finding]:
     """A part that bears a load, or a brake, is corroded.
 
@@ -142,7 +142,7 @@ def part_corroded(self: Rule, context: Context) -> Iterator[Finding]:
         yield self.tell(text, (spot.position,))
 
 
-@rule(Level.CAUTION, source="common practice, no source", rider=True)
+@rule(Level.CAUTION, source="common practice, no source", rider=True, settled_at_work=True)
 def seal_weeps(self: Rule, context: Context) -> Iterator[Finding]:
     """Oil, sealant or acid comes out of a part that is no brake.
 
@@ -158,7 +158,7 @@ def seal_weeps(self: Rule, context: Context) -> Iterator[Finding]:
         yield self.tell(text, (spot.position,))
 
 
-@rule(Level.CAUTION, source="common practice, no source", rider=True)
+@rule(Level.CAUTION, source="common practice, no source", rider=True, settled_at_work=True)
 def part_worn(self: Rule, context: Context) -> Iterator[Finding]:
     """A part looks worn.
 

@@ -21,6 +21,7 @@ class End(NamedTuple):
     rotor_adapter: str
     straddle: str
     hanger: str
+    crown_hanger: str
 
     def on_holder(self, attribute: str) -> str:
         """An attribute of the holder that is about this end: of the frame, which has more than one end, by `rear_`."""
@@ -30,7 +31,7 @@ class End(NamedTuple):
 def _end(name: str, holder: str) -> End:
     whats = (
         "wheel", "tyre", "tube", "end-caps", "caliper", "pads", "brake-adapter", "rotor", "rotor-adapter", "straddle",
-        "cable-hanger",
+        "cable-hanger", "crown-hanger",
     )  # fmt: skip
     return End(name, holder, *(f"{name}-{what}" for what in whats))
 

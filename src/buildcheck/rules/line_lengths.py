@@ -37,6 +37,7 @@ SPARE_ENCLOSED_MM, SPARE_OPEN_MM = 60.0, 150.0
     source="common practice: compression nuts seldom pass a bar's port, so the hose end is cut",
     rider=False,
     needs_change=True,
+    settled_at_work=True,
 )
 def line_end_too_large(self: Rule, context: Context) -> Iterator[Finding]:
     """The fitting at a line's end does not pass a bore that the line must be threaded through.

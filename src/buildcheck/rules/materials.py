@@ -42,6 +42,7 @@ def _joined(context: Context) -> Iterator[Touch]:
     source="tables of the anodic index (vk6ysf.com; eicac.co.uk): 0.15 V outdoors, as MIL-STD-889B; carbon as graphite",
     rider=True,
     needs_change=True,
+    settled_at_work=True,
 )
 def metals_corrode_together(self: Rule, context: Context) -> Iterator[Finding]:
     """Two materials that touch lie so far apart in the galvanic series that the less noble one dissolves.

@@ -79,15 +79,6 @@ def overall_diameters_mm(bead_seat_mm: Span, width_mm: Span) -> Span:
     return overall_diameter_mm(seat[0], width[0]), overall_diameter_mm(seat[1], width[1])
 
 
-def design_rim_mm(width_mm: float) -> float:
-    """Inner rim width in mm on which a tyre has its marked width: 65 % of it below 30 mm, 55 % from there on.
-
-    Errors: ValueError for a negative width. Source: Wikipedia, ISO 5775 (older edition of the page).
-    """
-    width = _size(width_mm, "section width")
-    return width * (0.65 if width < 30.0 else 0.55)
-
-
 def inflated_width_mm(width_mm: Span, rim_inner_mm: Span, design_rim_mm: Span) -> Span:
     """Least and most width in mm of a tyre on a rim that may be wider or narrower than its design rim.
 

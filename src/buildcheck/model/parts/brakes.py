@@ -110,9 +110,16 @@ class FrontHanger(Part):
 
 
 class RearHanger(Part):
-    """A stop for the cable of a straddled rear brake: an arm under the bolt of the seat clamp."""
+    """A stop for the cable of a straddled rear brake: an arm under the bolt of the seat clamp or the seat lug."""
 
     kind: Literal["rear-hanger"]
+
+
+class CrownHanger(Part):
+    """A stop for the cable of a straddled brake: an arm on a bolt through the fork's crown or the frame's bridge."""
+
+    kind: Literal["crown-hanger"]
+    bolt_mm: Mm = Field(default=None, description="of the bolt that goes through crown or bridge")
 
 
 class Straddle(Part):
