@@ -55,8 +55,8 @@ DECIDES_NOTHING: tuple[Blind, ...] = (
             "accessory adapter axle bar-stem bar-tape battery bb-spacer belt belt-ring belt-sprocket brake-pads "
             "caliper cassette chain chain-tensioner chainring cleats crank-arm crown-hanger freehub-spacer "
             "front-derailleur front-hanger grips headset-cover hinge-clamp hose housing inner-cable inner-tube "
-            "junction lever pedal pedals rear-derailleur rear-hanger rear-shock rotor seat-clamp spacer steerer-plug stem "
-            "straddle tubeless-kit tyre wire"
+            "junction lever pedal pedals rear-derailleur rear-hanger rear-shock rotor seat-clamp spacer steerer-plug "
+            "stem straddle tubeless-kit tyre wire"
         ),
     ),
     Blind("light_lux", "a weak lamp fits as a bright one does: no remedy offers it for one", _of("accessory")),
