@@ -12,7 +12,7 @@ from buildcheck.fit.facts import Fact, Test
 from buildcheck.fit.joints import Joint, is_meant, joint_bears, joint_holds, joints_named
 from buildcheck.fit.judge import Because, found, is_silent, judge
 from buildcheck.fit.tape import Tape
-from buildcheck.fit.view import View
+from buildcheck.fit.view import Same, View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.sentences import Said, as_said, say
@@ -120,18 +120,29 @@ class Ran(NamedTuple):
 
 def run(context: Context, rules: Sequence[Rule]) -> Ran:
     """Look at every joint by its row and at the whole bike by every rule."""
+    asked, names, skipped = _asked(context, rules)
     findings = list(joint_findings(context))
-    view = context.view
-    ran = [*view.memo.recall("joint-names", lambda: sorted({row.name for row in view.standards.joints}))]
-    skipped: list[tuple[str, str]] = []
-    with tape.recording(Tape()):
-        for each in tape.each(rules):
-            if each.needs_change and context.before is None:
-                skipped.append((each.name, "it compares a bike before and after a change, and nothing is changed here"))
-                continue
-            findings.extend(each.check(each, context))
-            ran.append(each.name)
-    return Ran(tuple(sorted(findings, key=Finding.sort_key)), tuple(ran), tuple(skipped))
+    with tape.recording(None):  # most find nothing on most bikes: what those have read is of no use
+        speaking = [each for each in asked if next(each.check(each, context), None) is not None]
+    for each in speaking:
+        findings.extend(each.found(context))
+    return Ran(tuple(sorted(findings, key=Finding.sort_key)), names, skipped)
+
+
+Asked = tuple[tuple[Rule, ...], tuple[str, ...], tuple[tuple[str, str], ...]]
+
+
+def _asked(context: Context, rules: Sequence[Rule]) -> Asked:
+    """The rules to be asked, the names of all that is looked at, and of what is not, with the reason."""
+
+    def sort_out() -> Asked:
+        asked = tuple(each for each in rules if context.before is not None or not each.needs_change)
+        rows = sorted({row.name for row in context.view.standards.joints})
+        why = "it compares a bike before and after a change, and nothing is changed here"
+        skipped = tuple((each.name, why) for each in rules if each not in asked)
+        return asked, (*rows, *(each.name for each in asked)), skipped
+
+    return context.view.memo.recall(("asked", context.before is None, Same(rules)), sort_out)
 
 
 def run_named(context: Context, rules: Sequence[Rule], name: str) -> list[Finding]:

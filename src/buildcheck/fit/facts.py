@@ -338,16 +338,18 @@ def spanned(formula: Callable[..., tuple[float, float]], *sizes: Amount) -> Amou
 
 def is_word(fact: Fact, *words: str) -> Test:
     """Is this the word, or one of them? A flag's words are yes and no."""
-    if fact.held is None:
+    held = fact.held
+    if held is None:
         return Test(Answer.UNKNOWN, (fact,))
-    return Test(Answer.YES if shown(fact.held) in words else Answer.NO, (fact,))
+    return Test(Answer.YES if held in words or shown(held) in words else Answer.NO, (fact,))
 
 
 def is_not_word(fact: Fact, *words: str) -> Test:
     """Is this another word than all of these?"""
-    if fact.held is None:
+    held = fact.held
+    if held is None:
         return Test(Answer.UNKNOWN, (fact,))
-    return Test(Answer.NO if shown(fact.held) in words else Answer.YES, (fact,))
+    return Test(Answer.NO if held in words or shown(held) in words else Answer.YES, (fact,))
 
 
 def same_word(a: Fact, b: Fact) -> Test:

@@ -82,15 +82,11 @@ class View:
         self.memo = memo or Memo()
         self.layout = self._layout()
         self.local = Memo()  # answers about this one bike
+        self._had = self.layout.recall("had", dict[tuple[str, tuple[str, ...]], bool])
 
     def _layout(self) -> Memo:
         """Answers about what sits where, shared by all bikes on which the same parts sit in the same places."""
-        spots = self.bike.fitted.values()
-        lies = tuple(
-            (spot.position, spot.home, spot.token, spot.condition, spot.on, spot.place, spot.start, spot.end)
-            for spot in spots
-        )
-        return self.memo.recall(("layout", lies), Memo)
+        return self.memo.recall(("layout", self.bike.lies), Memo)
 
     def once(self, key: Hashable, make: Callable[[], T]) -> T:
         """Worked out once for this bike. Whoever asks reads all that it was worked out from."""
@@ -153,8 +149,12 @@ class View:
 
     def has(self, position: str, *attributes: str) -> bool:
         """Is there a part in this position, of a kind that has these attributes?"""
-        spot = self.bike.fitted.get(position)
-        return spot is not None and attributes_of(type(spot.part)).issuperset(attributes)
+        key = position, attributes
+        had = self._had.get(key)
+        if had is None:
+            spot = self.bike.fitted.get(position)
+            had = self._had[key] = spot is not None and attributes_of(type(spot.part)).issuperset(attributes)
+        return had
 
     def row(self, position: str) -> PositionRow:
         """The standards' row of a position. Raises KeyError if there is none."""
@@ -213,7 +213,11 @@ class View:
     def of_kind(self, kinds: Iterable[str]) -> Iterator[Fitted]:
         """The parts of these kinds, each once."""
         wanted = frozenset(kinds)
-        return (spot for spot in self.bike.main_spots() if spot.part.kind in wanted)
+        names = self.layout.recall(("of kind", wanted), lambda: self._names_of(wanted))
+        return map(self.bike.fitted.__getitem__, names)
+
+    def _names_of(self, kinds: frozenset[str]) -> tuple[str, ...]:
+        return tuple(spot.position for spot in self.bike.main_spots() if spot.part.kind in kinds)
 
     def name(self, position: str) -> At | PartAt:
         """A position with the name of its part, for a sentence: `stem (Alder 100)`."""

@@ -1,6 +1,6 @@
 """A bike as its file says it, and a bike with its parts looked up."""
 
-from collections.abc import Collection, Container, Mapping
+from collections.abc import Collection, Container, Hashable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Annotated, Any, Literal, Self
 
@@ -110,10 +110,17 @@ class Bike:
     layout: Mapping[str, Fitted] = field(default_factory=dict, compare=False, repr=False)
     first: Mapping[str, Fitted] = field(default_factory=dict, compare=False, repr=False)
     fixed_wheel_brakes: bool = False
+    lies: Hashable = field(init=False, compare=False, repr=False)  # what sits where, as a key
     _mains: tuple[Fitted, ...] = field(init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "_mains", tuple(spot for spot in self.fitted.values() if spot.is_main))
+        spots = self.fitted.values()
+        lies = tuple(
+            (spot.position, spot.home, spot.token, spot.condition, spot.on, spot.place, spot.start, spot.end)
+            for spot in spots
+        )
+        object.__setattr__(self, "lies", lies)
+        object.__setattr__(self, "_mains", tuple(spot for spot in spots if spot.is_main))
 
     def __contains__(self, position: object) -> bool:
         return position in self.fitted
