@@ -53,9 +53,9 @@ DECIDES_NOTHING: tuple[Blind, ...] = (
         "material", "it corrodes nothing and is clamped by nothing that its material matters to: at most a note",
         _of(
             "accessory adapter axle bar-stem bar-tape battery bb-spacer belt belt-ring belt-sprocket brake-pads "
-            "caliper cassette chain chain-tensioner chainring cleats crank-arm crown-hanger freehub-spacer "
-            "front-derailleur front-hanger grips headset-cover hinge-clamp hose housing inner-cable inner-tube "
-            "junction lever pedal pedals rear-derailleur rear-hanger rear-shock rotor seat-clamp spacer steerer-plug stem "
+            "caliper cassette chain chain-tensioner chainring cleats crank-arm crown-hanger freehub-spacer front- "
+            "derailleur front-hanger grips headset-cover hinge-clamp hose housing inner-cable inner-tube junction "
+            "lever pedal pedals rear-derailleur rear-hanger rear-shock rotor seat-clamp spacer steerer-plug stem "
             "straddle tubeless-kit tyre wire"
         ),
     ),

@@ -209,6 +209,7 @@ RULES: tuple[Rule, ...] = (
     crank.more_rings_than_places,
     crank.chainring_in_wrong_place,
     crank.thread_of_wrong_hand,
+    crank.pair_partly_replaced,
     chain_line.chain_line_off,
     chain_line.chain_angle_steep,
     chain_line.front_derailleur_off_line,
