@@ -151,6 +151,7 @@ RULES: tuple[Rule, ...] = (
     belt.belt_cannot_be_tensioned,
     belt.belt_line_off,
     belt.belt_ring_hits_stay,
+    belt.chain_case_too_small_for_belt,
     tandem.timing_chain_cannot_be_tensioned,
     tandem.timing_phase_to_set,
     chain_joining.chain_links_odd,
