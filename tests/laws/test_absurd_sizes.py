@@ -40,7 +40,7 @@ MAY_BE = {
         axle_length_mm/10 rear_axle_length_mm/10 bearing_span_mm* spindle_length_mm* crankset.chainline_mm*
         lever.clamp_mm* depth_mm* front-hanger.height_mm/10 cable_max_mm/10
         axle_flats_mm/10 rear_slot_width_mm/10 rear_axle_slot_mm/10 ring_max_*_teeth/10 spacers_*_max_mm/10 speeds*
-        plate_flip_mm* bore_mm* outer_mmx10 outer_width_mmx10 lever.twist_mm*""",
+        plate_flip_mm* crown_hole_mm* bridge_hole_mm* bore_mm* outer_mmx10 outer_width_mmx10 lever.twist_mm*""",
     "a caution that has no limit: why not is told in rules/test_limits.py": """
         bend_radius_min_mmx10 cable_per_shift_mm* shift_ratio* sprocket_pitch_mmx10 ring_spacing_mm* piston_mm*
         pistons_per_side* front_centre_mm* arm_length_mmx10 offset_mm* fork_offset_mm*""",

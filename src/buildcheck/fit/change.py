@@ -40,6 +40,7 @@ def apply_change(bike: Bike, change: Change, look_up: LookUp, standards: Standar
                 continue
         layout.fit(known)
     layout.moved.update(change.move)
+    layout.give_way()
     return replace(bike, fitted=layout.fitted(), layout=layout.spots, first=bike.first or bike.fitted)
 
 
@@ -111,6 +112,21 @@ class _Layout:
             self.spots[name] = lies
         if new.part.mounts:
             self.loose.add(new.position)
+
+    def give_way(self) -> None:
+        """A pair comes off where each of its two was put on apart, and what is apart where a new pair was."""
+        for pair, row in self.standards.pairs.items():
+            if pair not in self:
+                continue
+            new = [name for name in row.needed_unless if self._is_new(name)]
+            if self._is_new(pair):
+                self.empty(name for name in row.needed_unless if not new)
+            elif new and all(name in self for name in row.needed_unless):
+                self.empty([pair])
+
+    def _is_new(self, name: str) -> bool:
+        before = self.first.get(name)
+        return name in self and (before is None or before.part.id != self.spots[name].part.id)
 
     def fitted(self) -> dict[str, Fitted]:
         """The filled positions, each in the stack upon the next filled one below."""

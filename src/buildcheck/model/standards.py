@@ -309,6 +309,11 @@ class Standards:
         return {row.id: row for row in self._rows("positions")}
 
     @cached_property
+    def pairs(self) -> Mapping[str, PositionRow]:
+        """The positions that do without a part where others are filled, by id."""
+        return {name: row for name, row in self.positions.items() if row.needed_unless}
+
+    @cached_property
     def kinds(self) -> Mapping[str, KindRow]:
         """By id."""
         return {row.id: row for row in self._rows("kinds")}

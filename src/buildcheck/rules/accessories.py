@@ -17,7 +17,7 @@ from buildcheck.model.sentences import Value, say
 from buildcheck.rules.ends import ENDS, REAR
 
 
-def _of_use(view: View, use: str, *attributes: str) -> Iterator[tuple[str, Test]]:
+def of_use(view: View, use: str, *attributes: str) -> Iterator[tuple[str, Test]]:
     """The accessories that may be of this use, one by one, each with whether it is; those with these attributes."""
     for name in each(view.of_row("accessory")):
         if view.has(name, "use", *attributes) and not (test := is_word(view.word(name, "use"), use)).no:
@@ -34,7 +34,7 @@ def mudguard_stays_loose(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: mudguards whose stays are held by bands round the legs, or a fork or frame with eyelets.
     """
     view = context.view
-    for name, mudguards in _of_use(view, "mudguards", "stays"):
+    for name, mudguards in of_use(view, "mudguards", "stays"):
         screwed = is_word(view.word(name, "stays"), "eyelets").both(mudguards)
         for end in each(ENDS):
             holder = view.bike.get(end.holder)
@@ -64,7 +64,7 @@ def chain_case_too_small(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     rings = ring_teeth(view)
-    for name, covers in _of_use(view, "chain-guard", "ring_max_teeth") if rings else ():
+    for name, covers in of_use(view, "chain-guard", "ring_max_teeth") if rings else ():
         limit = view.amount(name, "ring_max_teeth")
         for position, teeth in zip(ring_positions(view) or ("crankset",), rings, strict=False):
             test = teeth.at_most(limit).only_if(covers)
@@ -94,7 +94,7 @@ def stabilisers_of_another_size(self: Rule, context: Context) -> Iterator[Findin
     view = context.view
     if not view.has(REAR.tyre, "bead_seat_mm"):
         return
-    for name, stabilisers in _of_use(view, "stabilisers", "bead_seat_mm"):
+    for name, stabilisers in of_use(view, "stabilisers", "bead_seat_mm"):
         made_for, seat = view.word(name, "bead_seat_mm"), view.word(REAR.tyre, "bead_seat_mm")
         test = same_word(seat, made_for).only_if(stabilisers)
         if self.is_silent(test):
@@ -123,7 +123,7 @@ def stabilisers_hit_derailleur(self: Rule, context: Context) -> Iterator[Finding
     view = context.view
     if "rear-derailleur" not in view.bike:
         return
-    for name, stabilisers in _of_use(view, "stabilisers", "passes_derailleur"):
+    for name, stabilisers in of_use(view, "stabilisers", "passes_derailleur"):
         test = is_word(view.word(name, "passes_derailleur"), "yes").only_if(stabilisers)
         if self.is_silent(test):
             continue

@@ -10,7 +10,8 @@ from buildcheck.fit.facts import worked_out
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
-from buildcheck.model.sentences import say
+from buildcheck.model.sentences import Value, say
+from buildcheck.rules.accessories import of_use
 from buildcheck.rules.chain import eccentricity, shortest_stay
 from buildcheck.rules.crank_facts import crank_chain_line
 from buildcheck.rules.ends import REAR
@@ -144,6 +145,41 @@ def belt_ring_hits_stay(self: Rule, context: Context) -> Iterator[Finding]:
         ),
         ask="whether the ring of the belt passes the chainstay",
     )  # fmt: skip
+
+
+@rule(
+    Level.BLOCKS,
+    source="pitch circles by plane geometry; that a belt stands out over its circle no more than a chain: common "
+    "practice, no source",
+)
+def chain_case_too_small_for_belt(self: Rule, context: Context) -> Iterator[Finding]:
+    """The ring of the belt does not go into the chain case.
+
+    A case tells the largest chainring that it takes. A belt ring has more and smaller teeth, so the circles are
+    compared. A belt that runs against the inside of a case is sawn through at its edge and tears without warning.
+
+    Cure: a case for that ring, or none: a belt needs no oil and soils no trousers.
+    """
+    view = context.view
+    ring = _ring(view)
+    if ring is None:
+        return
+    for name, covers in of_use(view, "chain-guard", "ring_max_teeth"):
+        circle = worked_out(_circle, view.amount(ring, _TEETH), view.size_of_word(ring, _PROFILE, _WORDS))
+        room = worked_out(_chain_circle, view.amount(name, "ring_max_teeth"))
+        test = circle.at_most(room).only_if(covers)
+        if self.is_silent(test):
+            continue
+        told: dict[str, Value] = {"guard": view.name(name), "ring": view.name(ring)}
+        yield from self.judge(
+            test,
+            (name, ring),
+            fault=say(
+                "{ring} has a pitch circle of {circle}; the largest chainring that goes into {guard} has {room}.",
+                circle=circle.told("mm"), room=room.told("mm"), **told,
+            ),
+            ask=say("whether {ring} goes into {guard}", **told),
+        )  # fmt: skip
 
 
 def _circle(teeth: float, pitch_mm: float) -> float:

@@ -29,6 +29,8 @@ from buildcheck.trade.chain import (
 _FEWEST_TEETH = 3.0
 # By so many teeth a derailleur may be asked for too much: two links of slack on the smallest wheels. Our choice.
 SLACK_LIMIT_TEETH = 4.0
+# Links are told to a tenth: what is less than half of that is no fault.
+_HAIR_LINKS = 0.05
 # A chain is rounded up to an even number, so that up to 2 links beyond the need are no fault of anybody.
 _ROUNDING_LINKS = 2.0
 # What a chain must have beyond the tight way past a tensioner, so that its arm still swings: our choice, half of what a
@@ -168,16 +170,17 @@ def chain_too_short(self: Rule, context: Context) -> Iterator[Finding]:
         return
     links, needed = links_on_bike(context), links_needed(view, drive)
     is_new, past = chain_is_new(context), kept_tight_by(view)
-    test = links.at_least(needed)
+    reserve = RESERVE_LINKS[past]
+    test = links.at_least(needed - (_HAIR_LINKS if reserve else 0.0))
     if self.is_silent(test):
         return
-    limit = links.at_least(needed - RESERVE_LINKS[past] / 2)
+    limit = links.at_least(needed - reserve / 2)
     if limit.yes:
         fault = say(
             _SHORT_OF_RESERVE[past == TENSIONER],
             chain=view.name("chain"), links=links.told("links"), ring=largest(drive.rings).told("teeth"),
             sprocket=drive.biggest.told("teeth"), needed=needed.told("links"),
-            reserve=as_amount(RESERVE_LINKS[past]).told("links"),
+            reserve=as_amount(reserve).told("links"),
         )  # fmt: skip
         yield from self.judge(test, ("chain",), level=Level.CAUTION, fault=fault)
         return

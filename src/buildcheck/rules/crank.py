@@ -346,6 +346,33 @@ def _from_inside(view: View, ring: _Ring) -> float:
     return view.size_of_word(ring[0], "place_in_set", "ring-place").low
 
 
+@rule(Level.NOTE, source="what the words mean", needs_change=True)
+def pair_partly_replaced(self: Rule, context: Context) -> Iterator[Finding]:
+    """One pedal is fitted where a pair is on record.
+
+    The old one of that side comes off, and the other one stays, so that the record of the pair stands for that one
+    from now on. Two pedals of different height or grip are noticed at once.
+
+    Cure: none needed; keep the old one, or fit the other side, too.
+    """
+    view = context.view
+    for single, pair, side in each(_OF_A_PAIR):
+        if single not in view.bike or pair not in view.bike or not context.is_changed(single):
+            continue
+        if context.before is None or single not in context.before.bike:
+            fault = say(_COMES_OFF[side], part=view.name(single), pair=view.name(pair))
+            yield self.tell(fault, (single, pair))
+
+
+_OF_A_PAIR = tuple(
+    (f"{rider}pedal-{side}", f"{rider}pedals", side) for rider in ("", "front-") for side in ("left", "right")
+)
+_COMES_OFF = {
+    "left": "{part} takes the place of the left one of {pair}, which comes off; the right one stays.",
+    "right": "{part} takes the place of the right one of {pair}, which comes off; the left one stays.",
+}
+
+
 @rule(Level.BLOCKS, source="bicycle glossary, pedal; common practice")
 def thread_of_wrong_hand(self: Rule, context: Context) -> Iterator[Finding]:
     """A pedal or a crank arm has the thread of the other side.
