@@ -73,6 +73,15 @@ def test_what_is_used_up_and_laid_out_is_that_of_the_steps() -> None:
     assert len(set(tools)) == len(tools)
 
 
+def test_a_joint_that_is_only_opened_again_takes_its_compound() -> None:
+    bench = usual_vetting("road-disc")
+    asked = Change((), ("spacer-1",))
+    made = job_card(bench, asked, Agreed())
+    assert not any(found.name == "joint-seizes-without-compound" for found in bench.swap(asked).findings)
+    paste = [item for item in made.consumables if "carbon assembly paste" in item.what]
+    assert [(item.amount, item.unit) for item in paste] == [(1.0, "g")]
+
+
 def test_what_a_wrench_needs_to_reach_a_fastener_is_laid_out_too() -> None:
     made = card("allroad-wired", "merrowby-slab@pedals")
     tools = [str(tool) for tool in made.tools]

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from buildcheck.bench.advice import advice_for
+from buildcheck.bench.compounds import compounds_of
 from buildcheck.bench.torques import torque_rows
 from buildcheck.candidates.impossible import in_short
 from buildcheck.model.bikes import Change
@@ -135,7 +136,7 @@ class _Card:
             parts=parts,
             parts_cost=_sum([part.price for part in parts if part.id is not None]),
             work_cost=round(time.real.mean * self.vetting.agreed.rate_eur_per_hour / MINUTES_PER_HOUR, 2),
-            consumables=used_up(steps),
+            consumables=used_up(steps, compounds_of(context, steps)),
             tools=_each_once((*tools_of(steps), *wrenches)),
             steps=steps,
             time=time,

@@ -147,7 +147,7 @@ def _doubts(place: OpenedPlace[Fastener]) -> list[Said]:
 def limits_of(view: View, spot: Fitted, row: Fastener) -> list[Limit]:
     """What the makers of the parts that meet at this fastener can state of its torque, known or not, each once."""
     found: dict[tuple[str, str], Limit] = {}
-    for touch in _touches_of(view, spot, row):
+    for touch in touches_of(view, spot, row):
         limits = torque_limits(view, touch)
         if limits is not None:
             for amount, position, least, own in (
@@ -170,7 +170,7 @@ def _keep(found: dict[tuple[str, str], Limit], view: View, limit: Limit) -> None
     found.setdefault((view.bike[limit.position].home, limit.attribute), limit)
 
 
-def _touches_of(view: View, spot: Fitted, row: Fastener) -> list[Touch]:
+def touches_of(view: View, spot: Fitted, row: Fastener) -> list[Touch]:
     """The contacts of this fastener; of several of one row, such as two levers, those of its own part."""
     found = []
     for name in row.contacts:
@@ -246,7 +246,7 @@ def _compound(view: View, spot: Fitted, row: Fastener) -> tuple[list[Value], lis
     why = row.compound_why
     between: dict[Value, str] = {}
     notes = []
-    found = _touches_of(view, spot, row)
+    found = touches_of(view, spot, row)
     for joint in (_joint(view, touch) for touch in found if touch.row.how is not None):
         one, other = (At(place) for place in joint.places)
         if joint.note is not None:

@@ -100,6 +100,7 @@ RULES: tuple[Rule, ...] = (
     headset.headset_bearing_mismatch,
     headset.headset_race_mismatch,
     bores.headset_half_in_wrong_place,
+    bores.headset_bearing_bore_mismatch,
     geometry.steering_geometry_changes,
     seat.seatpost_inserted_too_little,
     seat.seatpost_reaches_too_deep,

@@ -136,6 +136,56 @@ def _on_a_body(
     )  # fmt: skip
 
 
+# What goes through the bearing of each half of a headset, on the fork.
+_THROUGH = (("headset-upper", "steerer_mm"), ("headset-lower", "crown_seat_mm"))
+# A bearing is ground to a few hundredths: our choice is what a caliper reads wrong.
+BEARING_TIGHT_MM = 0.15
+# Balls of 1/8 in with a ring on either side take about 4.5 mm: our choice is less, on both sides together.
+BEARING_WALLS_MM = 7.0
+
+
+@rule(
+    Level.BLOCKS,
+    source="open headset code (SHIS), WikiPedalia: SHIS, for what goes through which half; limits our choice",
+)
+def headset_bearing_bore_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
+    """The steerer does not go through the bore of a headset bearing, or the bore leaves no room for its balls.
+
+    The upper bearing lies round the steerer with its compression ring, the lower one round the crown race on its
+    seat. A bore that is smaller than that does not go on at all; one that is almost as wide as the outside of its
+    bearing was read wrong or is of another bearing, and no ring fills it.
+
+    Cure: a bearing whose bore is that of its ring or race, on this steerer.
+    """
+    view = context.view
+    for position, size in each(_THROUGH):
+        if not (view.has(position, "bearing_inner_mm", "bearing_outer_mm") and view.has("fork", size)):
+            continue
+        inner, outer = view.amount(position, "bearing_inner_mm"), view.amount(position, "bearing_outer_mm")
+        through = view.amount("fork", size)
+        goes, walls = inner.at_least(through - BEARING_TIGHT_MM), (outer - inner).at_least(BEARING_WALLS_MM)
+        test = goes.both(walls)
+        if self.is_silent(test):
+            continue
+        told: dict[str, Value] = {
+            "part": view.name(position), "inner": inner.told("mm"), "outer": outer.told("mm"),
+            "size": through.told("mm"),
+        }  # fmt: skip
+        yield from self.judge(
+            test,
+            (position, "fork") if goes.no else (position,),
+            fault=say(_BORE_IS[goes.no], **told),
+            ask=say("whether the bearing of the {part} has a bore for this fork", part=told["part"]),
+        )
+
+
+# By whether the fork does not go through.
+_BORE_IS = {
+    True: "The bearing of the {part} is {inner} inside; what goes through it on the fork is {size}.",
+    False: "The bearing of the {part} is {inner} inside and {outer} outside, which leaves no room for its balls.",
+}
+
+
 # Where a bottom bracket sits, and the width of its shell.
 _SHELLS = (("bottom-bracket", "bb_shell_width_mm"), ("front-bottom-bracket", "front_bb_shell_width_mm"))
 # A shell is faced and painted: our choice, as in the rows for the narrowest and the widest shell.

@@ -47,8 +47,11 @@ def _radius(view: View, end: End) -> Amount | None:
     return Amount(radius, radius).resting_on(seat, width)
 
 
-def _steering(view: View) -> _Steering | None:
-    """The steering of a bike as it stands; None where a fact is missing. Limits count by their middle."""
+def _steering(view: View, raised_mm: float = 0.0) -> _Steering | None:
+    """The steering of a bike as it stands; None where a fact is missing. Limits count by their middle.
+
+    `raised_mm` is how much higher the lower half of the headset is than that with which the geometry is stated.
+    """
     if not (view.has("frame", "wheelbase_mm") and view.has("fork", "axle_to_crown_mm", "offset_mm")):
         return None
     front, rear = _radius(view, FRONT), _radius(view, REAR)
@@ -60,12 +63,26 @@ def _steering(view: View) -> _Steering | None:
         return None
     longer, more = (new.middle - old.middle for new, old in zip(fork, made_for, strict=True))
     try:
-        now = with_fork(Geometry(head.middle, base.middle), longer, more, front.middle - rear.middle)
+        now = with_fork(Geometry(head.middle, base.middle), longer + raised_mm, more, front.middle - rear.middle)
         at = (front.middle, now.head_angle_deg, fork[1].middle)
         figures = trail_mm(*at), mechanical_trail_mm(*at), wheel_flop_mm(*at)
     except ValueError:
         return None  # no bicycle: a figure on record is wrong, and nothing can be told from it
     return _Steering(now, *figures)
+
+
+_LOWER = "headset-lower"
+
+
+def _raised_mm(before: View, context: Context) -> float | None:
+    """How much the change raises the head tube over the crown by another lower half; None where that is not known.
+
+    The geometry of a frame is taken to be stated with the half that was there: our choice.
+    """
+    if not (context.is_changed(_LOWER) and before.has(_LOWER, "stack_mm") and context.view.has(_LOWER, "stack_mm")):
+        return 0.0
+    old, new = before.amount(_LOWER, "stack_mm"), context.view.amount(_LOWER, "stack_mm")
+    return new.middle - old.middle if old.known and new.known else None
 
 
 @rule(
@@ -79,7 +96,8 @@ def steering_geometry_changes(self: Rule, context: Context) -> Iterator[Finding]
     """The change makes the bike steer differently: another trail, head angle or wheelbase.
 
     Trail is what turns the front wheel back straight. A longer fork leans the head tube back and adds
-    trail, more offset takes trail away, and a larger wheel adds some. Head angle and wheelbase are worked
+    trail, and so does a lower half of the headset that builds higher; more offset takes trail away, and a larger
+    wheel adds some. Head angle and wheelbase are worked
     out from the geometry that the frame is stated for, with unloaded tyres and without sag.
     10 mm of trail more or less is felt at once and is a caution, anything else a note.
 
@@ -88,7 +106,10 @@ def steering_geometry_changes(self: Rule, context: Context) -> Iterator[Finding]
     """
     if context.before is None:
         return
-    old, new = _steering(context.before.view), _steering(context.view)
+    raised = _raised_mm(context.before.view, context)
+    if raised is None:
+        return
+    old, new = _steering(context.before.view), _steering(context.view, raised)
     if old is None or new is None:
         return
     trail = new.trail_mm - old.trail_mm
@@ -101,7 +122,7 @@ def steering_geometry_changes(self: Rule, context: Context) -> Iterator[Finding]
 
 
 # What the steering depends on.
-_STEERS = ("fork", "front-wheel", "front-tyre", "frame", "rear-wheel", "rear-tyre")
+_STEERS = ("fork", _LOWER, "front-wheel", "front-tyre", "frame", "rear-wheel", "rear-tyre")
 
 
 def _from_old_to_new(old: _Steering, new: _Steering) -> Said:

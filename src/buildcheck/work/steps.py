@@ -39,12 +39,11 @@ def _step(number: int, activity: Activity, asked: bool, time: Times, plan: Plan)
     )  # fmt: skip
 
 
-def used_up(steps: Iterable[Step]) -> tuple[ConsumableUse, ...]:
-    """What the whole job uses up, each thing once with its amount."""
+def used_up(steps: Iterable[Step], beside: Iterable[ConsumableUse] = ()) -> tuple[ConsumableUse, ...]:
+    """What the whole job uses up, each thing once with its amount; `beside` is what no step alone tells."""
     found: dict[tuple[str, str], float] = {}
-    for step in steps:
-        for item in step.consumables:
-            found[item.what, item.unit] = found.get((item.what, item.unit), 0.0) + item.amount
+    for item in (*(item for step in steps for item in step.consumables), *beside):
+        found[item.what, item.unit] = found.get((item.what, item.unit), 0.0) + item.amount
     return tuple(ConsumableUse(what, round(amount, 2), unit) for (what, unit), amount in sorted(found.items()))
 
 
