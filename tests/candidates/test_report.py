@@ -110,6 +110,15 @@ def test_a_lamp_on_a_bike_without_a_dynamo_gets_a_wheel_with_one_and_the_wire_be
     assert (wire.kind, best.gives_up) == ("wire", ())
 
 
+def test_a_converter_joins_a_shifter_of_one_pull_and_a_derailleur_of_another() -> None:
+    best = swap("road-rim", "merrowby-rill-rear-11@rear-derailleur").remedies[0]
+    assert places(best) == {"rear-shift-line-converter": "brackwater-sluice-shift-road-trail"}
+    assert (best.gives_up, best.clears) == ((), ("shift-system-mismatch",))
+    assert {"fit-shift-converter", "set-shift-converter", "test-shift-converter"} <= {
+        operation.partition("@")[0] for operation in best.operations
+    }
+
+
 def test_a_chain_for_another_number_of_speeds_is_passed_over() -> None:
     best = swap("city-rim", "merrowby-twill-ring-46@chainring-single").remedies[0]
     assert places(best) == {"chain": "dunreth-chain-8-long"}

@@ -40,6 +40,8 @@ ON_A_BENCH: dict[str, str] = {
     "adapter.interface": "axle-end-caps-mismatch",
     "adapter.lockring": "rotor-lockring-mismatch",
     "adapter.post_mm": "quill-adapter-post-short",
+    "adapter.pull_in_mm": "shift-step-inexact",
+    "adapter.pull_out_mm": "shift-step-inexact",
     "adapter.quill_insertion_min_mm": "quill-adapter-post-short",
     "adapter.race_angle_deg": "crown-seat-mismatch",
     "adapter.race_shoulder_mm": "crown-seat-mismatch",

@@ -8,7 +8,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from buildcheck.trade.crank import bearing_span_mm, chain_angle_deg, widest_offset_mm
-from buildcheck.trade.shifting import added_error_mm, body_left_mm, shift_step_mm, sprocket_stack_mm, step_error
+from buildcheck.trade.shifting import (
+    added_error_mm,
+    body_left_mm,
+    converted_pull_mm,
+    shift_step_mm,
+    sprocket_stack_mm,
+    step_error,
+)
 
 count = st.integers(1, 13)
 pitch = st.floats(3.0, 6.0)
@@ -34,6 +41,15 @@ def test_the_error_grows_with_the_sprockets(sprockets: int, apart: float, ratio:
     fewer, more = added_error_mm(sprockets, step, apart), added_error_mm(sprockets + 1, step, apart)
     assert abs(more) >= abs(fewer) - 1e-9
     assert more - fewer == pytest.approx(apart * step_error(step, apart), abs=1e-9)
+
+
+@given(st.floats(1.5, 4.5), pitch, pitch)
+def test_a_converter_turned_round_gives_back_what_it_took(cable: float, one: float, other: float) -> None:
+    there = converted_pull_mm(cable, one, other)
+    assert converted_pull_mm(there, other, one) == pytest.approx(cable)
+    assert (there > cable) is (other > one) or there == pytest.approx(cable)
+    assert converted_pull_mm(cable, math.inf, one) == converted_pull_mm(0, 0, math.inf) == 0
+    assert converted_pull_mm(cable, 0, one) == converted_pull_mm(cable, one, math.inf) == math.inf
 
 
 @given(small, small, small, small)
@@ -75,6 +91,7 @@ def test_no_gear_lies_further_out_than_the_worst(line: float, rings: float, spro
         lambda: sprocket_stack_mm(8, -4.8, 1.8),
         lambda: body_left_mm(-1, 0, 0),
         lambda: shift_step_mm(math.nan, 1.7),
+        lambda: converted_pull_mm(2.7, -1, 3.4),
         lambda: step_error(4.8, 0),
         lambda: added_error_mm(8, -1, 4.8),
         lambda: bearing_span_mm(-1, 0, 0, 0),

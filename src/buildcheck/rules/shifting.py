@@ -21,6 +21,7 @@ from buildcheck.trade.shifting import (
     STEP_ERROR_WARN,
     added_error_mm,
     body_left_mm,
+    converted_pull_mm,
     shift_step_mm,
     sprocket_stack_mm,
     step_error,
@@ -28,6 +29,7 @@ from buildcheck.trade.shifting import (
 
 # A largest ring this much smaller than the cage is curved for does not meet its chain with it: our choice.
 CAGE_LIMIT_TEETH = 14.0
+_CONVERTER = "rear-shift-line-converter"
 
 
 def _mm(amount: Amount) -> Value:
@@ -133,10 +135,20 @@ def _cable_step(view: View) -> tuple[Amount, Amount, Amount, str] | None:
               ("cassette", "speeds"))  # fmt: skip
     if not all(view.has(position, attribute) for position, attribute in needed):
         return None
-    cable, ratio, pitch, speeds = (view.amount(position, attribute) for position, attribute in needed)
+    _, ratio, pitch, speeds = (view.amount(position, attribute) for position, attribute in needed)
+    cable = _cable_pull(view, start)
     if not all(size.known for size in (cable, ratio, pitch, speeds)) or pitch.low == 0 or speeds.high <= 1:
         return None
     return worked_out(shift_step_mm, cable, ratio), pitch, speeds, start
+
+
+def _cable_pull(view: View, start: str) -> Amount:
+    """What the derailleur is pulled by for a click of a shifter: what a pull converter makes of it, if there is one."""
+    cable = view.amount(start, "cable_per_shift_mm")
+    if not view.has(_CONVERTER, "pull_in_mm", "pull_out_mm"):
+        return cable
+    taken, given = view.amount(_CONVERTER, "pull_in_mm"), view.amount(_CONVERTER, "pull_out_mm")
+    return worked_out(converted_pull_mm, cable, taken, given)
 
 
 def _least(low: float, high: float) -> float:
@@ -190,9 +202,8 @@ def clicks_miss_sprockets(self: Rule, context: Context) -> Iterator[Finding]:
 
 def _as_far_apart(view: View, start: str) -> Test:
     """Does a click move the chain as far as the sprockets stand apart?"""
-    needed = ((start, "cable_per_shift_mm"), ("rear-derailleur", "shift_ratio"), ("cassette", "sprocket_pitch_mm"))
-    cable, ratio, pitch = (view.amount(position, attribute) for position, attribute in needed)
-    step = worked_out(_step_mm, cable, ratio)
+    ratio, pitch = view.amount("rear-derailleur", "shift_ratio"), view.amount("cassette", "sprocket_pitch_mm")
+    step = worked_out(_step_mm, _cable_pull(view, start), ratio)
     return step.at_least(pitch - _share(pitch)).both(step.at_most(pitch + _share(pitch)))
 
 

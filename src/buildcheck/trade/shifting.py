@@ -49,6 +49,21 @@ def shift_step_mm(cable_mm: float, ratio: float) -> float:
     return _size(cable_mm, "cable pull") * _size(ratio, "shift ratio")
 
 
+def converted_pull_mm(cable_mm: float, pull_in_mm: float, pull_out_mm: float) -> float:
+    """Cable in mm that a pull converter gives the derailleur for what the shifter pulls: two drums on one axle.
+
+    A size may be infinite, for the end of an unknown interval; a drum that takes nothing in may give out anything.
+    Errors: ValueError for a negative size. Source: arithmetic, cable * out / in.
+    """
+    _size(pull_in_mm, "pull in")
+    wound = _size(cable_mm, "cable pull") * _size(pull_out_mm, "pull out") if cable_mm and pull_out_mm else 0.0
+    if wound == 0:
+        return 0.0
+    if pull_in_mm == 0 or math.isinf(wound):
+        return math.inf
+    return wound / pull_in_mm
+
+
 def step_error(step_mm: float, pitch_mm: float) -> float:
     """How far one click is off, as a share of the sprockets' distance; negative: it falls short.
 

@@ -248,3 +248,5 @@ class Adapter(Part):
         default=None, description="of a reducing race: outside, where the lower bearing sits on it"
     )
     race_angle_deg: Deg = Field(default=None, description="of the cone of a reducing race")
+    pull_in_mm: Mm = Field(default=None, description="of a shift pull converter: cable that the shifter takes of it")
+    pull_out_mm: Mm = Field(default=None, description="of a shift pull converter: cable that it pulls for that")
