@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from buildcheck.bench.advice import advice_for
 from buildcheck.bench.torques import torque_rows
@@ -61,9 +61,20 @@ def job_card(vetting: Vetting, change: Change, agreed: Agreed) -> JobCard:
 
 def with_remedy(change: Change, remedy: Remedy) -> Change:
     """The change with the parts of a remedy."""
-    fits = tuple((part.id, part.position) for part in remedy.parts if part.id is not None)
-    offs = tuple(part.position for part in remedy.parts if part.id is None)
-    return replace(change, fit=(*change.fit, *fits), take_off=(*change.take_off, *offs))
+    return with_parts(change, remedy.parts)
+
+
+def with_parts(change: Change, parts: Iterable[RemedyPart]) -> Change:
+    """The change with more parts that are fitted, taken off or moved."""
+    fit, take_off, move = list(change.fit), list(change.take_off), list(change.move)
+    for part in parts:
+        if part.id is not None:
+            fit.append((part.id, part.position))
+        elif part.onto is not None:
+            move.append((part.position, part.onto))
+        else:
+            take_off.append(part.position)
+    return Change(tuple(fit), tuple(take_off), tuple(move))
 
 
 def _number(report: Report, asked: int | None) -> int | None:

@@ -205,7 +205,8 @@ class Vetting:
         # A change with one more part is that part fitted to the bike that is there already.
         shorter = self.tried.get(("context", replace(change, fit=change.fit[:-1]))) if len(change.fit) > 1 else None
         if isinstance(shorter, Context):
-            after = apply_change(shorter.bike, Change(change.fit[-1:]), self._look_up, self.catalogue.standards)
+            last = Change(change.fit[-1:], move=change.move)
+            after = apply_change(shorter.bike, last, self._look_up, self.catalogue.standards)
         else:
             after = apply_change(self.bike, change, self._look_up, self.catalogue.standards)
         view = View(after, self.catalogue.standards, self._still_inferred(after), self.memo)

@@ -6,18 +6,20 @@ from collections import Counter
 from collections.abc import Iterator
 
 from buildcheck.candidates.costs import PARTS_OF_A_EURO
+from buildcheck.candidates.evidence import positions_named
 from buildcheck.candidates.features import KIND, WIRED, PartCandidate
-from buildcheck.candidates.joints import Joints
+from buildcheck.candidates.joints import ADAPTER, Joints
 from buildcheck.candidates.vetter import Vetter
 from buildcheck.candidates.worth import Worth
 from buildcheck.fit.context import Context
 from buildcheck.fit.joints import Neighbour
+from buildcheck.fit.places import may_carry
 from buildcheck.library.alike import Group
 from buildcheck.library.records import fields_of
 from buildcheck.model.bikes import Change
 from buildcheck.model.blind import unseen
 from buildcheck.model.parts import Part
-from buildcheck.remedies import Cube, Domains, Explanation, Literal
+from buildcheck.remedies import CHANGED, Cube, Domains, Explanation, Literal
 
 # From this rank on a part is the bike: see way_rank in catalog/standards/positions.yaml.
 ANOTHER_BIKE = 10_000
@@ -41,9 +43,14 @@ class PartDomains:
         self.told_less = False
         self.vetter, self.change, self.start, self.pinned = vetter, change, start, pinned
         self.on_record = on_record
-        self.joints = Joints(start.view)
+        self.joints = Joints(start.view, self.adapters())
         self.worth = Worth(start)
+        self._moves: dict[str, tuple[str, ...]] = {}
         self.taken = Counter(part_id for part_id, _ in change.fit)  # they come out of the stock first
+
+    def adapters(self) -> Iterator[Part]:
+        """Every sort of adapter that there is."""
+        return (self.vetter.part(group.ids[0]) for group in self.vetter.groups((ADAPTER,)))
 
     def fixed(self, position: str) -> bool:
         """Does the position stay as it is? So does what was asked for; and with another frame it is another bike."""
@@ -62,9 +69,15 @@ class PartDomains:
             position = f"{stem}-{int(number) + 1}"
         return position
 
-    def with_beside(self, needs: Explanation) -> Explanation:
-        """What holds for an empty place of many that is to stay empty holds for the next one."""
-        return {**{self.beside(position): names for position, names in needs.items()}, **needs}
+    def whole(self, needs: Explanation) -> Explanation:
+        """What holds for an empty place of many that is to stay empty holds for the next one.
+
+        Of a thing that could be moved it holds only where that sits: a finding need not name it.
+        """
+        return {
+            position: names | {CHANGED} if self.moves(position) else names
+            for position, names in {**{self.beside(at): names for at, names in needs.items()}, **needs}.items()
+        }
 
     def nogoods(self, domains: Domains[PartCandidate]) -> Iterator[tuple[Cube, str]]:
         """What cannot go together of the open domains, with what says so."""
@@ -91,6 +104,9 @@ class PartDomains:
         """The part as it is first, then what could come in its place, the cheapest first."""
         spot = self.start.bike.get(position)
         candidates = [PartCandidate(spot.part if spot is not None else None, 0, self.start.view)]
+        candidates += (
+            PartCandidate(self.start.bike[position].part, 0, self.start.view, onto=at) for at in self.moves(position)
+        )
         fixed = self._firm_to_fixed(position)
         others = self._others(position)
         candidates += (each for each in others if self.joints.clash(position, each, fixed) is None)
@@ -98,6 +114,26 @@ class PartDomains:
             lost = self.worth.lost_with(position, None)
             candidates.append(PartCandidate(None, self._missed(position), takes=lost))
         return candidates
+
+    def moves(self, position: str) -> tuple[str, ...]:
+        """What else could carry the thing there, if the change as asked leaves it badly off where it sits."""
+        if position not in self._moves:
+            self._moves[position] = tuple(self._carriers(position)) if self._sits_badly(position) else ()
+        return self._moves[position]
+
+    def _carriers(self, position: str) -> Iterator[str]:
+        view = self.start.view
+        for name in sorted(carrier.position for carrier in view.bike.main_spots()):
+            if name != position and may_carry(view, view.bike[name], view.bike[position]):
+                yield name
+
+    def _sits_badly(self, position: str) -> bool:
+        """Does what blocks speak of a thing with its carrier? One that came with the change has the place there is."""
+        spot = self.start.bike.get(position)
+        if spot is None or not spot.part.mounts or position in self.start.changed or self.fixed(position):
+            return False
+        about = (finding for finding in self.vetter.vet(self.change).blocking if position in finding.positions)
+        return any(spot.on is None or spot.on in positions_named(finding) for finding in about)
 
     def _firm_to_fixed(self, position: str) -> list[Neighbour]:
         return [each for each in self.joints.firm(position) if self.fixed(each.other.home)]

@@ -55,10 +55,10 @@ class PartCandidate(Candidate):
     """A part at a position, or with `part` None nothing; its `price` is in ten-thousandths of a euro.
 
     `view` is given for the part as it is; `supply` counts the pieces where it comes from the shop's stock. `takes` is
-    what it takes away, which counts among its cost.
+    what it takes away, which counts among its cost. `onto` is the position of another part that is to carry it.
     """
 
-    __slots__ = ("part", "price", "takes", "view")
+    __slots__ = ("onto", "part", "price", "takes", "view")
 
     def __init__(
         self,
@@ -67,16 +67,18 @@ class PartCandidate(Candidate):
         view: View | None = None,
         supply: int | None = None,
         takes: tuple[Lost, ...] = (),
+        onto: str = "",
     ) -> None:
         cost = price + sum(TAKEN_AWAY + STEP * each.steps for each in takes)
-        super().__init__("" if part is None else part.id, cost, changed=view is None, supply=supply)
-        self.part, self.price, self.view, self.takes = part, price, view, takes
+        name = "" if part is None else f"{part.id} on {onto}" if onto else part.id
+        super().__init__(name, cost, changed=onto or view is None, supply=supply)
+        self.part, self.price, self.view, self.takes, self.onto = part, price, view, takes, onto
 
     def at_its_price(self) -> PartCandidate:
         """The same whatever it takes away."""
         if not self.takes:
             return self
-        return PartCandidate(self.part, self.price, self.view, self.supply)
+        return PartCandidate(self.part, self.price, self.view, self.supply, onto=self.onto)
 
     def spot(self, position: str) -> Fitted | None:
         """The part as it is at its position; None where another is to be fitted, or nothing is there."""
@@ -110,8 +112,8 @@ class PartCandidate(Candidate):
         if name == KIND:
             return part.kind
         if name == PART:
-            if not self.changed:
-                return "as it is"
+            if self.view is not None:
+                return f"as it is {self.onto}"
             return signature(part.model_dump(mode="json", by_alias=True, exclude_unset=True))
         if not has_attribute(type(part), name):
             return None

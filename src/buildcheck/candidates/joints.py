@@ -2,33 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Sequence
 from dataclasses import replace
+from functools import partial
 
 from buildcheck.candidates.features import KIND, PartCandidate
 from buildcheck.fit.facts import Fact
-from buildcheck.fit.joints import Neighbour, clash, neighbours
+from buildcheck.fit.joints import Neighbour, clash, joined, neighbours
 from buildcheck.fit.reading import read_fact
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.levels import Level
+from buildcheck.model.parts import Part
 from buildcheck.model.parts.base import token_of
+from buildcheck.model.standards import JointRow
 from buildcheck.remedies import Cube, Domains, Feature, Literal
 
+ADAPTER = "adapter"
 # A position, what is compared there, and what there is to choose from.
 Side = tuple[str, tuple[Feature, ...], Sequence[PartCandidate]]
 
 
 class Joints:
-    """The joints of the bike with the change as asked."""
+    """The joints of the bike with the change as asked, and the adapters that could come between two sides."""
 
-    def __init__(self, view: View) -> None:
+    def __init__(self, view: View, adapters: Iterable[Part]) -> None:
         self.view = view
+        there = (spot.part for spot in view.of_kind((ADAPTER,)))
+        self._adapters = [Fitted(part.id, part.id, part) for part in (*adapters, *there)]
         self._firm: dict[str, list[Neighbour]] = {}
+        self._joined: dict[Hashable, bool] = {}
         self._spots: dict[tuple[str, object], Fitted] = {}  # so that what was read off one is known
 
     def firm(self, position: str) -> list[Neighbour]:
-        """The joints at a position that hold whatever else is fitted: no adapter or cover can come between."""
+        """The joints at a position that hold whatever else is fitted but an adapter: no cover can come between."""
         if position not in self._firm:
             self._firm[position] = self._find_firm(position)
         return self._firm[position]
@@ -36,7 +43,7 @@ class Joints:
     def _find_firm(self, position: str) -> list[Neighbour]:
         return [
             each for each in neighbours(self.view, position)
-            if each.row.level is Level.BLOCKS and each.row.adapter is None and each.row.unless is None
+            if each.row.level is Level.BLOCKS and each.row.unless is None
             and not (each.row.of == "on" and self._looks_for_a_place(position, each))
         ]  # fmt: skip
 
@@ -79,7 +86,20 @@ class Joints:
 
     def _clash(self, each: Neighbour, spot: Fitted, other: Fitted) -> bool:
         a, b = (spot, other) if each.at_side_a else (other, spot)
-        return clash(self.view, each.row, a, b, self._fact)
+        if not clash(self.view, each.row, a, b, self._fact):
+            return False
+        return each.row.adapter is None or not self._could_be_joined(each.row, a, b)
+
+    def _could_be_joined(self, row: JointRow, a: Fitted, b: Fitted) -> bool:
+        """Is there any adapter that might stand between these two?"""
+        near, far = self._fact(a, row.a_attribute), self._fact(b, row.b)
+        key = row.interface, near.held, far.held
+        if key not in self._joined:
+            interface = self.view.standards.interfaces[row.interface]
+            self._joined[key] = any(
+                not joined(interface, near, far, partial(read_fact, adapter)).is_no for adapter in self._adapters
+            )
+        return self._joined[key]
 
     def _fact(self, spot: Fitted, attribute: str) -> Fact:
         as_it_is = self.view.bike.get(spot.position)

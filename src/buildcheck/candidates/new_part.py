@@ -9,6 +9,7 @@ from buildcheck.candidates.domains import PartDomains
 from buildcheck.candidates.entailment import FindingReason
 from buildcheck.candidates.evidence import rests_on, values_of
 from buildcheck.candidates.features import PartCandidate
+from buildcheck.candidates.joints import ADAPTER
 from buildcheck.candidates.oracle import PartsOracle
 from buildcheck.fit.reading import least_of, unit_of
 from buildcheck.model.parts import Part
@@ -57,8 +58,11 @@ class _With(PartDomains):
     """The same domains with parts in one of them that are thought up."""
 
     def __init__(self, stock: PartDomains, position: str, ideas: Mapping[str, Part]) -> None:
-        super().__init__(stock.vetter, stock.change, stock.start, stock.pinned)
         self.position, self.ideas = position, ideas
+        super().__init__(stock.vetter, stock.change, stock.start, stock.pinned)
+
+    def adapters(self) -> Iterator[Part]:
+        return chain(super().adapters(), (part for part in self.ideas.values() if part.kind == ADAPTER))
 
     def of(self, position: str) -> list[PartCandidate]:
         candidates = super().of(position)

@@ -55,9 +55,12 @@ class PartsOracle:
 
     def change_with(self, picked: Mapping[str, PartCandidate]) -> Change:
         """The change as asked with these candidates."""
-        fits = tuple((each.id, position) for position, each in sorted(picked.items()) if each.part is not None)
-        offs = tuple(position for position, each in sorted(picked.items()) if each.part is None)
-        return replace(self.change, fit=(*self.change.fit, *fits), take_off=(*self.change.take_off, *offs))
+        in_order = sorted(picked.items())
+        fits = tuple((each.part.id, at) for at, each in in_order if each.part is not None and not each.onto)
+        offs = tuple(at for at, each in in_order if each.part is None)
+        moves = tuple((at, each.onto) for at, each in in_order if each.onto)
+        asked = self.change
+        return Change((*asked.fit, *fits), (*asked.take_off, *offs), (*asked.move, *moves))
 
     def vetted(self, picked: Mapping[str, PartCandidate]) -> Vetted:
         """The bike with these candidates."""
@@ -67,7 +70,7 @@ class PartsOracle:
         """What blocks, and what the work costs."""
         vetted = self.vetted(picked)
         conflicts: list[Conflict] = [
-            FindingReason(vetted.context, finding, self.stock.with_beside(rests_on(vetted.context, finding)))
+            FindingReason(vetted.context, finding, self.stock.whole(rests_on(vetted.context, finding)))
             for finding in vetted.blocking
         ]
         rate = self.vetter.terms.rate_eur_per_hour
@@ -87,7 +90,7 @@ class PartsOracle:
     def _taken(self, picked: Mapping[str, PartCandidate], vetted: Vetted) -> Iterator[OperationCost]:
         absent = {at: _NOTHING for at, each in picked.items() if each.part is None}
         for finding in self.brought.among(vetted.findings):
-            needs = self.stock.with_beside(rests_on(vetted.context, finding))
+            needs = self.stock.whole(rests_on(vetted.context, finding))
             # With less known what is undecided stays so, and with more it may be decided: it cannot be cut down.
             decided = finding.level is not Level.UNKNOWN
             cause = FindingReason(vetted.context, finding, needs) if decided else None
@@ -97,14 +100,14 @@ class PartsOracle:
     def _whole(self, cost: OperationCost) -> OperationCost:
         if cost.needs is None:
             return cost
-        needs = self.stock.with_beside(cost.needs)
+        needs = self.stock.whole(cost.needs)
         cause = replace(cost.cause, whole=needs) if isinstance(cost.cause, FindingReason) else None
         return cost._replace(needs=needs, cause=cause)
 
     def minimise(self, cause: Conflict, domains: Domains[PartCandidate]) -> Explanation:
         """The evidence of a finding, cut down."""
         assert isinstance(cause, FindingReason)
-        return self.stock.with_beside(self._minimiser.minimise(cause, domains))
+        return self.stock.whole(self._minimiser.minimise(cause, domains))
 
     def of_kind(self, slot: str, candidate: PartCandidate, features: Features) -> Features:
         """Those of the features that are words: shapes, standards, fluids."""

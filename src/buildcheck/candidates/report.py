@@ -21,7 +21,7 @@ from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.quantities import count
 from buildcheck.model.report import Outcome, PassedOver, Rejected, Remedy, RemedyPart, Search
-from buildcheck.model.sentences import say
+from buildcheck.model.sentences import At, say
 from buildcheck.remedies import TAKEN_AWAY, Assessment, GaveUpError, RemedySearch, taken_away, to_pay
 from buildcheck.work.activities import total_minutes
 
@@ -229,6 +229,9 @@ def _part(position: str, candidate: PartCandidate, start: Vetted) -> RemedyPart:
     price = candidate.price / PARTS_OF_A_EURO
     if candidate.part is None:
         return RemedyPart(None, say("leave off {part}", part=start.context.bike[position].part.name), position, price)
+    if candidate.onto:
+        told = say("move {part} to the {carrier}", part=candidate.part.name, carrier=At(candidate.onto))
+        return RemedyPart(None, told, position, 0.0, candidate.onto)
     known = candidate.supply is not None or candidate.part.best_price_eur() is not None
     return RemedyPart(candidate.part.id, candidate.part.name, position, round(price, 2) if known else None)
 

@@ -39,6 +39,7 @@ def apply_change(bike: Bike, change: Change, look_up: LookUp, standards: Standar
             if layout.put_back(known):
                 continue
         layout.fit(known)
+    layout.moved.update(change.move)
     return replace(bike, fitted=layout.fitted(), layout=layout.spots, first=bike.first or bike.fitted)
 
 
@@ -51,6 +52,7 @@ class _Layout:
         self.first = bike.first or bike.fitted
         self.gone = self.spots.keys() - bike.fitted.keys()
         self.loose: set[str] = set()  # things that came with a change: they look for a place themselves
+        self.moved: dict[str, str] = {}  # what is to carry a thing that goes to another place
         self.order = {row_id: index for index, row_id in enumerate(standards.positions)}
         for name, spot in bike.fitted.items():
             lay = bike.layout.get(name, spot)
@@ -118,7 +120,9 @@ class _Layout:
                 on = default_support(row, found) if spot.on is None else spot.on
             if on != spot.on:
                 found[name] = replace(spot, on=on)
-        for name in sorted(self.loose & found.keys()):
+        for name in sorted(self.moved.keys() & found.keys()):
+            self._move(name, found)
+        for name in sorted((self.loose & found.keys()) - self.moved.keys()):
             self._settle(name, found)
         for name in [name for name, spot in found.items() if spot.end in self.gone and self._row(name).line]:
             _, end = ends_of_new(self.standards, name, found)
@@ -165,13 +169,7 @@ class _Layout:
         on = fitted.get(rider.on or "")
         if _sits(rider, on):
             return
-        taken = {
-            (spot.on, place)
-            for spot in fitted.values()
-            if spot.part.mounts and spot.position != position
-            for place in (spot.place or _first_place(spot, fitted.get(spot.on or "")),)
-            if not _shared(fitted.get(spot.on or ""), place)
-        }
+        taken = _taken(fitted, position)
         for carrier in sorted(fitted.values(), key=lambda spot: (spot.position != rider.on, spot.position)):
             place = _first_place(rider, carrier, {name for on, name in taken if on == carrier.position and name})
             if place is not None:
@@ -179,6 +177,16 @@ class _Layout:
                 return
         if on is None:
             self._settle_by_shape(rider, fitted)
+
+    def _move(self, position: str, fitted: dict[str, Fitted]) -> None:
+        """A thing that is moved goes to the first free place of its new carrier, and not to the one that it had."""
+        rider, carrier = fitted[position], self.moved[position]
+        was = self.first.get(position, rider)
+        taken = {place for on, place in _taken(fitted, position) if on == carrier and place is not None}
+        if was.on == carrier and was.place is not None:
+            taken.add(was.place)
+        place = _first_place(rider, fitted.get(carrier), taken)
+        fitted[position] = replace(rider, on=carrier, place=place)
 
     def _settle_by_shape(self, rider: Fitted, fitted: dict[str, Fitted]) -> None:
         """A thing with no place goes to a part with a tube or an axle for it: one that takes it, may, or else does not.
@@ -190,6 +198,17 @@ class _Layout:
         if found:
             _, carrier = min(found, key=lambda pair: (not pair[0].is_yes, pair[0].is_no))
             fitted[rider.position] = replace(rider, on=carrier.position, place=None)
+
+
+def _taken(fitted: Mapping[str, Fitted], but_for: str) -> set[tuple[str | None, str | None]]:
+    """Carriers and their places in which something sits that shares it with nothing."""
+    return {
+        (spot.on, place)
+        for spot in fitted.values()
+        if spot.part.mounts and spot.position != but_for
+        for place in (spot.place or _first_place(spot, fitted.get(spot.on or "")),)
+        if not _shared(fitted.get(spot.on or ""), place)
+    }
 
 
 def _shared(carrier: Fitted | None, name: str | None) -> bool:

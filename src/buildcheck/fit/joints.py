@@ -229,13 +229,16 @@ def _judge_joint(view: View, joint: Joint) -> Test:
     a, b = view.fact(joint.a, joint.row.a_attribute), view.fact(joint.b, joint.row.b)
     if joint.adapter is None:
         return mates(interface, a, b)
-    made_for = view.fact(joint.adapter, "interface")
+    return joined(interface, a, b, partial(view.fact, joint.adapter))
+
+
+def joined(interface: Interface, a: Fact, b: Fact, fact: Callable[[str], Fact]) -> Test:
+    """Does an adapter, by its facts, join two sides?"""
+    made_for = fact("interface")
     if made_for.held != interface.id:
         return Test(Answer.NO, (made_for, a, b))
     suffix = "" if _is_word(a, b) else "_mm"
-    near = mates(interface, a, view.fact(joint.adapter, f"side_a{suffix}"))
-    far = mates(interface, view.fact(joint.adapter, f"side_b{suffix}"), b)
-    return near.both(far)
+    return mates(interface, a, fact(f"side_a{suffix}")).both(mates(interface, fact(f"side_b{suffix}"), b))
 
 
 def infer_facts(view: View) -> dict[tuple[str, str], Fact]:

@@ -125,6 +125,18 @@ def options(carrier: Fitted, rider: Fitted) -> Iterator[tuple[Place, Mount, Test
     return iter(sorted(pairs, key=lambda pair: (order[pair[2].held], pair[0].id)))
 
 
+def may_carry(view: View, carrier: Fitted, rider: Fitted) -> bool:
+    """Could a thing go to another carrier: does its position, a place of that sort, or the carrier's shape say so?"""
+    kinds = {mount.type for mount in rider.part.mounts}
+    places = [place.id for place in carrier.part.places if place.type in kinds and place.id != rider.place]
+    if carrier.position == rider.on:
+        return bool(places)
+    if places or carrier.position in view.row(rider.position).on:
+        return True
+    shape = by_shape(view.standards, carrier, rider)
+    return shape is not None and shape.is_yes
+
+
 def chosen_place(view: View, rider: Fitted) -> tuple[Place | None, Test]:
     """The place that a mounted part sits in: the one its bike file names, else the first that takes it.
 

@@ -48,6 +48,7 @@ TABLES: dict[str, type[Record]] = {
 }
 
 # What operations say of lines.
+_PART_CALLS = ("takes_off", "fits", "moves", "reseats", "sets", "undone")
 _LINE_CALLS = ("threads", "leads_in", "relays", "looks_over", "renews_inner", "hooks_up", "opens_far")
 # (table, column, what its words name): checked once all tables are read.
 _REFERENCES = (
@@ -68,7 +69,7 @@ _REFERENCES = (
     ("positions", "ends", "positions"),
     ("functions", "line", "positions"),
     ("functions", "through", "positions"),
-    *(("operations", column, "kinds") for column in (*_LINE_CALLS, "takes_off", "fits", "moves", "sets", "undone")),
+    *(("operations", column, "kinds") for column in (*_LINE_CALLS, *_PART_CALLS)),
     ("operations", "after", "operations"),
     ("operations", "proven_by", "operations"),
     *(("operations", column, "conditions") for column in ("takes_off_if", "mends")),

@@ -141,10 +141,14 @@ class Bike:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """What a customer asks for: parts to fit and positions to empty."""
+    """What a customer asks for: parts to fit and positions to empty.
+
+    `move` names what stays on the bike and goes to another place, each with the position that is to carry it.
+    """
 
     fit: tuple[tuple[str, str], ...] = ()
     take_off: tuple[str, ...] = ()
+    move: tuple[tuple[str, str], ...] = ()
 
 
 def default_support(row: PositionRow, filled: Container[str]) -> str | None:

@@ -79,12 +79,13 @@ class Work:
 
 @dataclass(frozen=True, slots=True)
 class RemedyPart:
-    """A part that a remedy fits, or takes off (`id` None)."""
+    """A part that a remedy fits, or takes off (`id` None), or moves `onto` another part."""
 
     id: str | None
     name: Said | str
     position: str
     price: float | None
+    onto: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

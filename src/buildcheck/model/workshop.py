@@ -141,15 +141,15 @@ class ToolsFor(Record):
 class Operation(Record):
     """One unit of bench work, and what calls for it.
 
-    `takes_off`, `fits`, `moves`, `sets` (it depends on a part that was replaced) and `undone` (the cable that works it
-    was) list the part kinds that it is done for; so for lines `threads`, `leads_in` (a new one through closed bores),
-    `relays`, `looks_over`, `renews_inner` (a new lever), `hooks_up` (another thing at the far end) and `opens_far` (a
-    hose that is opened at the brake). `on_finding` names the findings that ask for it. `mends` calls for it when a part
-    with one of these conditions stays and is handled. `tools_where` are tools for parts that are made so. `after` names
-    operations of the same phase, or an earlier one, that come before it at the same position; the phases come in the
-    order of their list. At a `hold` the job stops until the test has passed. `final` names what cannot be
-    undone, and `proven_by` the tests that could show it to be wrong:
-    they come before it. After it `waits_min` have to pass, at no bench time, before those in `waited_by` begin.
+    `takes_off`, `fits`, `moves`, `reseats` (it goes to another place on the bike), `sets` (it depends on a part that
+    was replaced) and `undone` (the cable that works it was) list the part kinds that it is done for; so for lines
+    `threads`, `leads_in` (a new one through closed bores), `relays`, `looks_over`, `renews_inner` (a new lever),
+    `hooks_up` (another thing at the far end) and `opens_far` (a hose that is opened at the brake). `on_finding` names
+    the findings that ask for it. `mends` calls for it when a part with one of these conditions stays and is handled.
+    `tools_where` are tools for parts that are made so. `after` names operations of the same phase, or an earlier one,
+    that come before it at the same position; the phases come in the order of their list. At a `hold` the job stops
+    until the test has passed. `final` names what cannot be undone, and `proven_by` the tests that could show it to be
+    wrong: they come before it. After it `waits_min` have to pass, at no bench time, before those in `waited_by` begin.
     `records` are values that are written on the card. `takes_off_if` calls for it when a part with one of these
     conditions comes off; one that `leads` comes first of its phase at its position.
     """
@@ -164,6 +164,7 @@ class Operation(Record):
     takes_off_if: tuple[str, ...] = ()
     fits: tuple[str, ...] = ()
     moves: tuple[str, ...] = ()
+    reseats: tuple[str, ...] = ()
     threads: tuple[str, ...] = ()
     leads_in: tuple[str, ...] = ()
     relays: tuple[str, ...] = ()

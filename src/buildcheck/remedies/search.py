@@ -151,7 +151,9 @@ class RemedySearch(Generic[C]):
 
     def _smaller(self, assessment: Assessment[C]) -> Assessment[C] | None:
         """A remedy that does with some of these changes only and takes no more away, if there is one."""
-        whole = frozenset(Literal(slot, (CHANGED,), (True,)) for slot in assessment.picked)
+        whole = frozenset(
+            Literal(slot, (CHANGED,), each.values(slot, (CHANGED,))) for slot, each in assessment.picked.items()
+        )
         most = taken_away(assessment.cost)
         while assessment.picked:
             domains = {

@@ -33,12 +33,14 @@ def to_pay(cost: int) -> int:
 class Candidate(ABC):
     """One thing that a slot may hold; without an `id` it is nothing at all. `supply` counts pieces where they are few.
 
+    `changed` is a text where it is what there is at first, and only lies otherwise: this says how.
+
     Those that are equal in every feature that has mattered so far are one class, of which only the cheapest counts.
     """
 
     __slots__ = ("_seen", "_shown", "changed", "cost", "id", "supply")
 
-    def __init__(self, name: str, cost: int, *, changed: bool, supply: int | None = None) -> None:
+    def __init__(self, name: str, cost: int, *, changed: bool | str, supply: int | None = None) -> None:
         self.id, self.cost, self.changed, self.supply = name, cost, changed, supply
         self._shown: dict[tuple[str, tuple[Feature, ...]], tuple[Hashable, ...]] = {}
         self._seen: dict[tuple[str, Feature], Hashable] = {}

@@ -142,6 +142,7 @@ def _calls_for(standards: Standards) -> tuple[dict[tuple[Verb, str], list[Operat
             (Verb.TAKE_OFF, operation.takes_off),
             (Verb.FIT, operation.fits),
             (Verb.MOVE, operation.moves),
+            (Verb.RESEAT, operation.reseats),
             (Verb.THREAD, operation.threads),
             (Verb.LEAD_IN, operation.leads_in),
             (Verb.RELAY, operation.relays),

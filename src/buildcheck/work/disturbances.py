@@ -24,6 +24,7 @@ class Verb(StrEnum):
     TAKE_OFF = "take-off"
     FIT = "fit"
     MOVE = "move"
+    RESEAT = "reseat"
     THREAD = "thread"
     LEAD_IN = "lead-in"
     RELAY = "re-lay"
@@ -129,13 +130,14 @@ def moved_parts(context: Context, unplugged: Iterable[tuple[str, Disturbance]]) 
             way.note([name for name in hidden if name in before.bike], position, "")
     for device, act in unplugged:
         way.note((*hiders(before, device), *_inside(before, device)), act.position, "", act)
+    yield from _reseated(context, way)
     causes = way.causes
     for name, spot in before.bike.fitted.items():
         now = context.bike.get(name)
         if now is not None and now.on != spot.on and now.is_main and now.on is not None:
             causes.setdefault(name, MoveCause(say("the {position} comes to lie under it", position=At(now.on))))
     for name, cause in sorted(causes.items()):
-        if name not in context.changed and _is_main(context, name) and kind_of(context, name) not in LINE_KINDS:
+        if name not in context.changed and _stays_put(context, name):
             carrier = context.bike[name].on
             gone = carrier is not None and carrier not in context.bike
             if gone:
@@ -144,6 +146,30 @@ def moved_parts(context: Context, unplugged: Iterable[tuple[str, Disturbance]]) 
                 yield Disturbance(
                     name, Verb.MOVE, kind_of(context, name), cause.why, cause.due_to, beside=cause.beside
                 )
+
+
+def _reseated(context: Context, way: InTheWay) -> Iterator[Disturbance]:
+    """What goes to another place on the bike; what is in its way here and there is noted."""
+    for name in [name for name in context.bike.fitted if is_reseated(context, name)]:
+        way.note(holders(way.before, name), name, name)
+        way.note([held for held in holders(context, name) if held in way.before.bike], name, "")
+        why = say("it goes to another place, on the {position}", position=At(context.bike[name].on or name))
+        yield Disturbance(name, Verb.RESEAT, kind_of(context, name), why, name)
+
+
+def is_reseated(context: Context, position: str) -> bool:
+    """Does a thing with mounts stay on the bike and go to another place?"""
+    assert context.before is not None
+    was, now = context.before.bike.get(position), context.bike.get(position)
+    if was is None or now is None or not now.part.mounts or not now.is_main or position in context.changed:
+        return False
+    return (was.on, was.place) != (now.on, now.place)
+
+
+def _stays_put(context: Context, position: str) -> bool:
+    """Does it come back to where it was? A line does not move, and what goes elsewhere has work of its own."""
+    lies = _is_main(context, position) and kind_of(context, position) not in LINE_KINDS
+    return lies and not is_reseated(context, position)
 
 
 def holders(build: Build, position: str) -> list[str]:
@@ -155,7 +181,9 @@ def holders(build: Build, position: str) -> list[str]:
 
 def _inside(build: Build, position: str) -> list[str]:
     carrier = build.bike[position].on
-    return [carrier] if build.view.row(position).after_carrier and carrier is not None else []
+    inside = build.view.row(position).after_carrier and carrier in build.bike
+    # What sits on nothing, such as the frame, does not come off for what is in it.
+    return [carrier] if inside and carrier is not None and build.view.row(carrier).on else []
 
 
 def hiders(build: Build, position: str) -> list[str]:

@@ -17,6 +17,7 @@ from buildcheck.work.disturbances import (
     Disturbance,
     Verb,
     changed_parts,
+    is_reseated,
     kind_of,
     moved_parts,
     of_kind_on,
@@ -60,6 +61,8 @@ def _lines(context: Context) -> Iterator[Disturbance]:
             yield Disturbance(name, Verb.THREAD, kind, words, by_old or home, by_way=not by_old)
             if kind == "hose" and new is not None and "end" in threading(context.view, new).cuts:
                 yield Disturbance(name, Verb.OPEN_FAR, kind, words)
+        elif end := next((end for end in (line.start, line.end) if end and is_reseated(context, end)), None):
+            yield Disturbance(name, Verb.RELAY, kind, say("the {end} at its end goes elsewhere", end=At(end)))
         else:
             yield from _in_the_open(context, line, old, new)
         yield from _at_its_ends(context, line, threaded=bool(by_new or by_old))
