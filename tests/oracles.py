@@ -239,6 +239,7 @@ class Offer(NamedTuple):
     part: Part | None
     price: int
     in_stock: bool = False
+    onto: str = ""  # what is to carry the part that is there
 
 
 Extra = Mapping[str, Offer]
@@ -300,7 +301,25 @@ class BruteForce:
             worth = spot.part.best_price_eur() if row.id == "accessory" else 0.0
             missed = TAKEN_AWAY if row.id == "accessory" else 0
             found.append(Offer(None, missed + in_parts(worth or 0.0)))
-        return found
+        return found + [Offer(spot.part, 0, onto=at) for at in self.other_carriers(position) if spot is not None]
+
+    def other_carriers(self, position: str) -> list[str]:
+        """Where a thing could go that what blocks names with its carrier: to a place of its sort, in front or behind."""
+        spot, bike = self.start.bike.get(position), self.start.bike
+        if spot is None or not spot.part.mounts or position in self.start.changed:
+            return []
+        told = [f for f in self.case.start.blocking if position in f.positions]
+        if not any(spot.on in {*f.positions, *(item.position for item in f.evidence)} for f in told):
+            return []
+        sorts = {mount.type for mount in spot.part.mounts}
+        roomy = {
+            at for at, other in bike.fitted.items() if other.is_main and at != position
+            for place in other.part.places if place.type in sorts and (at, place.id) != (spot.on, spot.place)
+        }  # fmt: skip
+        if spot.part.kind != "accessory":
+            return sorted(roomy | {at for at in ("seatpost", "frame") if spot.part.kind == "battery" and at != spot.on})
+        ahead = {at for at in bike.fitted if {at, bike.fitted[at].on} & {"fork", "stem", "handlebar"}}
+        return sorted(at for at in roomy if (at in ahead) is (spot.on in ahead))
 
     def takes_away(self, position: str, part: Part) -> int:
         """Of how much the rider had more with the part before, how many sizes are felt to be others, and how much."""
@@ -354,9 +373,11 @@ class BruteForce:
 
     def judge(self, extra: Extra) -> Judged:
         """What is left that blocks with a set, and the minutes of its work."""
-        fits = tuple((offer.part.id, position) for position, offer in extra.items() if offer.part is not None)
+        put = {at: offer.part.id for at, offer in extra.items() if offer.part is not None and not offer.onto}
+        fits = tuple((part_id, position) for position, part_id in put.items())
         offs = tuple(position for position, offer in extra.items() if offer.part is None)
-        change = Change((*self.case.change.fit, *fits), (*self.case.change.take_off, *offs))
+        moves = tuple((position, offer.onto) for position, offer in extra.items() if offer.onto)
+        change = Change((*self.case.change.fit, *fits), (*self.case.change.take_off, *offs), moves)
         if change not in self.judged:
             vetted = self.case.vetting._vet_anew(change)[0]
             asked = self.case.vetting._pinned(vetted.context, self.case.asked)
