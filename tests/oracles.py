@@ -24,6 +24,7 @@ from buildcheck.candidates.vetter import Vetted
 from buildcheck.library.alike import Group
 from buildcheck.library.catalogue import Catalogue
 from buildcheck.model.bikes import Bike, Change
+from buildcheck.model.blind import unseen
 from buildcheck.model.levels import Level
 from buildcheck.model.parts import Part
 from buildcheck.model.quantities import Interval
@@ -239,9 +240,16 @@ class Offer(NamedTuple):
     part: Part | None
     price: int
     in_stock: bool = False
+    onto: str = ""  # what is to carry the part that is there
 
 
 Extra = Mapping[str, Offer]
+
+
+def _tells_less(part: Part, than: Part) -> bool:
+    """Is a fact on record of the one part, and not of the other of its kind, that any rule reads?"""
+    facts, others = (each.model_dump(exclude_none=True).keys() for each in (part, than))
+    return part.kind == than.kind and bool(others - facts - unseen(part.kind))
 
 
 class BruteForce:
@@ -291,7 +299,8 @@ class BruteForce:
         found = []
         for part in self.case.vetting.catalogue.of_kinds(row.kinds):
             there = spot is not None and spot.part.id == part.id
-            if part.id not in self.terms.exclude and not there and self.does_the_same(position, part):
+            fit_for = self.does_the_same(position, part) and (spot is None or not _tells_less(part, spot.part))
+            if part.id not in self.terms.exclude and not there and fit_for:
                 price, less = part.best_price_eur(), self.takes_away(position, part)
                 found.append(Offer(part, less + in_parts(UNPRICED_EUR if price is None else price)))
                 if part.id in self.terms.stock:
@@ -300,7 +309,25 @@ class BruteForce:
             worth = spot.part.best_price_eur() if row.id == "accessory" else 0.0
             missed = TAKEN_AWAY if row.id == "accessory" else 0
             found.append(Offer(None, missed + in_parts(worth or 0.0)))
-        return found
+        return found + [Offer(spot.part, 0, onto=at) for at in self.other_carriers(position) if spot is not None]
+
+    def other_carriers(self, position: str) -> list[str]:
+        """Where a thing could go that what blocks names with its carrier: to places of its sort, in front or behind."""
+        spot, bike = self.start.bike.get(position), self.start.bike
+        if spot is None or not spot.part.mounts or position in self.start.changed:
+            return []
+        told = [f for f in self.case.start.blocking if position in f.positions]
+        if not any(spot.on in {*f.positions, *(item.position for item in f.evidence)} for f in told):
+            return []
+        sorts = {mount.type for mount in spot.part.mounts}
+        roomy = {
+            at for at, other in bike.fitted.items() if other.is_main and at != position
+            for place in other.part.places if place.type in sorts and (at, place.id) != (spot.on, spot.place)
+        }  # fmt: skip
+        if spot.part.kind != "accessory":
+            return sorted(roomy | {at for at in ("seatpost", "frame") if spot.part.kind == "battery" and at != spot.on})
+        ahead = {at for at in bike.fitted if {at, bike.fitted[at].on} & {"fork", "stem", "handlebar"}}
+        return sorted(at for at in roomy if (at in ahead) is (spot.on in ahead))
 
     def takes_away(self, position: str, part: Part) -> int:
         """Of how much the rider had more with the part before, how many sizes are felt to be others, and how much."""
@@ -354,9 +381,11 @@ class BruteForce:
 
     def judge(self, extra: Extra) -> Judged:
         """What is left that blocks with a set, and the minutes of its work."""
-        fits = tuple((offer.part.id, position) for position, offer in extra.items() if offer.part is not None)
+        put = {at: offer.part.id for at, offer in extra.items() if offer.part is not None and not offer.onto}
+        fits = tuple((part_id, position) for position, part_id in put.items())
         offs = tuple(position for position, offer in extra.items() if offer.part is None)
-        change = Change((*self.case.change.fit, *fits), (*self.case.change.take_off, *offs))
+        moves = tuple((position, offer.onto) for position, offer in extra.items() if offer.onto)
+        change = Change((*self.case.change.fit, *fits), (*self.case.change.take_off, *offs), moves)
         if change not in self.judged:
             vetted = self.case.vetting._vet_anew(change)[0]
             asked = self.case.vetting._pinned(vetted.context, self.case.asked)

@@ -9,6 +9,7 @@ import pytest
 
 from buildcheck.candidates.domains import PartDomains
 from buildcheck.candidates.report import MOST_FOR_OTHERS, FoundRemedies, find_remedies
+from buildcheck.jobs import with_parts
 from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.levels import Level
 from buildcheck.model.report import Outcome, Remedy, Report
@@ -119,6 +120,54 @@ def test_a_converter_joins_a_shifter_of_one_pull_and_a_derailleur_of_another() -
     }
 
 
+def moved(remedy: Remedy) -> dict[str, str]:
+    return {part.position: part.onto for part in remedy.parts if part.onto is not None}
+
+
+def test_a_battery_goes_to_the_holder_of_the_frame_and_is_not_given_up() -> None:
+    best = swap("allroad-wired", "wexcombe-rowan-272-250@seatpost").remedies[0]
+    assert (moved(best), best.gives_up) == ({"battery": "frame"}, ())
+    assert [part.price for part in best.parts if part.onto] == [0.0]
+    assert {"take-off-battery@battery", "fit-battery@battery"} <= set(best.operations)
+    assert "set-up-electronic-shifting" not in best.operations, "it is the same battery"
+
+
+def altered(name: str, **spots: object) -> Bike:
+    """A bike of which something is said otherwise."""
+    of = bike(name)
+    told = {at.replace("_", "-"): replace(of[at.replace("_", "-")], **new) for at, new in spots.items()}  # type: ignore[arg-type]
+    return of.with_fitted({**of.fitted, **told})
+
+
+def test_a_battery_goes_back_into_the_post_where_the_frame_has_no_holder() -> None:
+    frame = bike("allroad-wired")["frame"].part
+    bare = frame.model_copy(update={"places": tuple(at for at in frame.places if at.type != "battery.frame")})
+    of = altered("allroad-wired", battery={"on": "frame", "place": "seat-tube-clip"}, frame={"part": bare})
+    best = Vetting(of, catalogue()).swap(change(of, "tolverne-alder-110@stem")).remedies[0]
+    assert moved(best) == {"battery": "seatpost"}
+
+
+def test_of_two_cages_on_one_pair_of_bosses_one_goes_to_the_next() -> None:
+    of = altered("allroad-wired", accessory_bottle_2={"place": "bottle-1"})
+    bench = Vetting(of, catalogue())
+    asked = change(of, "tolverne-alder-110@stem")
+    best = bench.swap(asked).remedies[0]
+    assert moved(best) == {"accessory-bottle-2": "frame"}
+    after = bench.vetted(with_parts(asked, best.parts))
+    assert (after.blocking, after.context.bike["accessory-bottle-2"].place) == ((), "bottle-2")
+
+
+def test_what_hangs_behind_does_not_go_to_the_front() -> None:
+    of = bike("tourer-cable")
+    frame = of["frame"].part
+    bare = frame.model_copy(update={"places": tuple(at for at in frame.places if not at.type.startswith("rack"))})
+    bench = vetting(altered("tourer-cable", frame={"part": bare}))
+    asked = Change((("tolverne-alder-110", "stem"),))
+    domains = PartDomains(bench.vetter(frozenset()), asked, bench.vetted(asked).context, frozenset())
+    assert domains.moves("accessory-rack") == ()
+    assert not any(each.onto for each in domains.of("accessory-rack"))
+
+
 def test_a_chain_for_another_number_of_speeds_is_passed_over() -> None:
     best = swap("city-rim", "merrowby-twill-ring-46@chainring-single").remedies[0]
     assert places(best) == {"chain": "dunreth-chain-8-long"}
@@ -171,9 +220,7 @@ def test_a_remedy_tells_its_proof_and_what_is_cheaper_and_does_not_do() -> None:
     of, asked = bike(DEMO[0]), change(bike(DEMO[0]), DEMO[1])
     for other in best.rejected:
         assert other.total_cost < (best.total_cost or 0.0)
-        fits = tuple((part.id, part.position) for part in other.parts if part.id is not None)
-        offs = tuple(part.position for part in other.parts if part.id is None)
-        left = findings_of(of, Change((*asked.fit, *fits), offs))
+        left = findings_of(of, with_parts(asked, other.parts))
         assert set(other.blocked_by) <= {f.name for f in left if f.level in (Level.BLOCKS, Level.UNKNOWN)}
         assert other.message in {finding.message for finding in left}
 

@@ -75,7 +75,9 @@ def hold_to_every_set(case: Case, brute: BruteForce) -> None:
     assert (remedies[0].cost if remedies else None) == brute.cheapest(), f"{case.change} with {brute.terms}"
     assert [tried.cost for tried in remedies] == sorted(tried.cost for tried in remedies)
     for tried in remedies:
-        extra = {at: Offer(each.part, each.cost, each.supply is not None) for at, each in tried.picked.items()}
+        extra = {
+            at: Offer(each.part, each.cost, each.supply is not None, each.onto) for at, each in tried.picked.items()
+        }
         assert brute.may_be(extra)
         assert brute.does(extra)
         assert brute.needs_all(extra), f"{case.change}: a part too many in {sorted(tried.picked)}"

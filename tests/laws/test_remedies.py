@@ -9,6 +9,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from buildcheck.jobs import with_parts
 from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.report import Remedy, RemedyPart
 from buildcheck.remedies import TAKEN_AWAY
@@ -26,12 +27,6 @@ SWAPS = [
     ("city-rim", "tolverne-hollin-420@handlebar"),
     ("tourer-cable", "brackwater-gully-4@front-caliper"),
 ]
-
-
-def with_parts(asked: Change, parts: tuple[RemedyPart, ...]) -> Change:
-    fits = tuple((part.id, part.position) for part in parts if part.id is not None)
-    offs = tuple(part.position for part in parts if part.id is None)
-    return Change((*asked.fit, *fits), (*asked.take_off, *offs))
 
 
 def taken(of: Bike, asked: Change, parts: tuple[RemedyPart, ...]) -> int:

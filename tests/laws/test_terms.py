@@ -13,7 +13,8 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from buildcheck.model.bikes import Bike, Change
+from buildcheck.jobs import with_parts
+from buildcheck.model.bikes import Bike
 from buildcheck.model.report import Remedy, Report
 from buildcheck.model.terms import InStock, Terms
 from buildcheck.vetting import Vetting
@@ -54,9 +55,7 @@ def report(job: Job, rate_eur_per_hour: float = 60.0, **terms: Any) -> Report:
 def after(job: Job, remedy: Remedy | None = None) -> Bike:
     """The bike after the change, and after a remedy."""
     parts = remedy.parts if remedy is not None else ()
-    fits = tuple((part.id, part.position) for part in parts if part.id is not None)
-    offs = tuple(part.position for part in parts if part.id is None)
-    return context_of(job.bike, Change((*job.change.fit, *fits), (*job.change.take_off, *offs))).bike
+    return context_of(job.bike, with_parts(job.change, parts)).bike
 
 
 def part_at(of: Bike, position: str) -> str | None:

@@ -8,7 +8,7 @@ from buildcheck.bench.opened import Done, opened_places
 from buildcheck.bench.torques import touches_of
 from buildcheck.fit.contacts import ANTI_SEIZE, CARBON_PASTE, Touch, compound_between, materials
 from buildcheck.fit.context import Context
-from buildcheck.model.job import ConsumableUse
+from buildcheck.model.report import ConsumableUse
 
 # What is bought for it, with the amount that one joint takes: our choice. Grease is told by the operations.
 _TAKES = {

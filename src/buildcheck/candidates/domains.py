@@ -123,9 +123,18 @@ class PartDomains:
 
     def _carriers(self, position: str) -> Iterator[str]:
         view = self.start.view
-        for name in sorted(carrier.position for carrier in view.bike.main_spots()):
-            if name != position and may_carry(view, view.bike[name], view.bike[position]):
+        rider = view.bike[position]
+        anywhere, ahead = rider not in view.hanging("accessory"), self._is_steered(rider.on)
+        for name in sorted(carrier.position for carrier in view.bike.main_spots() if carrier.position != position):
+            if may_carry(view, view.bike[name], rider) and (anywhere or self._is_steered(name) is ahead):
                 yield name
+
+    def _is_steered(self, position: str | None) -> bool:
+        """Does a part turn with the bar, or hang on one that does?"""
+        while position is not None and not self.start.view.row(position).steered:
+            spot = self.start.bike.get(position)
+            position = spot.on if spot is not None else None
+        return position is not None
 
     def _sits_badly(self, position: str) -> bool:
         """Does what blocks speak of a thing with its carrier? One that came with the change has the place there is."""

@@ -230,7 +230,8 @@ def _part(position: str, candidate: PartCandidate, start: Vetted) -> RemedyPart:
     if candidate.part is None:
         return RemedyPart(None, say("leave off {part}", part=start.context.bike[position].part.name), position, price)
     if candidate.onto:
-        told = say("move {part} to the {carrier}", part=candidate.part.name, carrier=At(candidate.onto))
+        part, carrier = candidate.part.name, At(candidate.onto)
+        told = say("move {part} to another place, on the {carrier}", part=part, carrier=carrier)
         return RemedyPart(None, told, position, 0.0, candidate.onto)
     known = candidate.supply is not None or candidate.part.best_price_eur() is not None
     return RemedyPart(candidate.part.id, candidate.part.name, position, round(price, 2) if known else None)

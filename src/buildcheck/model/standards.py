@@ -224,6 +224,7 @@ class PositionRow(Record):
     hides: tuple[Name, ...] = Field(
         default=(), description="openings of its carrier: a place there that is not exposed is reached with it out"
     )
+    steered: bool = Field(default=False, description="turns with the bar, and with it what it carries")
     set_after: tuple[Name, ...] = Field(default=(), description="positions: it is set anew when their part is replaced")
     needed: bool = False
     needed_if: dict[str, str] = Field(default_factory=dict)
