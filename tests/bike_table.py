@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-import yaml
-
 from buildcheck.library.folders import bundled_folder
+from plain_yaml import plain
 
 HEAD = "| bike | what it is | use | parts |\n| --- | --- | --- | --- |"
 
@@ -14,7 +13,7 @@ HEAD = "| bike | what it is | use | parts |\n| --- | --- | --- | --- |"
 def table() -> str:
     """One row for each bike, by name."""
     files = sorted((bundled_folder() / "bikes").glob("*.yaml"))
-    return "\n".join([HEAD, *(_row(yaml.safe_load(path.read_text(encoding="utf-8"))) for path in files)])
+    return "\n".join([HEAD, *(_row(plain(path)) for path in files)])
 
 
 def _row(bike: dict[str, Any]) -> str:

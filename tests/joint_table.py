@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
-import yaml
-
 from buildcheck.library.catalogue import load
 from buildcheck.library.folders import bundled_folder
 from buildcheck.model.levels import Level
 from buildcheck.model.parts import PART_KINDS
 from buildcheck.model.quantities import Unit, Vocabulary
 from buildcheck.model.standards import Interface, JointRow, MatingRule, Standards
+from plain_yaml import plain
 
 HEAD = (
     "| finding | where they do not fit; where nobody knows | this side | that side | they fit where | source |\n"
@@ -38,8 +37,7 @@ def _files() -> list[Path]:
 
 
 def _names(path: Path) -> list[str]:
-    tables = yaml.safe_load(path.read_text(encoding="utf-8"))
-    return [row["name"] for row in tables.get("joints", ())]
+    return [row["name"] for row in plain(path).get("joints", ())]
 
 
 def _title(path: Path) -> str:

@@ -27,7 +27,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-import yaml
+
+from plain_yaml import plain
 
 ROOT = Path(__file__).resolve().parent.parent
 EXAMPLES = sorted((ROOT / "tests" / "walkthroughs").glob("*.yaml"))
@@ -37,7 +38,7 @@ MOST_FILES_OF_A_KIND = 8
 
 
 def _example(path: Path) -> dict[str, Any]:
-    found: dict[str, Any] = yaml.safe_load(path.read_text(encoding="utf-8"))
+    found: dict[str, Any] = plain(path)
     return found
 
 

@@ -11,11 +11,11 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import clingo
-import yaml
 
 from buildcheck.model.bikes import Bike, Fitted
 from buildcheck.model.parts import Part
 from buildcheck.model.quantities import Interval, Unit, Vocabulary
+from plain_yaml import plain
 
 STANDARDS = Path(__file__).parents[2] / "catalog" / "standards"
 PROGRAM = Path(__file__).with_suffix(".lp").read_text(encoding="utf-8")
@@ -41,7 +41,7 @@ def tables() -> dict[str, list[dict[str, Any]]]:
     """The rows of all files of standards, table by table."""
     found: dict[str, list[dict[str, Any]]] = {}
     for path in sorted(STANDARDS.glob("*.yaml")):
-        for name, rows in yaml.safe_load(path.read_text(encoding="utf-8")).items():
+        for name, rows in plain(path).items():
             found.setdefault(name, []).extend(each for row in rows for each in _at_each_place(row))
     return found
 

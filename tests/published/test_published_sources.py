@@ -8,9 +8,9 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import pytest
-import yaml
 
 from buildcheck.rules import RULES
+from plain_yaml import plain
 
 CATALOG = Path(__file__).parents[2] / "catalog"
 FILES = sorted([*CATALOG.glob("standards/*.yaml"), *CATALOG.glob("workshop/*.yaml")])
@@ -63,7 +63,7 @@ def _rows(document: Any, where: str) -> Iterator[Row]:
             yield from _rows(value, where)
 
 
-ROWS = [row for file in FILES for row in _rows(yaml.safe_load(file.read_text(encoding="utf-8")), file.name)]
+ROWS = [row for file in FILES for row in _rows(plain(file), file.name)]
 ROWS += [
     Row(f"rules: {each.name}", each.source, tuple(re.findall(r".*\d.*", f"{each.source}\n{each.page}")))
     for each in RULES
