@@ -8,7 +8,7 @@ from pydantic import Field, model_validator
 
 from buildcheck.model.conditions import SeenLevels
 from buildcheck.model.constraints import Implication, implications_of
-from buildcheck.model.functions import FunctionRow
+from buildcheck.model.functions import FunctionRow, Powered
 from buildcheck.model.levels import Level
 from buildcheck.model.parts.base import IDENTIFIER, Record
 from buildcheck.model.quantities import Vocabulary
@@ -328,6 +328,11 @@ class Standards:
     def chains(self) -> tuple[FunctionRow, ...]:
         """The functions that go from a control by a link to what it works."""
         return tuple(row for row in self.functions.values() if row.works)
+
+    @cached_property
+    def powered(self) -> Mapping[str, Powered]:
+        """The functions that wires lead current for, by what they lead it to. Raises KeyError where no row is."""
+        return {row.powered.of: row.powered for row in self.functions.values() if row.powered is not None}
 
     @cached_property
     def openings(self) -> Mapping[str, Opening]:

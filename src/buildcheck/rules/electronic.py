@@ -31,6 +31,7 @@ from buildcheck.fit.wiring import (
 )
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Cause, Finding
+from buildcheck.model.functions import Powered
 from buildcheck.model.levels import Level, Origin
 from buildcheck.model.parts import Place, Port
 from buildcheck.model.sentences import At, Said, Several, Size, Value, Word, say
@@ -54,6 +55,11 @@ def _shifts(view: View, graph: Wiring) -> bool:
     """Is it a system of shifting? Its wires are a bus; those of lamps are not."""
     kinds = (view.bike[name].part.kind for name in graph.devices if name in view.bike)
     return any(view.standards.kinds[kind].shifts for kind in kinds)
+
+
+def _powered(view: View, graph: Wiring) -> Powered:
+    """The row of what a system has to do: shift, or light."""
+    return view.standards.powered["shifting" if _shifts(view, graph) else "lights"]
 
 
 def _device_nodes(graph: Wiring) -> list[str]:
@@ -117,8 +123,10 @@ def _has_free_socket(device: Fitted, graph: Wiring) -> bool:
 def _needs_joining(view: View, graph: Wiring, pieces: Iterable[Iterable[str]]) -> bool:
     """Is it the bus of the shifting, or is there a piece with a lamp and without a source?"""
     tape.read(_power_facts(view, graph))
+    row = _powered(view, graph)
     parts = [[view.bike[name].part for name in piece if name in view.bike] for piece in pieces]
-    return _shifts(view, graph) or any(some and not any(part.power for part in some) for some in parts)
+    dark = any(some and not any(part.power in row.sources for part in some) for some in parts)
+    return row.of == "shifting" or dark
 
 
 # By whether it is about more than one device.
@@ -199,17 +207,17 @@ def power_source_wrong(self: Rule, context: Context) -> Iterator[Finding]:
     view = context.view
     for system, graph in each_system(view):
         tape.read(_power_facts(view, graph))
-        nodes = _device_nodes(graph)
-        sources = [name for name in nodes if view.bike[name].part.power is not None]
+        nodes, row = _device_nodes(graph), _powered(view, graph)
+        sources = [name for name in nodes if view.bike[name].part.power in row.sources]
         if len(sources) != 1:
-            if not (sources or _shifts(view, graph)):
+            if not sources and row.of == "lights":
                 tape.read(_dynamos(view))
             edges = sorted(wire.position for wire in graph.wires)
             told: dict[str, Value] = {"system": Word(system), "sources": _listed(sources, "and")}
             text = say("On the {system} system nothing powers it; one source is expected.", system=Word(system))
             if sources:
                 text = say("On the {system} system {sources} both power it; one source is expected.", **told)
-            level = Level.CAUTION if sources and not _shifts(view, graph) else Level.BLOCKS
+            level = row.several if sources else Level.BLOCKS
             yield self.tell(text, tuple(sources or nodes or edges), because=lambda: _on_it(nodes), level=level)  # noqa: B023
 
 
@@ -237,8 +245,8 @@ def charge_point_out_of_reach(self: Rule, context: Context) -> Iterator[Finding]
     view = context.view
     for system, graph in each_system(view):
         tape.read(_power_facts(view, graph))
-        nodes = _device_nodes(graph)
-        batteries = [name for name in nodes if view.bike[name].part.power == "battery"]
+        nodes, row = _device_nodes(graph), _powered(view, graph)
+        batteries = [name for name in nodes if view.bike[name].part.power in row.charged]
         points = [name for name in nodes if view.bike[name].part.charge_port]
         tests = {name: _reachable(view, name) for name in points}
         if not batteries or any(test.yes for test in tests.values()):
