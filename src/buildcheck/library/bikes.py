@@ -275,7 +275,7 @@ def set_facts(bike: Bike, change: Change, settings: Iterable[str], catalogue: Ca
         refuse_contradictions(spot.part, catalogue.constraints, partial(_set_at, spot), spot.measured, all_told=True)
         part, gone = set_aside(spot.part, catalogue.constraints, spot.measured)
         if gone:
-            where = {**spot.where, **dict.fromkeys(gone, _at(FileLine("--set", 1, 1)))}
+            where = {**spot.where, **dict.fromkeys(gone, line_of(FileLine("--set", 1, 1)))}
             fresh = replace(spot, part=part, measured=spot.measured | gone, where=where)
             bike = with_told(bike, change, spot.home, partial(_instead, fresh), catalogue)
     return bike
