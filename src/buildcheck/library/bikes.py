@@ -12,9 +12,9 @@ from buildcheck.library.catalogue import Catalogue
 from buildcheck.library.contradictions import refuse_contradictions, set_aside, within
 from buildcheck.library.folders import Content, bike_content
 from buildcheck.library.problems import FileLine, InputError, Problem, did_you_mean
-from buildcheck.library.rebuild import with_numbers
-from buildcheck.library.records import fields_of, opening_problems, read_part, validated, with_neutral_words
+from buildcheck.library.records import read_part, validated
 from buildcheck.library.supports import beside_the_stack, carriers, may_carry, unfit_ends, wrong_kind
+from buildcheck.library.told import line_of, measure, noted
 from buildcheck.library.yaml_text import Document, Where, read_document
 from buildcheck.model.bikes import Bike, BikeFile, Change, Fitted, Spot, default_support
 from buildcheck.model.parts import Part
@@ -84,8 +84,8 @@ class _BikeReader:
                 where = self.own[part.id][1] if part.id in self.own else self.catalogue.where(part.id)
                 self._problem((*path, "id"), f"the part id {part.id!r} stands already in {where['']}")
                 continue
-            where = {str(name): _at(self.document.place((*path, name))) for name in raw}
-            self.own[part.id] = part, {**where, "": _at(self.document.place(path))}
+            where = {str(name): line_of(self.document.place((*path, name))) for name in raw}
+            self.own[part.id] = part, {**where, "": line_of(self.document.place(path))}
 
     def _fit(self, position: str, spot: Spot, fitted: dict[str, Fitted]) -> None:
         path: Where = ("parts", position)
@@ -112,7 +112,7 @@ class _BikeReader:
             if base.measured:  # a record was looked at when it was read
                 written = within(self.document, (*path, "measured"), spot.measured)
                 refuse_contradictions(base.part, self.catalogue.constraints, written, base.measured)
-            base = _noted(base, spot, self.catalogue, self.document, path)
+            base = noted(base, spot, self.catalogue, self.document, path)
         except InputError as error:
             self.problems.extend(error.problems)
             return
@@ -208,65 +208,6 @@ def _ring_under(name: str, fitted: Mapping[str, Fitted]) -> list[str]:
     return [] if below is None else chain[chain.index(below) :]
 
 
-def measure(spot: Fitted, facts: Mapping[str, Any], catalogue: Catalogue, document: Document, path: Where) -> Fitted:
-    """A fitted part with facts measured on this very bike. Raises InputError with the line of a bad one."""
-    if not facts:
-        return spot
-    record = type(spot.part)
-    known = fields_of(record).keys() - {"kind", "id"}  # these say which part it is
-    kind = spot.part.kind
-    problems = [
-        Problem(document.key_place((*path, name)), f"a {kind} has no attribute {brief(name)} that could be measured"
-                f"{did_you_mean(name, known)}", "meaning")
-        for name in facts if name not in known
-    ]  # fmt: skip
-    if problems:
-        raise InputError(problems)
-    part = with_numbers(spot.part, facts) or _checked(spot.part, facts, catalogue, document, path)
-    where = {**spot.where, **{name: _at(document.place((*path, name))) for name in facts}}
-    return replace(spot, part=part, measured=spot.measured | frozenset(facts), where=where)
-
-
-def _noted(spot: Fitted, record: Spot, catalogue: Catalogue, document: Document, path: Where) -> Fitted:
-    """A fitted part with what was seen on it. Raises InputError with the line of a word that nobody knows."""
-    if "condition" not in record.model_fields_set:
-        return spot
-    problems: list[Problem] = []
-    place = (*path, "condition")
-    if record.condition is None:
-        text = "condition tells what was seen on this part; leave it out where nothing was noted"
-        problems.append(Problem(document.place(place), text, "meaning"))
-    seen = {"condition": record.condition}
-    words = with_neutral_words(Spot, seen, catalogue.words, document, path, problems)["condition"]
-    levels = catalogue.standards.kinds[spot.part.kind].seen.levels
-    for word in [] if problems else [word for word in words if word not in levels]:
-        text = f"nobody can see {word!r} on a {spot.part.kind}; expected of it: {', '.join(sorted(levels))}"
-        problems.append(Problem(document.place(place), text, "meaning"))
-    if problems:
-        raise InputError(problems)
-    where = {**spot.where, "condition": _at(document.place(place))}
-    return replace(spot, condition=tuple(sorted(set(words))), where=where)
-
-
-def _checked(part: Part, facts: Mapping[str, Any], catalogue: Catalogue, document: Document, path: Where) -> Part:
-    """The part with other facts, through both stages. Raises InputError."""
-    record = type(part)
-    problems: list[Problem] = []
-    plain = part.model_dump(mode="json", by_alias=True, exclude_unset=True)
-    changed = validated(record, {**plain, **facts}, document, path)
-    neutral = with_neutral_words(record, dict(facts), catalogue.words, document, path, problems)
-    problems.extend(
-        opening_problems(changed, document, path, catalogue.openings) if {"passages", "places"} & set(facts) else ()
-    )
-    if problems:
-        raise InputError(problems)
-    return record.model_validate({**plain, **neutral})
-
-
-def _at(place: FileLine) -> str:
-    return f"{place.file}:{place.line}"
-
-
 def read_change(fits: Iterable[str], take_off: Iterable[str], bike: Bike, catalogue: Catalogue) -> Change:
     """The change that `--fit PART[@POSITION]` and `--take-off POSITION` ask for. Raises InputError."""
     pairs = tuple(_fit_pair(text, bike, catalogue) for text in fits)
@@ -334,7 +275,7 @@ def set_facts(bike: Bike, change: Change, settings: Iterable[str], catalogue: Ca
         refuse_contradictions(spot.part, catalogue.constraints, partial(_set_at, spot), spot.measured, all_told=True)
         part, gone = set_aside(spot.part, catalogue.constraints, spot.measured)
         if gone:
-            where = {**spot.where, **dict.fromkeys(gone, _at(FileLine("--set", 1, 1)))}
+            where = {**spot.where, **dict.fromkeys(gone, line_of(FileLine("--set", 1, 1)))}
             fresh = replace(spot, part=part, measured=spot.measured | gone, where=where)
             bike = with_told(bike, change, spot.home, partial(_instead, fresh), catalogue)
     return bike
@@ -382,7 +323,7 @@ def _told(
         last[spot.home] = spot
         return spot
     record = validated(Spot, {"part": spot.part.id, **facts}, document, ())
-    return _noted(spot, record, catalogue, document, ())
+    return noted(spot, record, catalogue, document, ())
 
 
 def newly_filled(bike: Bike, change: Change, catalogue: Catalogue) -> dict[str, Fitted]:
