@@ -11,6 +11,7 @@ import pytest
 import yaml
 
 from buildcheck.bench.advice import advice_for
+from buildcheck.bench.compounds import TAKES
 from buildcheck.bench.torques import torque_rows
 from buildcheck.fit.contacts import compound_between
 from buildcheck.library.folders import bundled_folder
@@ -148,7 +149,8 @@ def phrases_of(standards: Standards) -> dict[str, set[str]]:
         "tools": {tool for row in operations for some in (row, *row.tools_where) for tool in some.tools} | {
             row.tool for row in fasteners if row.tool
         },
-        "consumables": {item.what for row in operations for item in row.consumables},
+        "consumables": {item.what for row in operations for item in row.consumables}
+        | {what for what, _, _ in TAKES.values()},
         "finals": {row.final for row in operations if row.final},
         "records": {word for row in operations for word in row.records},
         "wrenches": {row.what for row in (*standards.wrenches, *standards.crowfeet.values())},

@@ -11,7 +11,7 @@ from buildcheck.fit.context import Context
 from buildcheck.model.report import ConsumableUse
 
 # What is bought for it, with the amount that one joint takes: our choice. Grease is told by the operations.
-_TAKES = {
+TAKES = {
     CARBON_PASTE: ("carbon assembly paste", 1.0, "g"),
     ANTI_SEIZE: (ANTI_SEIZE, 1.0, "g"),
     "thread-locker": ("medium threadlocker", 0.2, "ml"),
@@ -24,8 +24,8 @@ def compounds_of(context: Context, operations: Iterable[Done]) -> tuple[Consumab
     for touch in dict.fromkeys(_opened(context, operations)):
         one, other, _ = materials(context.view, touch)
         compound, _ = compound_between(touch.row, (one or "", other or ""))
-        if compound in _TAKES:
-            found.append(ConsumableUse(*_TAKES[compound]))
+        if compound in TAKES:
+            found.append(ConsumableUse(*TAKES[compound]))
     return tuple(found)
 
 
