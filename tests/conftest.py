@@ -29,11 +29,14 @@ _LONG = {
     "test_cheapest", "test_job_page_in_chromium", "test_one_fact_unknown", "test_report", "test_small_cases",
     "test_terms", "test_walkthroughs", "test_wheel",
 }  # fmt: skip
+# They run the same lines thousands of times, all of which other tests run too: to count them takes as long again.
+_NOT_COUNTED = {"test_cheapest", "test_explaining", "test_generated", "test_small_cases"}
 _FOLDER = pytest.StashKey[Path]()
 
 
 def pytest_configure(config: pytest.Config) -> None:
     """Set up the surroundings before any module of tests is imported, since some ask for the catalogue at once."""
+    config.addinivalue_line("markers", "no_cover: pytest-cov, where it is there, counts no lines for this test")
     for name in ("BUILDCHECK_CATALOG", "NO_COLOR"):
         os.environ.pop(name, None)
     if not hasattr(config, "workerinput"):  # a worker has the environment of the process that started it
@@ -51,6 +54,9 @@ def pytest_unconfigure(config: pytest.Config) -> None:
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """The tests that take longest come first, so that no worker waits for another at the end."""
     items.sort(key=lambda item: item.path.stem not in _LONG)
+    for item in items:
+        if item.path.parent.name == "laws" or item.path.stem in _NOT_COUNTED:
+            item.add_marker("no_cover")
 
 
 def pytest_collection_finish() -> None:

@@ -45,7 +45,7 @@ SPEAK = {
     "fit": ("tests/fit", "tests/rules/test_recorded_reads.py"),
 }  # fmt: skip
 EVERY = 16  # besides, one of so many cases speaks for `fit`, since all of them read a bike through it
-# What mutmut takes for the time of a test leaves out its fixtures, in which a case is vetted: these take about so long.
+# What mutmut takes for the time of a test leaves out its fixtures and what is read first: these take about so long.
 OF_FIXTURES_S = 60.0
 
 
