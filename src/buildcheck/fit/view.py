@@ -131,7 +131,9 @@ class View:
 
     def word(self, position: str, attribute: str) -> Fact:
         """A word of a vocabulary; `value` is None where it is not known."""
-        return self.fact(self.bike.fitted[position], attribute)
+        spot = self.bike.fitted[position]
+        known: Fact | None = spot.kept.get(attribute)  # the usual case: a word on record that was asked for before
+        return known if known is not None and known.held is not None else self.fact(spot, attribute)
 
     def size_of_word(self, position: str, attribute: str, vocabulary: str) -> Amount:
         """The size that a word stands for, such as that of a bead seat; unknown with the word, or if it has none."""
@@ -154,7 +156,7 @@ class View:
     def has(self, position: str, *attributes: str) -> bool:
         """Is there a part in this position, of a kind that has these attributes?"""
         spot = self.bike.fitted.get(position)
-        return spot is not None and attributes_of(type(spot.part)).issuperset(attributes)
+        return spot is not None and attributes_of(spot.part.__class__).issuperset(attributes)
 
     def row(self, position: str) -> PositionRow:
         """The standards' row of a position. Raises KeyError if there is none."""
@@ -213,7 +215,9 @@ class View:
     def of_kind(self, kinds: Iterable[str]) -> Iterator[Fitted]:
         """The parts of these kinds, each once."""
         wanted = frozenset(kinds)
-        return (spot for spot in self.bike.main_spots() if spot.part.kind in wanted)
+        return iter(self.layout.recall(("kinds", wanted), lambda: [
+            spot for spot in self.bike.main_spots() if spot.part.kind in wanted
+        ]))  # fmt: skip
 
     def name(self, position: str) -> At | PartAt:
         """A position with the name of its part, for a sentence: `stem (Alder 100)`."""
