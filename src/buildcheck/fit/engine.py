@@ -51,7 +51,7 @@ class Rule(NamedTuple):
 
         So it is not recorded: the test has the facts.
         """
-        return test.is_yes or is_silent(test, level or self.level)
+        return is_silent(test, level or self.level)
 
     def judge(
         self,

@@ -34,6 +34,9 @@ class Answer(Enum):
     UNKNOWN = "unknown"
 
 
+# Up to Python 3.11 a member is looked up by a function; these are asked for hundreds of times in one vetting.
+_YES, _NO, _UNKNOWN = Answer.YES, Answer.NO, Answer.UNKNOWN
+
 @dataclass(slots=True, eq=False)
 class Fact:
     """One attribute of the part at one position; its value None is unknown. `held` is the value, read by no rule."""
@@ -93,7 +96,7 @@ class Fact:
         return self._evidence
 
 
-_OPPOSITE = {Answer.YES: Answer.NO, Answer.NO: Answer.YES, Answer.UNKNOWN: Answer.UNKNOWN}
+_OPPOSITE = {_YES: _NO, _NO: _YES, _UNKNOWN: _UNKNOWN}
 
 
 @dataclass(slots=True)
@@ -117,49 +120,53 @@ class Test:
     @property
     def is_yes(self) -> bool:
         """Does it hold? Not recorded: for graphs, whose reads are told as a whole."""
-        return self.held is Answer.YES
+        return self.held is _YES
 
     @property
     def is_no(self) -> bool:
         """Does it fail? Not recorded."""
-        return self.held is Answer.NO
+        return self.held is _NO
 
     @property
     def yes(self) -> bool:
         """Known to hold."""
-        return self.answer is Answer.YES
+        tape.read(self.facts)
+        return self.held is _YES
 
     @property
     def no(self) -> bool:
         """Known not to hold."""
-        return self.answer is Answer.NO
+        tape.read(self.facts)
+        return self.held is _NO
 
     def only_if(self, applies: Test) -> Test:
         """The test where it applies; where it does not, there is nothing to fail. In doubt it cannot be a `no`.
 
         What makes it apply is part of what the answer rests on.
         """
-        if applies.is_yes:
+        if applies.held is _YES:
             return Test(self.held, self.facts + applies.facts)
-        if applies.is_no or self.is_yes:
-            return Test(Answer.YES, self.facts)
-        return Test(Answer.UNKNOWN, self.facts + applies.facts)
+        if applies.held is _NO or self.held is _YES:
+            return Test(_YES, self.facts)
+        return Test(_UNKNOWN, self.facts + applies.facts)
 
     def both(self, other: Test) -> Test:
         """Both tests must hold. A `no` rests on the failing test alone."""
-        for test in (self, other):
-            if test.is_no:
-                return test
-        sure = self.is_yes and other.is_yes
-        return Test(Answer.YES if sure else Answer.UNKNOWN, self.facts + other.facts)
+        if self.held is _NO:
+            return self
+        if other.held is _NO:
+            return other
+        sure = self.held is _YES and other.held is _YES
+        return Test(_YES if sure else _UNKNOWN, self.facts + other.facts)
 
     def either(self, other: Test) -> Test:
         """One of both tests must hold. A `yes` rests on that test alone."""
-        for test in (self, other):
-            if test.is_yes:
-                return test
-        sure = self.is_no and other.is_no
-        return Test(Answer.NO if sure else Answer.UNKNOWN, self.facts + other.facts)
+        if self.held is _YES:
+            return self
+        if other.held is _YES:
+            return other
+        sure = self.held is _NO and other.held is _NO
+        return Test(_NO if sure else _UNKNOWN, self.facts + other.facts)
 
     def opposite(self) -> Test:
         """Does this fail?"""
@@ -167,7 +174,7 @@ class Test:
 
     def unless_known(self) -> Test:
         """The test where it certainly fails, else nothing to fail: for what is told only where it is sure."""
-        return self if self.is_no else Test(Answer.YES, self.facts)
+        return self if self.is_no else Test(_YES, self.facts)
 
 
 @dataclass(slots=True)
@@ -226,30 +233,30 @@ class Amount:
         limit = as_amount(limit)
         facts = self.facts + limit.facts
         if self.most <= limit.least + EPSILON:
-            return Test(Answer.YES, facts)
+            return Test(_YES, facts)
         if self.least > limit.most + EPSILON:
-            return Test(Answer.NO, facts)
-        return Test(Answer.UNKNOWN, facts)
+            return Test(_NO, facts)
+        return Test(_UNKNOWN, facts)
 
     def at_least(self, limit: Amount | float) -> Test:
         """Is this certainly no less than the limit?"""
         limit = as_amount(limit)
         facts = self.facts + limit.facts
         if self.least >= limit.most - EPSILON:
-            return Test(Answer.YES, facts)
+            return Test(_YES, facts)
         if self.most < limit.least - EPSILON:
-            return Test(Answer.NO, facts)
-        return Test(Answer.UNKNOWN, facts)
+            return Test(_NO, facts)
+        return Test(_UNKNOWN, facts)
 
     def within(self, other: Amount | float, tolerance: float) -> Test:
         """Are both certainly no further apart than the tolerance?"""
         other = as_amount(other)
         facts = self.facts + other.facts
         if max(self.most - other.least, other.most - self.least) <= tolerance + EPSILON:
-            return Test(Answer.YES, facts)
+            return Test(_YES, facts)
         if max(self.least - other.most, other.least - self.most) > tolerance + EPSILON:
-            return Test(Answer.NO, facts)
-        return Test(Answer.UNKNOWN, facts)
+            return Test(_NO, facts)
+        return Test(_UNKNOWN, facts)
 
     def resting_on(self, *others: Amount | Test) -> Amount:
         """The same amount where it depends on these, too, what it is."""
@@ -324,9 +331,13 @@ def worked_out(formula: Callable[..., float], *sizes: Amount) -> Amount:
     With the others held, the formula only rises or only falls with each of them, so its extremes lie at ends of the
     intervals. It takes infinite sizes; a pair of ends that says nothing (inf - inf) is never one of the extremes.
     """
+    facts = tuple([fact for size in sizes for fact in size.facts])
+    low = [size.least for size in sizes]
+    if low == [size.most for size in sizes]:  # the usual case: each size is known
+        value = formula(*low)
+        return Amount(value, value, facts)
     ends = product(*((size.least,) if size.least == size.most else (size.least, size.most) for size in sizes))
     found = [value for at in ends if not isnan(value := formula(*at))]
-    facts = tuple(fact for size in sizes for fact in size.facts)
     return Amount(min(found), max(found), facts)
 
 
@@ -340,30 +351,30 @@ def is_word(fact: Fact, *words: str) -> Test:
     """Is this the word, or one of them? A flag's words are yes and no."""
     held = fact.held
     if held is None:
-        return Test(Answer.UNKNOWN, (fact,))
-    return Test(Answer.YES if held in words or shown(held) in words else Answer.NO, (fact,))
+        return Test(_UNKNOWN, (fact,))
+    return Test(_YES if held in words or shown(held) in words else _NO, (fact,))
 
 
 def is_not_word(fact: Fact, *words: str) -> Test:
     """Is this another word than all of these?"""
     held = fact.held
     if held is None:
-        return Test(Answer.UNKNOWN, (fact,))
-    return Test(Answer.NO if held in words or shown(held) in words else Answer.YES, (fact,))
+        return Test(_UNKNOWN, (fact,))
+    return Test(_NO if held in words or shown(held) in words else _YES, (fact,))
 
 
 def same_word(a: Fact, b: Fact) -> Test:
     """Do both name the same word? Where a side takes several, one in common is enough."""
     if a.held is None or b.held is None:
-        return Test(Answer.UNKNOWN, (a, b))
+        return Test(_UNKNOWN, (a, b))
     ours = a.held if isinstance(a.held, tuple) else (a.held,)
     theirs = b.held if isinstance(b.held, tuple) else (b.held,)
     mate = any(word in theirs for word in ours)
-    return Test(Answer.YES if mate else Answer.NO, (a, b))
+    return Test(_YES if mate else _NO, (a, b))
 
 
 def of_pattern(fact: Fact, pattern: str) -> Test:
     """Is the fact of this pattern, in which `*` stands for anything?"""
     if fact.held is None:
-        return Test(Answer.UNKNOWN, (fact,))
-    return Test(Answer.YES if is_of(shown(fact.held), pattern) else Answer.NO, (fact,))
+        return Test(_UNKNOWN, (fact,))
+    return Test(_YES if is_of(shown(fact.held), pattern) else _NO, (fact,))

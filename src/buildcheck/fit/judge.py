@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 
 from buildcheck.fit import tape
 from buildcheck.fit.causes import causes_of
-from buildcheck.fit.facts import Answer, Fact, Test
+from buildcheck.fit.facts import Fact, Test
 from buildcheck.model.findings import Cause, Evidence, Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.sentences import At, Attribute, Said, Several, Size, Value, say
@@ -52,7 +52,7 @@ def _not_known(ask: Said, undecided: Iterable[Evidence]) -> Said:
 
 def is_silent(test: Test, level: Level) -> bool:
     """Does a test of this level leave nothing to tell? A missing fact counts only where it could block."""
-    return test.held is Answer.YES or (test.held is Answer.UNKNOWN and level not in (Level.BLOCKS, Level.EXTRA))
+    return test.is_yes or not (test.is_no or level in (Level.BLOCKS, Level.EXTRA))
 
 
 def judge(

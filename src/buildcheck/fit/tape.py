@@ -33,36 +33,43 @@ class Threaded(NamedTuple):
 
 
 class Tape:
-    """What was read, each thing once, in the order of reading.
+    """What was read, in the order of reading.
 
+    It is kept as it came, since nearly all of it is forgotten again: only a finding asks for each thing once.
     `sought` names the positions of the one finding that is looked for; nobody reads the words of any.
     """
 
-    __slots__ = ("facts", "others", "sought")
+    __slots__ = ("asked", "read", "sought")
 
     def __init__(self, sought: tuple[str, ...] | None = None) -> None:
         self.sought = sought
-        self.facts: dict[tuple[str, str], Fact] = {}
-        self.others: dict[PositionAsked | Threaded, None] = {}
+        self.read: list[tuple[Fact, ...]] = []
+        self.asked: list[PositionAsked | Threaded] = []
+
+    @property
+    def facts(self) -> dict[tuple[str, str], Fact]:
+        """Each fact once, by its position and attribute."""
+        return {(fact.position, fact.attribute): fact for facts in self.read for fact in facts}
+
+    @property
+    def others(self) -> tuple[PositionAsked | Threaded, ...]:
+        """Each question once."""
+        return tuple(dict.fromkeys(self.asked))
 
     def add(self, facts: Iterable[Fact], others: Iterable[PositionAsked | Threaded] = ()) -> None:
         """Record what was read."""
-        for fact in facts:
-            self.facts[fact.position, fact.attribute] = fact
-        for other in others:
-            self.others[other] = None
+        self.read.append(tuple(facts))
+        self.asked.extend(others)
 
     def mark(self) -> tuple[int, int]:
         """How far the tape has run."""
-        return len(self.facts), len(self.others)
+        return len(self.read), len(self.asked)
 
     def back_to(self, mark: tuple[int, int]) -> None:
         """Forget what was read after a mark."""
         facts, others = mark
-        while len(self.facts) > facts:
-            self.facts.popitem()
-        while len(self.others) > others:
-            self.others.popitem()
+        del self.read[facts:]
+        del self.asked[others:]
 
     @property
     def places(self) -> tuple[str, ...]:
@@ -102,20 +109,20 @@ def running() -> Tape | None:
 def read(facts: Iterable[Fact]) -> None:
     """These facts were looked at."""
     if _running is not None:
-        for fact in facts:
-            _running.facts[fact.position, fact.attribute] = fact
+        _running.read.append(tuple(facts))
 
 
 def asked(other: PositionAsked | Threaded) -> None:
     """A question was asked that no fact answers."""
     if _running is not None:
-        _running.others[other] = None
+        _running.asked.append(other)
 
 
 def add(other: Tape) -> None:
     """What is on another tape was read here, too."""
     if _running is not None:
-        _running.add(other.facts.values(), other.others)
+        _running.read.extend(other.read)
+        _running.asked.extend(other.asked)
 
 
 def is_sought(position: str) -> bool:
@@ -132,9 +139,8 @@ def each(items: Iterable[T]) -> Iterator[T]:
     if tape is None:
         yield from items
         return
-    facts, others = tape.facts, tape.others
-    mark = many, more = tape.mark()
+    read, questions = tape.read, tape.asked
+    many, more = tape.mark()
     for item in items:
         yield item
-        if len(facts) > many or len(others) > more:
-            tape.back_to(mark)
+        del read[many:], questions[more:]

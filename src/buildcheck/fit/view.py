@@ -127,7 +127,9 @@ class View:
 
     def word(self, position: str, attribute: str) -> Fact:
         """A word of a vocabulary; `value` is None where it is not known."""
-        return self.fact(self.bike.fitted[position], attribute)
+        spot = self.bike.fitted[position]
+        known: Fact | None = spot.kept.get(attribute)  # the usual case: a word on record that was asked for before
+        return known if known is not None and known.held is not None else self.fact(spot, attribute)
 
     def size_of_word(self, position: str, attribute: str, vocabulary: str) -> Amount:
         """The size that a word stands for, such as that of a bead seat; unknown with the word, or if it has none."""
@@ -153,7 +155,7 @@ class View:
         had = self._had.get(key)
         if had is None:
             spot = self.bike.fitted.get(position)
-            had = self._had[key] = spot is not None and attributes_of(type(spot.part)).issuperset(attributes)
+            had = self._had[key] = spot is not None and attributes_of(spot.part.__class__).issuperset(attributes)
         return had
 
     def row(self, position: str) -> PositionRow:
