@@ -18,7 +18,7 @@ from buildcheck.model.levels import Origin
 
 def devices(view: View) -> Iterator[Fitted]:
     """The parts with sockets."""
-    return (spot for spot in view.bike.main_spots() if spot.part.ports)
+    return iter(view.layout.recall("devices", lambda: [spot for spot in view.bike.main_spots() if spot.part.ports]))
 
 
 def wires(view: View) -> list[Fitted]:
@@ -83,6 +83,10 @@ def ends_of(wire: Fitted) -> tuple[str, str]:
 
 def build_wiring(view: View) -> Wiring:
     """Devices joined by wires."""
+    return view.layout.recall("wiring", lambda: _build_wiring(view))
+
+
+def _build_wiring(view: View) -> Wiring:
     found: dict[str, Fitted | None] = {spot.position: spot for spot in devices(view)}
     joining = tuple(wire for wire in wires(view) if wire.start is not None and wire.end is not None)
     for wire in joining:

@@ -19,9 +19,17 @@ from buildcheck.rules.ends import ENDS, REAR
 
 def of_use(view: View, use: str, *attributes: str) -> Iterator[tuple[str, Test]]:
     """The accessories that may be of this use, one by one, each with whether it is; those with these attributes."""
-    for name in each(view.of_row("accessory")):
-        if view.has(name, "use", *attributes) and not (test := is_word(view.word(name, "use"), use)).no:
+    for name in each(_with(view, attributes)):
+        test = is_word(view.word(name, "use"), use)
+        if not test.no:
             yield name, test
+
+
+def _with(view: View, attributes: tuple[str, ...]) -> list[str]:
+    """The accessories of a kind that has a use and these attributes."""
+    return view.layout.recall(("accessories with", attributes), lambda: [
+        name for name in view.of_row("accessory") if view.has(name, "use", *attributes)
+    ])  # fmt: skip
 
 
 @rule(Level.BLOCKS, source="common practice, no source")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import NamedTuple
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
@@ -26,20 +27,49 @@ def position_empty(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: fit a part there.
     """
     view = context.view
-    for row in each(view.empty_rows()):
-        what = as_said(row.what)
+    for row in view.empty_rows():
         if row.needed:
-            yield self.tell(say("This bike has no {what}.", what=what), (row.id,))
-        for key, word in each(sorted(row.needed_if.items())):
-            test = _not_needed(view, key, word)
-            if test is None or self.is_silent(test):
-                continue
-            yield from self.judge(
-                test,
-                (row.id,),
-                fault=say("This bike has no {what}: {reason}.", what=what, reason=_why(row, key)),
-                ask=say("whether a {what} is needed", what=what),
-            )
+            yield self.tell(say("This bike has no {what}.", what=as_said(row.what)), (row.id,))
+    for need in each(_needs(view)):
+        test = need.is_none(view)
+        if self.is_silent(test):
+            continue
+        what = as_said(need.row.what)
+        yield from self.judge(
+            test,
+            (need.row.id,),
+            fault=say("This bike has no {what}: {reason}.", what=what, reason=_why(need)),
+            ask=say("whether a {what} is needed", what=what),
+        )
+
+
+class _Need(NamedTuple):
+    """Of an empty position: what is fitted elsewhere by which it may be needed, and the words by which it is (not)."""
+
+    row: PositionRow
+    position: str
+    attribute: str
+    words: tuple[str, ...]
+    by_others: bool
+
+    def is_none(self, view: View) -> Test:
+        """Is the position not needed?"""
+        ask = is_word if self.by_others else is_not_word
+        return ask(view.word(self.position, self.attribute), *self.words)
+
+
+def _needs(view: View) -> list[_Need]:
+    """By what the empty positions of this bike may be needed."""
+    return view.layout.recall("needs-of-empty-rows", lambda: [
+        need for row in view.empty_rows() for key, words in sorted(row.needed_if.items())
+        if view.has((need := _need_of(row, key, words)).position, need.attribute)
+    ])  # fmt: skip
+
+
+def _need_of(row: PositionRow, key: str, words: str) -> _Need:
+    """A row of `needed_if`: `position.attribute` is one of these words or, with `!`, none of them."""
+    position, _, attribute = key.partition(".")
+    return _Need(row, position, attribute, tuple(words.removeprefix("!").split("|")), words.startswith("!"))
 
 
 @rule(Level.UNKNOWN, source="EN 15194 for bicycles with a motor (title known, not read); common practice, no source")
@@ -66,18 +96,11 @@ def motor_not_checked(self: Rule, context: Context) -> Iterator[Finding]:
 _MOTOR_AT = {"at-the-cranks": "crankset", "in-the-front-wheel": "front-wheel", "in-the-rear-wheel": "rear-wheel"}
 
 
-def _why(row: PositionRow, key: str) -> Said:
+def _why(need: _Need) -> Said:
     """Why a position is needed: as the standards say, or by the fact that it depends on."""
-    if row.needed_why is not None:
-        return as_said(row.needed_why)
-    position, _, attribute = key.partition(".")
-    return say("the {attribute} of the {position} asks for it", attribute=Attribute(attribute), position=At(position))
-
-
-def _not_needed(view: View, key: str, word: str) -> Test | None:
-    """Is `position.attribute` none of these words (or, with `!`, one of them)? None where nothing sits there."""
-    position, _, attribute = key.partition(".")
-    if not view.has(position, attribute):
-        return None
-    ask = is_word if word.startswith("!") else is_not_word
-    return ask(view.word(position, attribute), *word.removeprefix("!").split("|"))
+    if need.row.needed_why is not None:
+        return as_said(need.row.needed_why)
+    return say(
+        "the {attribute} of the {position} asks for it",
+        attribute=Attribute(need.attribute), position=At(need.position),
+    )  # fmt: skip

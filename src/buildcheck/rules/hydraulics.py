@@ -209,5 +209,8 @@ def fluid_grades_mixed(self: Rule, context: Context) -> Iterator[Finding]:
 
 def _one_grade(view: View, one: Fact, other: Fact) -> Test:
     """The same fluid twice, where two fluids that go together are held at all."""
+    same = same_word(one, other)
+    if same.is_yes:
+        return same
     held = is_word(one, "none").either(is_word(other, "none"))
-    return same_word(one, other).either(held).only_if(_go_together(view, one, other))
+    return same.either(held).only_if(_go_together(view, one, other))

@@ -207,6 +207,8 @@ def _need_of(context: Context, name: str) -> _Need:
     if route is None:
         shortest = min(context.routing.homeless[name], key=lambda route: route.needed.least)
         return _Need(name, Amount(shortest.needed.least, inf, shortest.needed.facts), shortest, {})
+    if context.before is None and not _is_hose(view, name):
+        return _Need(name, route.needed, route, {})
     more: dict[Value, Amount] = {}
     kinds = _kinds_in_the_open(view, route)
     if kinds:
@@ -215,8 +217,7 @@ def _need_of(context: Context, name: str) -> _Need:
             more[say("the bar's move")] = _stretch_of(view, route, list(stretches.values()))
     if _is_hose(view, name) and must_be_threaded(context, name) and not context.is_changed(name):
         more[say("ends cut off")] = Amount(0.0, CUT_LOSS_MM * len(threading(view, route).cuts))
-    needed = view.memo.recall(("needed", Same(route)), lambda: route.needed)
-    return _Need(name, sum(more.values(), needed), route, more)
+    return _Need(name, sum(more.values(), route.needed), route, more)
 
 
 def _stretch_of(view: View, route: Route, either: Sequence[Amount]) -> Amount:

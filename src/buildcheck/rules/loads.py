@@ -16,19 +16,26 @@ from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.parts import Place
 from buildcheck.model.sentences import Several, Value, Word, say
+from buildcheck.model.standards import Standards
 
 _MAKERS = "the limit is the maker's; common practice, no source"
 
 
 def _things(view: View) -> list[Fitted]:
     """What hangs on the bike and is for something."""
-    return [spot for spot in view.hanging("accessory") if view.has(spot.position, "use")]
+    return view.layout.recall("things", lambda: [
+        spot for spot in view.hanging("accessory") if view.has(spot.position, "use")
+    ])  # fmt: skip
 
 
 def _is(view: View, spot: Fitted, *traits: str) -> Test:
     """Is a thing for a use that has one of these traits?"""
-    words = (word for trait in traits for word in view.standards.words_with("accessory-use", trait))
+    words = view.memo.recall(("uses with", traits), lambda: _uses_with(view.standards, traits))
     return is_word(view.word(spot.position, "use"), *words)
+
+
+def _uses_with(standards: Standards, traits: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(word for trait in traits for word in standards.words_with("accessory-use", trait))
 
 
 def _clamps(view: View, spot: Fitted, place: Place | None) -> bool:
