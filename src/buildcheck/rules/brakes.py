@@ -275,7 +275,7 @@ def hanger_without_bolt(self: Rule, context: Context) -> Iterator[Finding]:
         return
     yield from self.judge(
         test,
-        (REAR.hanger, REAR.holder),
+        (REAR.hanger, REAR.holder, REAR.crown_hanger),
         fault=say(
             "{hanger} goes under the bolt at the seat post; {frame} without a seat clamp has none.",
             hanger=view.name(REAR.hanger), frame=view.name(REAR.holder),
