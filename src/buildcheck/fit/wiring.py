@@ -16,9 +16,9 @@ from buildcheck.model.bikes import Fitted
 from buildcheck.model.levels import Origin
 
 
-def devices(view: View) -> Iterator[Fitted]:
+def devices(view: View) -> list[Fitted]:
     """The parts with sockets."""
-    return (spot for spot in view.bike.main_spots() if spot.part.ports)
+    return view.layout.recall("devices", lambda: [spot for spot in view.bike.main_spots() if spot.part.ports])
 
 
 def wires(view: View) -> list[Fitted]:

@@ -295,6 +295,8 @@ def sockets_exhausted(self: Rule, context: Context) -> Iterator[Finding]:
     view, graph = context.view, context.wiring
     for spot in each(devices(view)):
         name, led = spot.position, graph.at(spot.position)
+        if not led:
+            continue
         test = Test(_sockets_answer(spot, [_plug_at(view, wire, name) for wire in led]), (ports_fact(spot),))
         if self.is_silent(test):
             continue
