@@ -156,7 +156,7 @@ class View:
     def has(self, position: str, *attributes: str) -> bool:
         """Is there a part in this position, of a kind that has these attributes?"""
         spot = self.bike.fitted.get(position)
-        return spot is not None and attributes_of(spot.part.__class__).issuperset(attributes)
+        return spot is not None and attributes_of(type(spot.part)).issuperset(attributes)
 
     def row(self, position: str) -> PositionRow:
         """The standards' row of a position. Raises KeyError if there is none."""
@@ -169,13 +169,19 @@ class View:
         """The positions on this bike that belong to one row: `spacer` gives spacer-1, spacer-2 …"""
         return iter(self.layout.recall("rows", self._by_row).get(row_id, ()))
 
-    def empty_rows(self) -> list[PositionRow]:
-        """The rows of which this bike needs a part, or may need one, and has none."""
+    def empty_rows(self) -> list[tuple[PositionRow, list[tuple[str, str]]]]:
+        """The rows of which this bike needs a part, or may need one, and has none.
+
+        Each with those of its conditions that are about a part which is there, in a fixed order.
+        """
         return self.layout.recall("empty-rows", lambda: [
-            row for row in self.standards.positions.values()
-            if (row.needed or row.needed_if) and not any(True for _ in self.of_row(row.id))
+            (row, conditions) for row in self.standards.positions.values()
+            if ((conditions := self._conditions(row)) or row.needed) and not any(True for _ in self.of_row(row.id))
             and not (row.needed_unless and all(name in self.bike for name in row.needed_unless))
         ])  # fmt: skip
+
+    def _conditions(self, row: PositionRow) -> list[tuple[str, str]]:
+        return [pair for pair in sorted(row.needed_if.items()) if self.has(*pair[0].split(".", 1))]
 
     def of_one_hand(self) -> list[tuple[str, str]]:
         """The positions of this bike whose thread must be of one hand, each with that hand."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import NamedTuple
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
@@ -27,18 +26,18 @@ def position_empty(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: fit a part there.
     """
     view = context.view
-    for row, conditions in each(_asked_for(view)):
+    for row, conditions in each(view.empty_rows()):
         what = as_said(row.what)
         if row.needed:
             yield self.tell(say("This bike has no {what}.", what=what), (row.id,))
-        for condition in each(conditions):
-            test = _not_needed(view, condition)
+        for key, word in each(conditions):
+            test = _not_needed(view, key, word)
             if self.is_silent(test):
                 continue
             yield from self.judge(
                 test,
                 (row.id,),
-                fault=say("This bike has no {what}: {reason}.", what=what, reason=_why(row, condition)),
+                fault=say("This bike has no {what}: {reason}.", what=what, reason=_why(row, key)),
                 ask=say("whether a {what} is needed", what=what),
             )
 
@@ -67,42 +66,16 @@ def motor_not_checked(self: Rule, context: Context) -> Iterator[Finding]:
 _MOTOR_AT = {"at-the-cranks": "crankset", "in-the-front-wheel": "front-wheel", "in-the-rear-wheel": "rear-wheel"}
 
 
-class _Condition(NamedTuple):
-    """That an attribute is one of these words, or another than all of them: then a position is needed."""
-
-    position: str
-    attribute: str
-    words: tuple[str, ...]
-    is_other: bool
-
-
-def _asked_for(view: View) -> list[tuple[PositionRow, list[_Condition]]]:
-    """The empty positions that are needed, or may be: with the conditions about parts that are there."""
-    return view.layout.recall("asked-for", lambda: [
-        (row, conditions) for row in view.empty_rows() if (conditions := _conditions(view, row)) or row.needed
-    ])  # fmt: skip
-
-
-def _conditions(view: View, row: PositionRow) -> list[_Condition]:
-    every = (_condition(key, words) for key, words in sorted(row.needed_if.items()))
-    return [one for one in every if view.has(one.position, one.attribute)]
-
-
-def _condition(key: str, words: str) -> _Condition:
-    """As a row of the standards writes it: `position.attribute`, and its words with `!` before another than all."""
-    position, _, attribute = key.partition(".")
-    return _Condition(position, attribute, tuple(words.removeprefix("!").split("|")), words.startswith("!"))
-
-
-def _why(row: PositionRow, condition: _Condition) -> Said:
+def _why(row: PositionRow, key: str) -> Said:
     """Why a position is needed: as the standards say, or by the fact that it depends on."""
     if row.needed_why is not None:
         return as_said(row.needed_why)
-    attribute, position = Attribute(condition.attribute), At(condition.position)
-    return say("the {attribute} of the {position} asks for it", attribute=attribute, position=position)
+    position, _, attribute = key.partition(".")
+    return say("the {attribute} of the {position} asks for it", attribute=Attribute(attribute), position=At(position))
 
 
-def _not_needed(view: View, condition: _Condition) -> Test:
-    """Does the condition certainly not hold?"""
-    position, attribute, words, is_other = condition
-    return (is_word if is_other else is_not_word)(view.word(position, attribute), *words)
+def _not_needed(view: View, key: str, word: str) -> Test:
+    """Is `position.attribute` none of these words (or, with `!`, one of them)?"""
+    position, _, attribute = key.partition(".")
+    ask = is_word if word.startswith("!") else is_not_word
+    return ask(view.word(position, attribute), *word.removeprefix("!").split("|"))
