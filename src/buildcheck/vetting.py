@@ -111,12 +111,18 @@ class Vetting:
     @cached_property
     def inferred(self) -> Inferred:
         """What the fitted parts tell of each other."""
-        bare = View(self.bike, self.catalogue.standards, memo=_shared_memo(self.catalogue, {}))
-        return bare.layout.recall("inferred", lambda: infer_facts(bare))
+        return self._bare.layout.recall("inferred", lambda: infer_facts(self._bare))
+
+    @cached_property
+    def _bare(self) -> View:
+        """The bike as the records alone tell of it."""
+        return View(self.bike, self.catalogue.standards, memo=_shared_memo(self.catalogue, {}))
 
     @cached_property
     def before(self) -> Build:
         """The bike as it stands."""
+        if not self.inferred:
+            return Build(self._bare)
         return Build(View(self.bike, self.catalogue.standards, self.inferred, self.memo))
 
     @cached_property

@@ -86,20 +86,19 @@ def pressure_too_low(self: Rule, context: Context) -> Iterator[Finding]:
         if not view.has(end.tyre, "pressure_bar", "pressure_min_bar"):
             continue
         pressure, least = view.amount(end.tyre, "pressure_bar"), view.amount(end.tyre, "pressure_min_bar")
-        told: dict[str, Value] = {"tyre": view.name(end.tyre), "pressure": pressure.told("bar")}
         width = view.amount(end.tyre, "width_mm")
-        if not least.known and width.known:
+        unmarked = not least.known and width.known
+        if unmarked:
             least = as_amount(least_pressure_bar(width.high, view.bike.use))
-            told["least"] = least.told("bar")
-            fault = say("The {tyre} is pumped to {pressure}; ISO 5775 recommends at least {least}.", **told)
-        else:
-            told["least"] = least.told("bar")
-            fault = say("The {tyre} is pumped to {pressure}; its mark asks for at least {least}.", **told)
         recommended = worked_out(lambda size: least_pressure_bar(size, view.bike.use), width)
-        yield from self.judge_with_limit(
-            pressure.at_least(least),
-            pressure.at_least(recommended / LEAST_TO_FLAT),
-            (end.tyre,),
-            fault=fault,
-            ask=say("whether the tyre holds on its rim at this pressure"),
-        )
+        usual, limit = pressure.at_least(least), pressure.at_least(recommended / LEAST_TO_FLAT)
+        if self.is_silent(limit) and self.is_silent(usual, Level.CAUTION):
+            continue
+        told: dict[str, Value] = {
+            "tyre": view.name(end.tyre), "pressure": pressure.told("bar"), "least": least.told("bar"),
+        }  # fmt: skip
+        fault = say("The {tyre} is pumped to {pressure}; its mark asks for at least {least}.", **told)
+        if unmarked:
+            fault = say("The {tyre} is pumped to {pressure}; ISO 5775 recommends at least {least}.", **told)
+        ask = say("whether the tyre holds on its rim at this pressure")
+        yield from self.judge_with_limit(usual, limit, (end.tyre,), fault=fault, ask=ask)
