@@ -56,6 +56,10 @@ class Drive(NamedTuple):
 
 def drive_of(view: View) -> Drive | None:
     """Rings, sprockets and stay of a bike that has them all."""
+    return view.layout.recall("drive", lambda: _find_drive(view))
+
+
+def _find_drive(view: View) -> Drive | None:
     rings = ring_teeth(view)
     if not rings or not view.has("cassette", "largest_teeth") or not view.has("frame", "chainstay_length_mm"):
         return None
@@ -87,7 +91,7 @@ def by_ends(formula: Callable[..., float], centre: Amount, ring: Amount, sprocke
 
 def links_needed(view: View, drive: Drive) -> Amount:
     """The least links that this bike asks for, before they are rounded up."""
-    return view.local.recall("links-needed", lambda: _work_out_links(view, drive))
+    return view.layout.recall("links-needed", lambda: _work_out_links(view, drive))
 
 
 def _work_out_links(view: View, drive: Drive) -> Amount:
@@ -245,7 +249,7 @@ def chain_too_long(self: Rule, context: Context) -> Iterator[Finding]:
         return  # it is cut to length when it goes on
     links, needed = links_on_bike(context), links_needed(view, drive)
     takes_up = view.amount(arm, "capacity_teeth") / 2 + RESERVE_LINKS[arm] + _ROUNDING_LINKS
-    slack = links - drive.round_smallest()
+    slack = links - view.layout.recall("links-round-smallest", drive.round_smallest)
     test = slack.at_most(takes_up).only_if((links - 2.0).at_least(needed))
     if self.is_silent(test):
         return

@@ -101,17 +101,17 @@ def line_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     """
     for need in _needs(context):
         view, name, needed = context.view, need.line, need.length
-        length, homeless = view.amount(name, "length_mm"), name in context.routing.homeless
+        length = view.amount(name, "length_mm")
         test = length.at_least(needed)
-        if not test.is_no and _has_no_way(context, need):
-            continue  # told with the places that its end could go to, or with the part that stands in its way
         if self.is_silent(test):
             continue
+        if not test.is_no and _has_no_way(context, need):
+            continue  # told with the places that its end could go to, or with the part that stands in its way
         told: dict[str, Value] = {
             "line": view.name(name), "length": length.told("mm"), "needed": needed.told("mm"),
         }  # fmt: skip
         fault = say("{line} is {length} long; its way takes {needed}.", **told)
-        if homeless:
+        if name in context.routing.homeless:
             fault = say(
                 "{line} is {length} long; its way takes {needed} wherever the thing at its end comes to sit.", **told
             )

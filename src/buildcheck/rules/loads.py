@@ -49,6 +49,8 @@ def _clamps(view: View, spot: Fitted, place: Place | None) -> bool:
 
 def _sits(view: View, *spots: Fitted) -> None:
     """Where these things sit is a condition of what is found of them there."""
+    if tape.running() is None:
+        return
     for spot in spots:
         tape.read(chosen_place(view, spot)[1].facts)
 
@@ -67,11 +69,11 @@ def clamp_not_allowed(self: Rule, context: Context) -> Iterator[Finding]:
         carrier = view.bike.get(spot.on)
         if carrier is None or not view.has(carrier.position, "clamps_allowed"):
             continue
-        place, held = chosen_place(view, spot)
-        if held.no or not _clamps(view, spot, place):
-            continue
         test = _bears_clamp(view, spot, carrier)
         if self.is_silent(test):
+            continue
+        place, held = chosen_place(view, spot)
+        if held.no or not _clamps(view, spot, place):
             continue
         told: dict[str, Value] = {"thing": spot.part.name, "carrier": view.name(carrier.position)}
         yield from self.judge(
@@ -227,8 +229,8 @@ def rack_above_its_place(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     for spot in each(_things(view)):
-        seat = seat_of(view, spot)
-        if seat is None or not _is(view, spot, "carries_others").yes:
+        seat = seat_of(view, spot) if _is(view, spot, "carries_others").yes else None
+        if seat is None:
             continue
         carrier, place = seat
         most, limit = view.amount(spot.position, "load_max_kg"), load_limit(carrier, place)
