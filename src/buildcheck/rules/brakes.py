@@ -335,7 +335,7 @@ def brake_ratio_unusual(self: Rule, context: Context) -> Iterator[Finding]:
         lever, caliper = line.start, line.end
         if not (view.has(lever, "piston_mm") and view.has(caliper, "piston_mm", "pistons_per_side")):
             continue
-        ratio = _ratio(view, lever, caliper)
+        ratio = view.layout.recall(("ratio", lever, caliper), lambda: _ratio(view, lever, caliper))  # noqa: B023
         low, high = _USUAL_RATIO
         too_low, too_high = ratio.at_least(low).no, ratio.at_most(high).no
         if not (too_low or too_high):

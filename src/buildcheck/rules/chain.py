@@ -307,12 +307,12 @@ def derailleur_capacity_exceeded(self: Rule, context: Context) -> Iterator[Findi
     big, small = view.amount("cassette", "largest_teeth"), view.amount("cassette", "smallest_teeth")
     one_ring = as_amount(0.0).resting_on(*rings)  # it differs from no other, however many teeth it has
     ends = (largest(rings), smallest(rings)) if len(rings) > 1 else (one_ring, one_ring)
-    step, range_ = _range(*ends), _range(big, small)
     needed = worked_out(capacity_needed_teeth, *ends, big, small)
     capacity = view.amount("rear-derailleur", "capacity_teeth")
     test = needed.at_most(capacity)
     if self.is_silent(test):
         return
+    step, range_ = _range(*ends), _range(big, small)
     told: dict[str, Value] = {
         "step": step.told("teeth"), "range": range_.told("teeth"), "asked": needed.told("teeth"),
         "derailleur": view.name("rear-derailleur"), "capacity": capacity.told("teeth"),

@@ -86,6 +86,8 @@ def clamp_not_allowed(self: Rule, context: Context) -> Iterator[Finding]:
 
 def _bears_clamp(view: View, spot: Fitted, carrier: Fitted) -> Test:
     allowed = is_word(view.word(carrier.position, "clamps_allowed"), "yes")
+    if allowed.is_yes and carrier.part.kind != "seatpost":
+        return allowed
     test = allowed.only_if(_is(view, spot, "bears_a_load", "bears_a_person"))
     if carrier.part.kind != "seatpost":
         return test
@@ -158,7 +160,7 @@ def place_overloaded(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: less luggage there, or a frame or fork that is made to bear it.
     """
     view = context.view
-    for carrier, place in each(occupied_places(view)):
+    for carrier, place in each(view.layout.recall("places-with-a-limit", lambda: _places_with_a_limit(view))):
         spots = _loaded(view, sitting_in(view, carrier, place))
         if not spots or not _is_limited(view, carrier, place, spots):
             continue
@@ -178,6 +180,15 @@ def place_overloaded(self: Rule, context: Context) -> Iterator[Finding]:
             ),
             ask=say("whether the place {place} of {carrier} bears the load of {things}", **told),
         )  # fmt: skip
+
+
+def _places_with_a_limit(view: View) -> list[tuple[Fitted, Place]]:
+    """The places in which anything sits and that may have a limit for it, whatever it weighs."""
+    with tape.recording(None):
+        return [
+            (carrier, place) for carrier, place in occupied_places(view)
+            if _is_limited(view, carrier, place, sitting_in(view, carrier, place))
+        ]  # fmt: skip
 
 
 def _is_limited(view: View, carrier: Fitted, place: Place, spots: list[Fitted]) -> bool:

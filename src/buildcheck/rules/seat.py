@@ -33,6 +33,10 @@ def _saddle_height(context: Context) -> Amount:
 
 def _rails(context: Context) -> Amount | None:
     """How far the saddle rails stand above the seat tube at the rider's height; None where a part is missing."""
+    return context.view.once("rails", lambda: _find_rails(context))
+
+
+def _find_rails(context: Context) -> Amount | None:
     view = context.view
     if not (view.has("frame", "saddle_height_mm") and view.has("saddle", "height_mm")):
         return None
