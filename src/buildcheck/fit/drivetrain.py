@@ -11,7 +11,9 @@ from buildcheck.model.quantities import Interval
 
 def ring_positions(view: View) -> tuple[str, ...]:
     """The positions that hold chainrings."""
-    return tuple(sorted(name for name in view.of_row("chainring") if view.has(name, "teeth")))
+    return view.layout.recall("ring-positions", lambda: tuple(
+        sorted(name for name in view.of_row("chainring") if view.has(name, "teeth"))
+    ))  # fmt: skip
 
 
 def ring_teeth(view: View) -> tuple[Amount, ...]:
@@ -19,6 +21,10 @@ def ring_teeth(view: View) -> tuple[Amount, ...]:
 
     Empty without a crank, and where the ring is one for a belt.
     """
+    return view.layout.recall("ring-teeth", lambda: _ring_teeth(view))
+
+
+def _ring_teeth(view: View) -> tuple[Amount, ...]:
     positions = ring_positions(view)
     if positions or any(True for _ in view.of_row("chainring")):
         return tuple(view.amount(name, "teeth") for name in positions)

@@ -66,11 +66,11 @@ def bar_bore_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     for spot in each(view.hanging("accessory", "wiring")):
-        seat = seat_of(view, spot)
+        seat = seat_of(view, spot) if view.has(spot.on or "", "inner_mm") else None
         if seat is None:
             continue
         carrier, place = seat
-        if not (view.has(carrier.home, "inner_mm") and is_of(place.type, "*.bar-end")):
+        if not is_of(place.type, "*.bar-end"):
             continue
         bore = view.amount(carrier.home, "inner_mm")
         test = fits_bore(spot, place, bore)

@@ -122,8 +122,12 @@ class _Bolts(NamedTuple):
         return {"part": view.name(self.position), "out": self.out.told("mm")}
 
 
-def _bolts(view: View) -> Iterator[_Bolts]:
+def _bolts(view: View) -> list[_Bolts]:
     """The bolts of flat-mount calipers, and of brackets that are screwed to a flat mount themselves."""
+    return view.layout.recall("bolts-of-brakes", lambda: list(_find_bolts(view)))
+
+
+def _find_bolts(view: View) -> Iterator[_Bolts]:
     flat_mounts = view.standards.words_with("brake-mount", "flat")
     for end in ENDS:
         caliper, bracket, carrier, thickness = end.caliper, end.brake_adapter, end.holder, "mount_thickness_mm"
@@ -239,10 +243,11 @@ def cable_hanger_missing(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     for end in each(ENDS):
-        straddled, stop = _straddled(view, end.caliper), end.on_holder("cable_stop")
-        if straddled is None or end.hanger in view.bike or end.crown_hanger in view.bike:
+        stop = end.on_holder("cable_stop")
+        if end.hanger in view.bike or end.crown_hanger in view.bike or not view.has(end.holder, stop):
             continue
-        if not view.has(end.holder, stop):
+        straddled = _straddled(view, end.caliper)
+        if straddled is None:
             continue
         test = is_word(view.word(end.holder, stop), "yes").only_if(straddled)
         if self.is_silent(test):
@@ -330,7 +335,7 @@ def brake_ratio_unusual(self: Rule, context: Context) -> Iterator[Finding]:
         lever, caliper = line.start, line.end
         if not (view.has(lever, "piston_mm") and view.has(caliper, "piston_mm", "pistons_per_side")):
             continue
-        ratio = _ratio(view, lever, caliper)
+        ratio = view.layout.recall(("ratio", lever, caliper), lambda: _ratio(view, lever, caliper))  # noqa: B023
         low, high = _USUAL_RATIO
         too_low, too_high = ratio.at_least(low).no, ratio.at_most(high).no
         if not (too_low or too_high):

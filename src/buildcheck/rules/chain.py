@@ -56,6 +56,10 @@ class Drive(NamedTuple):
 
 def drive_of(view: View) -> Drive | None:
     """Rings, sprockets and stay of a bike that has them all."""
+    return view.layout.recall("drive", lambda: _find_drive(view))
+
+
+def _find_drive(view: View) -> Drive | None:
     rings = ring_teeth(view)
     if not rings or not view.has("cassette", "largest_teeth") or not view.has("frame", "chainstay_length_mm"):
         return None
@@ -87,7 +91,7 @@ def by_ends(formula: Callable[..., float], centre: Amount, ring: Amount, sprocke
 
 def links_needed(view: View, drive: Drive) -> Amount:
     """The least links that this bike asks for, before they are rounded up."""
-    return view.local.recall("links-needed", lambda: _work_out_links(view, drive))
+    return view.layout.recall("links-needed", lambda: _work_out_links(view, drive))
 
 
 def _work_out_links(view: View, drive: Drive) -> Amount:
@@ -245,7 +249,7 @@ def chain_too_long(self: Rule, context: Context) -> Iterator[Finding]:
         return  # it is cut to length when it goes on
     links, needed = links_on_bike(context), links_needed(view, drive)
     takes_up = view.amount(arm, "capacity_teeth") / 2 + RESERVE_LINKS[arm] + _ROUNDING_LINKS
-    slack = links - drive.round_smallest()
+    slack = links - view.layout.recall("links-round-smallest", drive.round_smallest)
     test = slack.at_most(takes_up).only_if((links - 2.0).at_least(needed))
     if self.is_silent(test):
         return
@@ -303,12 +307,12 @@ def derailleur_capacity_exceeded(self: Rule, context: Context) -> Iterator[Findi
     big, small = view.amount("cassette", "largest_teeth"), view.amount("cassette", "smallest_teeth")
     one_ring = as_amount(0.0).resting_on(*rings)  # it differs from no other, however many teeth it has
     ends = (largest(rings), smallest(rings)) if len(rings) > 1 else (one_ring, one_ring)
-    step, range_ = _range(*ends), _range(big, small)
     needed = worked_out(capacity_needed_teeth, *ends, big, small)
     capacity = view.amount("rear-derailleur", "capacity_teeth")
     test = needed.at_most(capacity)
     if self.is_silent(test):
         return
+    step, range_ = _range(*ends), _range(big, small)
     told: dict[str, Value] = {
         "step": step.told("teeth"), "range": range_.told("teeth"), "asked": needed.told("teeth"),
         "derailleur": view.name("rear-derailleur"), "capacity": capacity.told("teeth"),

@@ -46,6 +46,10 @@ class _Bearings(NamedTuple):
 
 def _bearings(view: View) -> _Bearings | None:
     """The bearings of a bike; None where a part is missing. Not all cranks take their play up by spacers."""
+    return view.layout.recall("bearings-of-crank", lambda: _find_bearings(view))
+
+
+def _find_bearings(view: View) -> _Bearings | None:
     needed = (("bottom-bracket", "bearing_span_mm"), ("bottom-bracket", "shell_width_min_mm"),
               ("frame", "bb_shell_width_mm"), ("crankset", "bearing_span_mm"))  # fmt: skip
     if not all(view.has(position, attribute) for position, attribute in needed):
@@ -229,7 +233,10 @@ def chainring_too_small_for_spider(self: Rule, context: Context) -> Iterator[Fin
     limit = view.amount("crankset", "ring_min_teeth")
     for ring in each(ring_positions(view)):
         teeth = view.amount(ring, "teeth")
-        test = teeth.at_least(limit).only_if(_on_outer_circle(view, ring))
+        enough = teeth.at_least(limit)
+        if enough.is_yes:
+            continue
+        test = enough.only_if(_on_outer_circle(view, ring))
         if self.is_silent(test):
             continue
         told: dict[str, Value] = {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import reduce
+from typing import NamedTuple
 
 from buildcheck.fit import tape
 from buildcheck.fit.context import Context
@@ -112,10 +113,25 @@ def _system(view: View, name: str) -> Value:
 _ENDS = ("lever", "caliper")
 
 
-def _held(view: View, kinds: tuple[str, ...] = _ENDS) -> Iterator[tuple[str, Fact, Fact]]:
-    """Parts one by one: the fluid that each is made for, and what is in it."""
-    for spot in each(view.of_kind(kinds)):
-        yield spot.position, view.word(spot.position, "fluid"), view.word(spot.position, "filled")
+class _Held(NamedTuple):
+    """The fluid that a part is made for, what is in it, and whether the one may hold the other."""
+
+    position: str
+    fluid: Fact
+    filled: Fact
+    go_together: Test
+
+
+def _held(view: View, kinds: tuple[str, ...] = _ENDS) -> Iterator[_Held]:
+    """Parts of these kinds, one by one, each with what it holds."""
+    return each(view.layout.recall(("held", kinds), lambda: [
+        _held_by(view, spot.position) for spot in view.of_kind(kinds)
+    ]))  # fmt: skip
+
+
+def _held_by(view: View, name: str) -> _Held:
+    fluid, filled = view.word(name, "fluid"), view.word(name, "filled")
+    return _Held(name, fluid, filled, _go_together(view, fluid, filled))
 
 
 def _go_together(view: View, one: Fact, other: Fact) -> Test:
@@ -134,8 +150,7 @@ def wrong_fluid_in_brake(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a new brake, or new seals and a new hose where the maker has them. Rinsing does not help.
     """
     view = context.view
-    for name, fluid, filled in _held(view):
-        test = _go_together(view, fluid, filled)
+    for name, fluid, filled, test in _held(view):
         if self.is_silent(test):
             continue
         told: dict[str, Value] = {"part": view.name(name), "filled": filled.told(), "fluid": fluid.told()}
@@ -157,7 +172,7 @@ def wrong_fluid_in_hose(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a new hose. Rinsing does not get the old fluid out of the wall.
     """
     view = context.view
-    for name, fluid, filled in _held(view, ("hose",)):
+    for name, fluid, filled, _ in _held(view, ("hose",)):
         hose = view.bike[name]
         made_for = [fluid, *(view.word(end, "fluid") for end in (hose.start or "", hose.end or "")
                              if view.has(end, "fluid"))]  # fmt: skip
@@ -187,8 +202,8 @@ def fluid_grades_mixed(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: flush the whole line with one grade, the higher of the two.
     """
     view = context.view
-    for name, fluid, filled in _held(view, (*_ENDS, "hose")):
-        test = _one_grade(view, fluid, filled)
+    for name, fluid, filled, go_together in _held(view, (*_ENDS, "hose")):
+        test = _one_grade(fluid, filled, go_together)
         if self.is_silent(test):
             continue
         text = say("In the {part} is {filled}; it is made for {fluid}: flush it.", part=view.name(name),
@@ -199,7 +214,7 @@ def fluid_grades_mixed(self: Rule, context: Context) -> Iterator[Finding]:
             continue
         start, end = spot.start or "", spot.end or ""
         fluid, other = view.word(start, "fluid"), view.word(end, "fluid")
-        test = _one_grade(view, fluid, other)
+        test = _one_grade(fluid, other, _go_together(view, fluid, other))
         if self.is_silent(test):
             continue
         text = say("The {lever} is made for {fluid}, the {caliper} for {other}: flush the line with one of the two.",
@@ -207,10 +222,10 @@ def fluid_grades_mixed(self: Rule, context: Context) -> Iterator[Finding]:
         yield from self.judge(test, (start, end), fault=text)
 
 
-def _one_grade(view: View, one: Fact, other: Fact) -> Test:
+def _one_grade(one: Fact, other: Fact, go_together: Test) -> Test:
     """The same fluid twice, where two fluids that go together are held at all."""
     same = same_word(one, other)
     if same.is_yes:
         return same
     held = is_word(one, "none").either(is_word(other, "none"))
-    return same.either(held).only_if(_go_together(view, one, other))
+    return same.either(held).only_if(go_together)

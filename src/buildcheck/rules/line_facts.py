@@ -99,7 +99,7 @@ def _seat_facts(view: View, rider: Fitted) -> Iterator[Fact]:
 
 def all_routes(context: Context) -> dict[str, Route]:
     """The routes of all lines; a line whose end has no place yet by its shortest possible one."""
-    return context.view.local.recall("all-routes", lambda: _routes_of(context))
+    return context.view.layout.recall("all-routes", lambda: _routes_of(context))
 
 
 def _routes_of(context: Context) -> dict[str, Route]:

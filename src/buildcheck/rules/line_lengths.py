@@ -10,7 +10,7 @@ from buildcheck.fit.causes import cause_of, causes_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, one_of
-from buildcheck.fit.lines import Route, other_ways
+from buildcheck.fit.lines import Route, Routing, other_ways
 from buildcheck.fit.passages import Passages, Way
 from buildcheck.fit.places import device_opening
 from buildcheck.fit.threading import threading
@@ -101,17 +101,17 @@ def line_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     """
     for need in _needs(context):
         view, name, needed = context.view, need.line, need.length
-        length, homeless = view.amount(name, "length_mm"), name in context.routing.homeless
+        length = view.amount(name, "length_mm")
         test = length.at_least(needed)
-        if not test.is_no and _has_no_way(context, need):
-            continue  # told with the places that its end could go to, or with the part that stands in its way
         if self.is_silent(test):
             continue
+        if not test.is_no and _has_no_way(context, need):
+            continue  # told with the places that its end could go to, or with the part that stands in its way
         told: dict[str, Value] = {
             "line": view.name(name), "length": length.told("mm"), "needed": needed.told("mm"),
         }  # fmt: skip
         fault = say("{line} is {length} long; its way takes {needed}.", **told)
-        if homeless:
+        if name in context.routing.homeless:
             fault = say(
                 "{line} is {length} long; its way takes {needed} wherever the thing at its end comes to sit.", **told
             )
@@ -196,10 +196,13 @@ def _why_so_long(context: Context, need: _Need, measured: str) -> tuple[Cause, .
 
 def _needs(context: Context) -> Iterator[_Need]:
     """What each line needs, one by one."""
-    routing = context.routing
-    names = (*sorted(routing.routes), *sorted(name for name, ways in routing.homeless.items() if ways))
-    for name in each_line(context.view, names):
-        yield context.view.once(("needed-length", name), lambda: _need_of(context, name))  # noqa: B023
+    view = context.view
+    for name in each_line(view, view.layout.recall("lines-with-a-need", lambda: _names(context.routing))):
+        yield view.once(("needed-length", name), lambda: _need_of(context, name))  # noqa: B023
+
+
+def _names(routing: Routing) -> tuple[str, ...]:
+    return (*sorted(routing.routes), *sorted(name for name, ways in routing.homeless.items() if ways))
 
 
 def _need_of(context: Context, name: str) -> _Need:
@@ -207,10 +210,8 @@ def _need_of(context: Context, name: str) -> _Need:
     if route is None:
         shortest = min(context.routing.homeless[name], key=lambda route: route.needed.least)
         return _Need(name, Amount(shortest.needed.least, inf, shortest.needed.facts), shortest, {})
-    if context.before is None and not _is_hose(view, name):
-        return _Need(name, route.needed, route, {})
     more: dict[Value, Amount] = {}
-    kinds = _kinds_in_the_open(view, route)
+    kinds = _kinds_in_the_open(view, route) if context.before is not None else ()
     if kinds:
         stretches = {counted: bar_stretch(context, counted) for counted in kinds}
         if any(stretch.facts for stretch in stretches.values()):

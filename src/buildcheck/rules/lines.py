@@ -33,7 +33,7 @@ def line_has_no_way(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: the part named first must give way to one that lets lines through.
     """
     view = context.view
-    for gap, routes in each(sorted(_stopped(context).items())):
+    for gap, routes in each(view.layout.recall("stopped-lines", lambda: sorted(_stopped(context).items()))):
         lines = tuple(route.line.position for route in routes)
         tests = [step.bore for route in routes for step in route.steps if step.gap == gap]
         worst = next((test for test in tests if test.is_no), tests[0])
@@ -103,13 +103,15 @@ def bore_too_small(self: Rule, context: Context) -> Iterator[Finding]:
     view = context.view
     for name, route in laid_lines(context):
         for step in route.steps:
-            if step.way is not None and step.gap is None and step.carried:
+            if step.way is not None and step.gap is None and step.carried and not self.is_silent(step.bore):
                 yield from _bore(self, context, step.way, (name,), step.bore)
     routes = context.routing.routes
-    for way, lines in each(shared_bores(routes)):
+    for way, lines in each(view.layout.recall("shared-bores", lambda: shared_bores(routes))):
+        test = bore_test(view, way, lines)
+        if self.is_silent(test):
+            continue
         names = tuple(line.position for line in lines)
         read_ways(view, names)
-        test = bore_test(view, way, lines)
         if test.is_no and any(routes[name].other_layouts_unknown for name in names):
             test = Test(Answer.UNKNOWN, test.facts)
         if all(bore_test(view, way, [line]).is_yes for line in lines):

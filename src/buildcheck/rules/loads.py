@@ -49,6 +49,8 @@ def _clamps(view: View, spot: Fitted, place: Place | None) -> bool:
 
 def _sits(view: View, *spots: Fitted) -> None:
     """Where these things sit is a condition of what is found of them there."""
+    if tape.running() is None:
+        return
     for spot in spots:
         tape.read(chosen_place(view, spot)[1].facts)
 
@@ -67,11 +69,11 @@ def clamp_not_allowed(self: Rule, context: Context) -> Iterator[Finding]:
         carrier = view.bike.get(spot.on)
         if carrier is None or not view.has(carrier.position, "clamps_allowed"):
             continue
-        place, held = chosen_place(view, spot)
-        if held.no or not _clamps(view, spot, place):
-            continue
         test = _bears_clamp(view, spot, carrier)
         if self.is_silent(test):
+            continue
+        place, held = chosen_place(view, spot)
+        if held.no or not _clamps(view, spot, place):
             continue
         told: dict[str, Value] = {"thing": spot.part.name, "carrier": view.name(carrier.position)}
         yield from self.judge(
@@ -84,6 +86,8 @@ def clamp_not_allowed(self: Rule, context: Context) -> Iterator[Finding]:
 
 def _bears_clamp(view: View, spot: Fitted, carrier: Fitted) -> Test:
     allowed = is_word(view.word(carrier.position, "clamps_allowed"), "yes")
+    if allowed.is_yes and carrier.part.kind != "seatpost":
+        return allowed
     test = allowed.only_if(_is(view, spot, "bears_a_load", "bears_a_person"))
     if carrier.part.kind != "seatpost":
         return test
@@ -156,7 +160,7 @@ def place_overloaded(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: less luggage there, or a frame or fork that is made to bear it.
     """
     view = context.view
-    for carrier, place in each(occupied_places(view)):
+    for carrier, place in each(view.layout.recall("places-with-a-limit", lambda: _places_with_a_limit(view))):
         spots = _loaded(view, sitting_in(view, carrier, place))
         if not spots or not _is_limited(view, carrier, place, spots):
             continue
@@ -176,6 +180,15 @@ def place_overloaded(self: Rule, context: Context) -> Iterator[Finding]:
             ),
             ask=say("whether the place {place} of {carrier} bears the load of {things}", **told),
         )  # fmt: skip
+
+
+def _places_with_a_limit(view: View) -> list[tuple[Fitted, Place]]:
+    """The places in which anything sits and that may have a limit for it, whatever it weighs."""
+    with tape.recording(None):
+        return [
+            (carrier, place) for carrier, place in occupied_places(view)
+            if _is_limited(view, carrier, place, sitting_in(view, carrier, place))
+        ]  # fmt: skip
 
 
 def _is_limited(view: View, carrier: Fitted, place: Place, spots: list[Fitted]) -> bool:
@@ -227,8 +240,8 @@ def rack_above_its_place(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     for spot in each(_things(view)):
-        seat = seat_of(view, spot)
-        if seat is None or not _is(view, spot, "carries_others").yes:
+        seat = seat_of(view, spot) if _is(view, spot, "carries_others").yes else None
+        if seat is None:
             continue
         carrier, place = seat
         most, limit = view.amount(spot.position, "load_max_kg"), load_limit(carrier, place)

@@ -33,6 +33,10 @@ def _saddle_height(context: Context) -> Amount:
 
 def _rails(context: Context) -> Amount | None:
     """How far the saddle rails stand above the seat tube at the rider's height; None where a part is missing."""
+    return context.view.once("rails", lambda: _find_rails(context))
+
+
+def _find_rails(context: Context) -> Amount | None:
     view = context.view
     if not (view.has("frame", "saddle_height_mm") and view.has("saddle", "height_mm")):
         return None
@@ -293,23 +297,28 @@ def shim_without_wall(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: a part of the right size; a shim helps only where the bore is larger than what goes in.
     """
     view = context.view
-    rows = view.standards.positions.values()
-    sleeves = ((row.id, _SIDES[row.inner_side]) for row in rows if row.inner_side in _SIDES)
-    for position, (inner, outer) in each(sleeves):
-        if view.has(position, inner, outer):
-            inside, outside = view.amount(position, inner), view.amount(position, outer)
-            test = (inside + LEAST_SHIM_STEP_MM).at_most(outside)
-            if self.is_silent(test):
-                continue
-            yield from self.judge(
-                test,
-                (position,),
-                fault=say(
-                    "{part} is {inside} inside and {outside} outside: there is no wall between the two.",
-                    part=view.name(position), inside=inside.told("mm"), outside=outside.told("mm"),
-                ),
-                ask=say("whether {part} has a wall", part=view.name(position)),
-            )  # fmt: skip
+    for position, (inner, outer) in each(view.layout.recall("sleeves", lambda: list(_sleeves(view)))):
+        inside, outside = view.amount(position, inner), view.amount(position, outer)
+        test = (inside + LEAST_SHIM_STEP_MM).at_most(outside)
+        if self.is_silent(test):
+            continue
+        yield from self.judge(
+            test,
+            (position,),
+            fault=say(
+                "{part} is {inside} inside and {outside} outside: there is no wall between the two.",
+                part=view.name(position), inside=inside.told("mm"), outside=outside.told("mm"),
+            ),
+            ask=say("whether {part} has a wall", part=view.name(position)),
+        )  # fmt: skip
+
+
+def _sleeves(view: View) -> Iterator[tuple[str, tuple[str, str]]]:
+    """The sleeves on this bike, each with the attributes of its inner and its outer side."""
+    for row in view.standards.positions.values():
+        sides = _SIDES.get(row.inner_side)
+        if sides is not None and view.has(row.id, *sides):
+            yield row.id, sides
 
 
 @rule(Level.CAUTION, source="common practice, no source", rider=True)

@@ -39,7 +39,7 @@ def threadless_steerer(view: View) -> Test | None:
 
 def stack_below_stem(view: View) -> Amount | None:
     """Height from the crown race seat to the underside of the stem, or None where a part of it is missing."""
-    return view.local.recall("stack-below-stem", lambda: _stack_below_stem(view))
+    return view.layout.recall("stack-below-stem", lambda: _stack_below_stem(view))
 
 
 def _stack_below_stem(view: View) -> Amount | None:
@@ -74,6 +74,10 @@ def stack_causes(view: View, stem: bool = True) -> tuple[Cause, ...]:
 
 def stem_top(view: View) -> Amount | None:
     """Height from the crown race seat to the top of the stem's clamp, or None where a part of it is missing."""
+    return view.layout.recall("stem-top", lambda: _stem_top(view))
+
+
+def _stem_top(view: View) -> Amount | None:
     below = stack_below_stem(view)
     return below + view.amount("stem", "stack_mm") if below is not None and view.has("stem", "stack_mm") else None
 

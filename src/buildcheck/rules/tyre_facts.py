@@ -46,4 +46,4 @@ def tyre_on_wheel(view: View, end: End) -> bool:
 
 def ends_with_tyre(view: View) -> Iterator[End]:
     """The ends where a tyre is on a wheel, one by one."""
-    return each(end for end in ENDS if tyre_on_wheel(view, end))
+    return each(view.layout.recall("ends-with-tyre", lambda: [end for end in ENDS if tyre_on_wheel(view, end)]))

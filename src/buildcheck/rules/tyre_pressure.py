@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
@@ -24,10 +25,9 @@ def pressure_limit(view: View, end: End) -> Amount:
     """The highest pressure that tyre and rim bear together."""
     tyre, rim = view.amount(end.tyre, "pressure_max_bar"), view.amount(end.wheel, "rim_pressure_max_bar")
     straight = is_word(view.word(end.wheel, "rim_type"), "straight-side")
-    hooked = worked_out(lambda *bar: pressure_limit_bar(bar[0], bar[1], straight_side=False), tyre, rim)
-    unhooked = worked_out(lambda *bar: pressure_limit_bar(bar[0], bar[1], straight_side=True), tyre, rim)
-    limit = unhooked if straight.is_yes else hooked if straight.is_no else one_of(hooked, unhooked)
-    return limit.resting_on(straight)
+    may_be = [side for side, not_so in ((False, straight.is_yes), (True, straight.is_no)) if not not_so]
+    limits = [worked_out(partial(pressure_limit_bar, straight_side=side), tyre, rim) for side in may_be]
+    return (limits[0] if len(limits) == 1 else one_of(*limits)).resting_on(straight)
 
 
 @rule(Level.BLOCKS, source="ISO 4210-1 cl. 2.27 (read in TBIS 4210-1): the lower limit of tyre and rim holds")
@@ -87,18 +87,23 @@ def pressure_too_low(self: Rule, context: Context) -> Iterator[Finding]:
             continue
         pressure, least = view.amount(end.tyre, "pressure_bar"), view.amount(end.tyre, "pressure_min_bar")
         width = view.amount(end.tyre, "width_mm")
-        unmarked = not least.known and width.known
-        if unmarked:
+        by_size = not least.known and width.known
+        if by_size:
             least = as_amount(least_pressure_bar(width.high, view.bike.use))
         recommended = worked_out(lambda size: least_pressure_bar(size, view.bike.use), width)
         usual, limit = pressure.at_least(least), pressure.at_least(recommended / LEAST_TO_FLAT)
-        if self.is_silent(limit) and self.is_silent(usual, Level.CAUTION):
+        if usual.is_yes and limit.is_yes:
             continue
         told: dict[str, Value] = {
             "tyre": view.name(end.tyre), "pressure": pressure.told("bar"), "least": least.told("bar"),
         }  # fmt: skip
         fault = say("The {tyre} is pumped to {pressure}; its mark asks for at least {least}.", **told)
-        if unmarked:
+        if by_size:
             fault = say("The {tyre} is pumped to {pressure}; ISO 5775 recommends at least {least}.", **told)
-        ask = say("whether the tyre holds on its rim at this pressure")
-        yield from self.judge_with_limit(usual, limit, (end.tyre,), fault=fault, ask=ask)
+        yield from self.judge_with_limit(
+            usual,
+            limit,
+            (end.tyre,),
+            fault=fault,
+            ask=say("whether the tyre holds on its rim at this pressure"),
+        )

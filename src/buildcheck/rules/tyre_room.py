@@ -6,12 +6,13 @@ from collections.abc import Iterator
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, is_word, largest, one_of, same_word, spanned, worked_out
+from buildcheck.fit.facts import Amount, Test, is_word, largest, one_of, same_word, spanned, worked_out
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.sentences import Said, Value, Word, say
+from buildcheck.rules.accessories import of_use
 from buildcheck.rules.ends import ENDS, FRONT, End
 from buildcheck.rules.tyre_facts import ends_with_tyre, inflated_width, tyre_radius
 from buildcheck.trade.tyres import (
@@ -57,8 +58,11 @@ def tyre_clearance_too_small(self: Rule, context: Context) -> Iterator[Finding]:
         if not view.has(end.holder, end.on_holder("tyre_room_mm"), end.on_holder("tyre_radius_mm")):
             continue
         beside, over = _gaps(view, end)
+        as_usual = beside.at_least(iso).both(over.at_least(iso))
+        if as_usual.is_yes:
+            continue
         enough = beside.at_least(CFR_TYRE_CLEARANCE_MM).both(over.at_least(CFR_TYRE_CLEARANCE_MM))
-        test = beside.at_least(iso).both(over.at_least(iso)) if enough.yes else enough
+        test = as_usual if enough.yes else enough
         level = Level.CAUTION if enough.yes else Level.BLOCKS
         if self.is_silent(test, level):
             continue
@@ -116,11 +120,9 @@ def tyre_swells_past_limit(self: Rule, context: Context) -> Iterator[Finding]:
         yield from self.judge(test, (end.tyre, end.holder), fault=fault)
 
 
-def _mudguards(view: View) -> Iterator[str]:
-    """The accessories that may be mudguards, one by one."""
-    for name in each(view.of_row("accessory")):
-        if view.has(name, "tyre_max_mm") and not is_word(view.word(name, "use"), "mudguards").no:
-            yield name
+def _mudguards(view: View) -> Iterator[tuple[str, Test]]:
+    """The accessories that may be mudguards, one by one, each with whether it is."""
+    return of_use(view, "mudguards", "tyre_max_mm")
 
 
 @rule(Level.BLOCKS, source="the word of the mudguards' maker; common practice")
@@ -133,8 +135,7 @@ def mudguards_too_narrow(self: Rule, context: Context) -> Iterator[Finding]:
     Cure: wider mudguards where frame and fork have room, or a narrower tyre.
     """
     view = context.view
-    for name in _mudguards(view):
-        mudguards = is_word(view.word(name, "use"), "mudguards")
+    for name, mudguards in _mudguards(view):
         limit = view.amount(name, "tyre_max_mm")
         for end in each(ENDS):
             if not view.has(end.tyre, "width_mm"):
@@ -165,13 +166,13 @@ def mudguards_of_another_size(self: Rule, context: Context) -> Iterator[Finding]
     Cure: mudguards for this wheel size.
     """
     view = context.view
-    for name in _mudguards(view):
+    for name, mudguards in _mudguards(view):
         made_for = view.word(name, "bead_seat_mm")
         for end in each(ENDS):
             if not view.has(end.tyre, "bead_seat_mm"):
                 continue
             seat = view.word(end.tyre, "bead_seat_mm")
-            test = same_word(seat, made_for).only_if(is_word(view.word(name, "use"), "mudguards"))
+            test = same_word(seat, made_for).only_if(mudguards)
             if self.is_silent(test):
                 continue
             fault = say(
@@ -189,6 +190,11 @@ def _front_centre(view: View) -> Amount | None:
     change = view.signed("fork", "offset_mm") - view.signed("frame", "fork_offset_mm")
     if not (stated.known and change.known and _LEAST_HEAD_ANGLE_DEG <= head.low <= head.high <= _MOST_HEAD_ANGLE_DEG):
         return None
+    return view.layout.recall("front-centre", lambda: _shifted(stated, change, head))
+
+
+def _shifted(stated: Amount, change: Amount, head: Amount) -> Amount:
+    """The front centre when another fork has so much more offset."""
     least, most = (worked_out(lambda *at, end=end: front_centre_shift_mm(*at)[end], change, head) for end in (0, 1))
     return largest((stated + one_of(least, most), Amount(0.0, 0.0)))
 
@@ -197,8 +203,7 @@ def _before_the_toes(view: View) -> tuple[Amount, bool]:
     """How far from the axle toes would touch the tyre or the mudguard over it, and whether there is a mudguard."""
     tread = tyre_radius(view, FRONT)
     covered = False
-    for name in _mudguards(view):
-        sure = is_word(view.word(name, "use"), "mudguards")
+    for _, sure in _mudguards(view):
         over = (tread + Amount(*MUDGUARD_OVER_TREAD_MM)).resting_on(sure)
         tread, covered = over if sure.yes else one_of(tread, over), True
     return tread, covered

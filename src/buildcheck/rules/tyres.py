@@ -50,15 +50,13 @@ def rim_holds_other_tyres(self: Rule, context: Context) -> Iterator[Finding]:
         if all(map(self.is_silent, (walls, edges, holds))):
             continue
         told: dict[str, Value] = {"wheel": view.name(end.wheel), "tyre": view.name(end.tyre), "bead": bead.told()}
-        for test, fault, ask in each((
+        for test, fault, ask in (
             (walls, _WANTS_GLUED, say("whether the rim holds a tyre with a bead")),
             (edges, _WANTS_BEAD,
              say("whether the {tyre} is a glued one, which this rim does not hold", tyre=At(end.tyre))),
             (holds, _WANTS_WIRE,
              say("whether the bead of the {tyre} is a wire, which the old straight sides hold", tyre=At(end.tyre))),
-        )):  # fmt: skip
-            if self.is_silent(test):
-                continue
+        ):  # fmt: skip
             yield from self.judge(test, (end.tyre, end.wheel), fault=say(fault, **told), ask=ask)
 
 
