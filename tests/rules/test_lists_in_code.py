@@ -24,7 +24,7 @@ ALLOWED: dict[tuple[str, str], str] = {
     ("report/drawings/wiring.py", "_key"): "the drawing's own signs; what has none is told as another device",
     ("rules/completeness.py", "_MOTOR_AT"): "where a motor of each place sits; the word says it",
     ("rules/shifting.py", "guide_pulley_gap_unset"): "the parts that a change of which moves the guide pulley",
-    ("rules/crank.py", "_bearings"): "the sizes that one sum is made of, each of its own part",
+    ("rules/crank.py", "_find_bearings"): "the sizes that one sum is made of, each of its own part",
     ("rules/ends.py", "_end"): "positions by name, whatever parts they take; each is a field of the record",
     ("rules/geometry.py", "_STEERS"): "the parts whose sizes the formula of the trail takes",
     ("rules/steering.py", "_STACK"): "the sizes that one sum is made of, each of its own part",

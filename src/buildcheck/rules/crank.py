@@ -234,7 +234,7 @@ def chainring_too_small_for_spider(self: Rule, context: Context) -> Iterator[Fin
     for ring in each(ring_positions(view)):
         teeth = view.amount(ring, "teeth")
         enough = teeth.at_least(limit)
-        if enough.is_yes:
+        if self.is_silent(enough):
             continue
         test = enough.only_if(_on_outer_circle(view, ring))
         if self.is_silent(test):

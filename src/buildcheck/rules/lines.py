@@ -103,7 +103,9 @@ def bore_too_small(self: Rule, context: Context) -> Iterator[Finding]:
     view = context.view
     for name, route in laid_lines(context):
         for step in route.steps:
-            if step.way is not None and step.gap is None and step.carried and not self.is_silent(step.bore):
+            if step.way is None or self.is_silent(step.bore):
+                continue
+            if step.gap is None and step.carried:
                 yield from _bore(self, context, step.way, (name,), step.bore)
     routes = context.routing.routes
     for way, lines in each(view.layout.recall("shared-bores", lambda: shared_bores(routes))):
@@ -119,8 +121,6 @@ def bore_too_small(self: Rule, context: Context) -> Iterator[Finding]:
 
 
 def _bore(self: Rule, context: Context, way: Way, names: tuple[str, ...], test: Test) -> Iterator[Finding]:
-    if self.is_silent(test):
-        return
     view, routes = context.view, context.routing.routes
     thick = (view.amount(name, "outer_mm").told("mm") for name in names)
     told: dict[str, Value] = {

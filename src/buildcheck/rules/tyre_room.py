@@ -59,7 +59,7 @@ def tyre_clearance_too_small(self: Rule, context: Context) -> Iterator[Finding]:
             continue
         beside, over = _gaps(view, end)
         as_usual = beside.at_least(iso).both(over.at_least(iso))
-        if as_usual.is_yes:
+        if self.is_silent(as_usual):
             continue
         enough = beside.at_least(CFR_TYRE_CLEARANCE_MM).both(over.at_least(CFR_TYRE_CLEARANCE_MM))
         test = as_usual if enough.yes else enough
