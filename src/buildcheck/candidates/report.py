@@ -29,7 +29,7 @@ MOST_REMEDIES = 3
 MOST_REJECTED = 3
 MOST_PASSED_OVER = 3
 # So many vettings may it take to tell which cheaper sets take away more (our choice).
-_MOST_BESIDES = 5
+_MOST_BESIDES = 3
 # A wire is only added where the finding that lacks it says between what; a junction never is.
 NOT_CONSIDERED = "further junctions, and wires but those that would join what hangs apart"
 TOLD_LESS = "parts of which less is on record than of those that they would take the place of"

@@ -86,7 +86,7 @@ class View:
 
     def _layout(self) -> Memo:
         """Answers about what sits where, shared by all bikes on which the same parts sit in the same places."""
-        return self.memo.recall(("layout", self.bike.lies), Memo)
+        return self.memo.recall(("layout", self.bike.lies, frozenset(self.inferred)), Memo)
 
     def once(self, key: Hashable, make: Callable[[], T]) -> T:
         """Worked out once for this bike. Whoever asks reads all that it was worked out from."""
