@@ -75,7 +75,7 @@ ALLOWED: dict[tuple[str, str, str], str] = {
     ("loads.py", "_built", "bounded"): _AN_AMOUNT,
     ("loads.py", "_is", "recall"): "the words of the vocabulary",
     ("loads.py", "_things", "recall"): _WHERE,
-    ("loads.py", "place_overloaded", "recall"): "passes over places of which nothing is told; of others it is read again",
+    ("loads.py", "place_overloaded", "recall"): "passes over what is not told; the rest is read again",
     ("loads.py", "bike_overloaded", "bounded"): "which of three sentences it is; what blocks needs both",
     ("materials.py", "lower_torque_limit_counts", "most"): "a field of the record of limits, itself an amount",
     ("materials.py", "torque_limits_apart", "least"): "a field of the record of limits, itself an amount",
