@@ -56,17 +56,31 @@ def _of_disturbance(disturbance: Disturbance, where: Collection[str], context: C
     if forced is not None or disturbance.verb is Verb.LEAD_IN:
         return _exactly(context) if forced is None else _also(forced, position, where)
     needs: dict[str, set[Feature]] = {disturbance.due_to: {CHANGED}}
-    if disturbance.by_way:
-        needs.update((name, {CHANGED}) for name in empty_ways(context.view))
     needs.setdefault(position, set()).update({CHANGED, *where} if disturbance.verb is Verb.FIT else {CHANGED})
-    if disturbance.by_way:
-        for spot in carriers(context.view):
-            needs.setdefault(spot.home, set()).update(("passages", "places"))
-        line = context.bike[disturbance.position]
-        for end in (line.start, line.end):
-            if end is not None and end in context.bike:
-                needs.setdefault(context.bike[end].home, set()).update(("mounts", "places"))
+    for at, names in _of_its_way(disturbance, context) if disturbance.by_way else ():
+        needs.setdefault(at, set()).update(names)
     return {position: frozenset(names) for position, names in needs.items()}
+
+
+def _of_its_way(disturbance: Disturbance, context: Context) -> Iterator[tuple[str, Collection[Feature]]]:
+    """What the way of a line depends on, and how long it is where that matters."""
+    yield from ((name, (CHANGED,)) for name in empty_ways(context.view))
+    yield from ((spot.home, ("passages", "places")) for spot in carriers(context.view))
+    line = context.bike[disturbance.position]
+    for end in (line.start, line.end):
+        if end is not None and end in context.bike:
+            yield context.bike[end].home, ("mounts", "places")
+    if disturbance.verb is Verb.RELAY:  # through a new part it would be threaded instead
+        yield from ((home, (CHANGED,)) for home in _on_its_ways(disturbance.position, context))
+    yield from ((at, (name,)) for at, name in disturbance.rests_on)
+
+
+def _on_its_ways(line: str, context: Context) -> Iterator[str]:
+    """The positions of the parts along which a line runs, and of those along which it ran before."""
+    for build in (context.before, context):
+        route = build.routing.routes.get(line) if build is not None else None
+        if route is not None:
+            yield from (way.spot.home for way in route.ways)
 
 
 def _exactly(context: Context) -> Explanation:

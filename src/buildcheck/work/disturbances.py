@@ -39,9 +39,9 @@ class Verb(StrEnum):
 class Disturbance(NamedTuple):
     """One thing done with the part at one position; `why` names the cause in words.
 
-    `due_to` is the changed position that makes it necessary by itself as long as the part here stays; with
-    `by_way` that holds only while the line keeps its new way. `beside` is what is done with a line that makes it
-    necessary instead. Without any of them no single thing does.
+    `due_to` is the changed position that makes it necessary by itself as long as the part here stays; with `by_way`
+    that holds only while the line keeps its new way, and `rests_on`, attributes of parts, says how long that is.
+    `beside` is what is done with a line that makes it necessary instead. Without any of them no single thing does.
     """
 
     position: str
@@ -51,6 +51,7 @@ class Disturbance(NamedTuple):
     due_to: str = ""
     by_way: bool = False
     beside: Disturbance | None = None
+    rests_on: frozenset[tuple[str, str]] = frozenset()
 
 
 def asked_disturbances(context: Context, asked: Iterable[str]) -> list[Disturbance]:

@@ -95,12 +95,24 @@ def _in_the_open(context: Context, line: Fitted, old: Route | None, new: Route |
     homes, kind = context.changed, line.part.kind
     fixed = _touched(old, homes, fixed=True) or _touched(new, homes, fixed=True)
     if fixed:
-        yield Disturbance(line.position, Verb.RELAY, kind, _along(fixed))
+        yield _laid_again(context, line, fixed)
         if kind == "housing" and not context.view.row(fixed).on:  # the frame, in whose stops the cable is hung
             yield Disturbance(line.position, Verb.HOOK_UP, kind, _along(fixed))
     elif loose := _touched(old, homes) or _touched(new, homes):
-        verb = Verb.LOOK_OVER if _stays_as_long(old, new) else Verb.RELAY
-        yield Disturbance(line.position, verb, kind, _along(loose))
+        if _stays_as_long(old, new):
+            yield Disturbance(line.position, Verb.LOOK_OVER, kind, _along(loose))
+        else:
+            yield _laid_again(context, line, loose, new)
+
+
+def _laid_again(context: Context, line: Fitted, along: str, new: Route | None = None) -> Disturbance:
+    """A line that is laid again along a changed part, because of the length of its new way if that is given."""
+    laid = Disturbance(line.position, Verb.RELAY, line.part.kind, _along(along))
+    if line.position in context.routing.homeless:
+        return laid
+    facts = new.length.facts if new is not None else ()
+    rests_on = frozenset((fact.position, fact.attribute.partition(".")[0]) for fact in facts)
+    return laid._replace(due_to=along, by_way=True, rests_on=rests_on)
 
 
 def _along(home: str) -> Said:
