@@ -46,7 +46,7 @@ class Activity(NamedTuple):
     @property
     def id(self) -> str:
         """Unlike any other of the job."""
-        return self.operation.id if self.position is None else f"{self.operation.id}@{self.position}"
+        return _activity_id(self.operation, self.position)
 
     @property
     def why(self) -> Said | str:
@@ -106,15 +106,18 @@ class _Activities:
         spot = build.bike.get(position)
         if not _concerns(operation, spot):
             return
-        whole = operation.per == "job"
-        times = used_times(operation, self.records)
-        activity = Activity(operation, None if whole else position, cause, times, _tools_for(operation, spot))
-        old = self.found.get(activity.id)
+        at = None if operation.per == "job" else position
+        old = self.found.get(key := _activity_id(operation, at))
         if old is None:
-            self.found[activity.id] = activity
-        elif whole:  # done once for several parts, with the tools of them all
-            tools = tuple(dict.fromkeys((*old.tools, *activity.tools)))
-            self.found[activity.id] = old._replace(tools=tools)
+            times, tools = used_times(operation, self.records), _tools_for(operation, spot)
+            self.found[key] = Activity(operation, at, cause, times, tools)
+        elif at is None:  # done once for several parts, with the tools of them all
+            tools = tuple(dict.fromkeys((*old.tools, *_tools_for(operation, spot))))
+            self.found[key] = old._replace(tools=tools)
+
+
+def _activity_id(operation: Operation, position: str | None) -> str:
+    return operation.id if position is None else f"{operation.id}@{position}"
 
 
 def _concerns(operation: Operation, spot: Fitted | None) -> bool:
