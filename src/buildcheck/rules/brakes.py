@@ -261,7 +261,7 @@ def cable_hanger_missing(self: Rule, context: Context) -> Iterator[Finding]:
         )
 
 
-@rule(Level.BLOCKS, source="what the words mean: a wedge and a mast cap have no ears that a bolt goes through")
+@rule(Level.BLOCKS, source="common practice, no source: a wedge and a mast cap have no ears that a bolt goes through")
 def hanger_without_bolt(self: Rule, context: Context) -> Iterator[Finding]:
     """The rear cable hanger goes under the bolt at the seat post, and the frame that it hangs on has none.
 

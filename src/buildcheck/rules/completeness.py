@@ -43,7 +43,7 @@ def position_empty(self: Rule, context: Context) -> Iterator[Finding]:
         )
 
 
-class _Need(NamedTuple):
+class _Wanted(NamedTuple):
     """Of an empty position: what is fitted elsewhere by which it may be needed, and the words by which it is (not)."""
 
     row: PositionRow
@@ -58,7 +58,7 @@ class _Need(NamedTuple):
         return ask(view.word(self.position, self.attribute), *self.words)
 
 
-def _needs(view: View) -> list[_Need]:
+def _needs(view: View) -> list[_Wanted]:
     """By what the empty positions of this bike may be needed."""
     return view.layout.recall("needs-of-empty-rows", lambda: [
         need for row in view.empty_rows() for key, words in sorted(row.needed_if.items())
@@ -66,10 +66,10 @@ def _needs(view: View) -> list[_Need]:
     ])  # fmt: skip
 
 
-def _need_of(row: PositionRow, key: str, words: str) -> _Need:
+def _need_of(row: PositionRow, key: str, words: str) -> _Wanted:
     """A row of `needed_if`: `position.attribute` is one of these words or, with `!`, none of them."""
     position, _, attribute = key.partition(".")
-    return _Need(row, position, attribute, tuple(words.removeprefix("!").split("|")), words.startswith("!"))
+    return _Wanted(row, position, attribute, tuple(words.removeprefix("!").split("|")), words.startswith("!"))
 
 
 @rule(Level.UNKNOWN, source="EN 15194 for bicycles with a motor (title known, not read); common practice, no source")
@@ -96,7 +96,7 @@ def motor_not_checked(self: Rule, context: Context) -> Iterator[Finding]:
 _MOTOR_AT = {"at-the-cranks": "crankset", "in-the-front-wheel": "front-wheel", "in-the-rear-wheel": "rear-wheel"}
 
 
-def _why(need: _Need) -> Said:
+def _why(need: _Wanted) -> Said:
     """Why a position is needed: as the standards say, or by the fact that it depends on."""
     if need.row.needed_why is not None:
         return as_said(need.row.needed_why)
