@@ -17,7 +17,7 @@ from hypothesis import HealthCheck, Phase, settings
 from buildcheck.library.catalogue import Catalogue, load
 
 _SLOW = [HealthCheck.too_slow, HealthCheck.filter_too_much, HealthCheck.data_too_large]
-settings.register_profile("ci", max_examples=20, deadline=None, derandomize=True, suppress_health_check=_SLOW)
+settings.register_profile("ci", max_examples=10, deadline=None, derandomize=True, suppress_health_check=_SLOW)
 settings.register_profile("prove", max_examples=1500, deadline=None, suppress_health_check=_SLOW)
 settings.register_profile("mutants", settings.get_profile("ci"), phases=(Phase.explicit, Phase.generate))
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
