@@ -43,7 +43,7 @@ class PartDomains:
         self.told_less = False
         self.vetter, self.change, self.start, self.pinned = vetter, change, start, pinned
         self.on_record = on_record
-        self.joints = Joints(start.view, self.adapters())
+        self.joints = Joints(start.view, self.adapters)
         self.worth = Worth(start)
         self._moves: dict[str, tuple[str, ...]] = {}
         self.taken = Counter(part_id for part_id, _ in change.fit)  # they come out of the stock first

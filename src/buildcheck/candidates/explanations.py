@@ -75,16 +75,18 @@ class ExplanationMinimiser:
     def minimise(self, reason: FindingReason, domains: Domains[PartCandidate]) -> Explanation:
         """What is enough for a reason: with what it may be there for lack of, cut down at the open positions."""
         trial = Entailment(reason, self.again, self.settled, self._bikes)
+        self._prove(reason, trial)
         return {**self._absences(reason, trial), **reason.whole, **self._needed(reason, domains, trial)}
 
-    def _to_prove(self, reason: FindingReason) -> dict[str, Part]:
-        """What blocks must come again from its evidence alone, once for each sort of it: the parts with no more known.
-
-        Empty where there is nothing to prove.
-        """
-        if reason.finding.level is not Level.BLOCKS or _sort(reason) in self._proven:
-            return {}
-        return _known_by(reason.context, reason.whole)
+    def _prove(self, reason: FindingReason, trial: Entailment) -> None:
+        """What blocks must come again from its evidence alone; once for each sort of it. Raises LessonError."""
+        finding = reason.finding
+        sort = finding.key, frozenset(reason.whole.items())
+        if finding.level is not Level.BLOCKS or sort in self._proven:
+            return
+        if not trial.still_entailed(_known_by(reason.context, reason.whole)):
+            raise LessonError(finding)
+        self._proven.add(sort)
 
     def _needed(self, reason: FindingReason, domains: Domains[PartCandidate], trial: Entailment) -> Explanation:
         """Of the whole that a finding rests on at the open positions, the part that it cannot do without."""
@@ -95,11 +97,7 @@ class ExplanationMinimiser:
             if not trial.by_way and _can_be_unknown(context, position, needs[position])
             and not (stays_with_fewer_ways(finding) and _could_lead_anywhere(context, position, needs[position]))
         )  # fmt: skip
-        alone = self._to_prove(reason)
-        as_before = self._as_before(trial, needs, droppable, domains, alone)
-        if as_before is None and alone and not trial.still_entailed(alone):
-            raise LessonError(finding)
-        self._proven.add(_sort(reason))
+        as_before = self._as_before(trial, needs, droppable, domains)
         if as_before is not None:
             return as_before
         left_out = self._unneeded(trial, droppable)
@@ -114,17 +112,11 @@ class ExplanationMinimiser:
         return cut.needs
 
     def _as_before(
-        self,
-        trial: Entailment,
-        needs: Explanation,
-        droppable: frozenset[str],
-        domains: Domains[PartCandidate],
-        alone: Mapping[str, Part],
+        self, trial: Entailment, needs: Explanation, droppable: frozenset[str], domains: Domains[PartCandidate]
     ) -> Explanation | None:
         """What was enough for the last finding of its name at its place, if that is enough for this one, too.
 
         It is what step by step would come to where each step finds that it holds, in one trial instead of several.
-        `alone` are the parts with which it is proven.
         """
         finding = trial.finding
         if finding.key not in self._left_out:
@@ -141,7 +133,7 @@ class ExplanationMinimiser:
             if position in droppable - left_out and PART not in needs[position]:
                 sizes = partial(_sizes, domains[position])
                 cut.needs[position], cut.parts[position] = self._as_wide(trial, position, needs[position], sizes)
-        if not trial.still_entailed({**alone, **cut.parts}):
+        if not trial.still_entailed(cut.parts):
             return None
         for position in finding.positions:
             for each in cut.needs.get(position, _NOTHING):
@@ -324,11 +316,6 @@ def _of_size(part: Part, name: str, limits: Limits) -> Part:
 def _sizes(domain: Collection[PartCandidate], name: str) -> list[float]:
     values = [getattr(candidate.part, name, None) for candidate in domain]
     return sorted({end for value in values if isinstance(value, Interval) for end in (value.low, value.high)})
-
-
-def _sort(reason: FindingReason) -> object:
-    """What is proven once for all findings that are alike in this."""
-    return reason.finding.key, frozenset(reason.whole.items())
 
 
 def _known_by(context: Context, whole: Explanation) -> dict[str, Part]:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 from dataclasses import replace
-from functools import partial
+from functools import cached_property, partial
 
 from buildcheck.candidates.features import KIND, PartCandidate
 from buildcheck.fit.facts import Fact
@@ -26,13 +26,16 @@ Side = tuple[str, tuple[Feature, ...], Sequence[PartCandidate]]
 class Joints:
     """The joints of the bike with the change as asked, and the adapters that could come between two sides."""
 
-    def __init__(self, view: View, adapters: Iterable[Part]) -> None:
-        self.view = view
-        there = (spot.part for spot in view.of_kind((ADAPTER,)))
-        self._adapters = [Fitted(part.id, part.id, part) for part in (*adapters, *there)]
+    def __init__(self, view: View, adapters: Callable[[], Iterable[Part]]) -> None:
+        self.view, self.adapters = view, adapters
         self._firm: dict[str, list[Neighbour]] = {}
         self._joined: dict[Hashable, bool] = {}
         self._spots: dict[tuple[str, object], Fitted] = {}  # so that what was read off one is known
+
+    @cached_property
+    def _adapters(self) -> list[Fitted]:
+        there = (spot.part for spot in self.view.of_kind((ADAPTER,)))
+        return [Fitted(part.id, part.id, part) for part in (*self.adapters(), *there)]
 
     def firm(self, position: str) -> list[Neighbour]:
         """The joints at a position that hold whatever else is fitted but an adapter: no cover can come between."""

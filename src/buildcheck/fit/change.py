@@ -118,10 +118,10 @@ class _Layout:
         for pair, row in self.standards.pairs.items():
             if pair not in self:
                 continue
-            new = [name for name in row.needed_unless if self._is_new(name)]
-            if self._is_new(pair):
-                self.empty(name for name in row.needed_unless if not new)
-            elif new and all(name in self for name in row.needed_unless):
+            apart, any_new = row.needed_unless, any(map(self._is_new, row.needed_unless))
+            if self._is_new(pair) and not any_new:
+                self.empty(apart)
+            elif not self._is_new(pair) and any_new and all(name in self for name in apart):
                 self.empty([pair])
 
     def _is_new(self, name: str) -> bool:

@@ -139,7 +139,7 @@ def _asked(context: Context, rules: Sequence[Rule]) -> Asked:
         asked = tuple(each for each in rules if context.before is not None or not each.needs_change)
         rows = sorted({row.name for row in context.view.standards.joints})
         why = "it compares a bike before and after a change, and nothing is changed here"
-        skipped = tuple((each.name, why) for each in rules if each not in asked)
+        skipped = tuple((each.name, why) for each in rules if context.before is None and each.needs_change)
         return asked, (*rows, *(each.name for each in asked)), skipped
 
     return context.view.memo.recall(("asked", context.before is None, Same(rules)), sort_out)

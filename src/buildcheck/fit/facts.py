@@ -349,18 +349,14 @@ def spanned(formula: Callable[..., tuple[float, float]], *sizes: Amount) -> Amou
 
 def is_word(fact: Fact, *words: str) -> Test:
     """Is this the word, or one of them? A flag's words are yes and no."""
-    held = fact.held
-    if held is None:
+    if fact.held is None:
         return Test(_UNKNOWN, (fact,))
-    return Test(_YES if held in words or shown(held) in words else _NO, (fact,))
+    return Test(_YES if shown(fact.held) in words else _NO, (fact,))
 
 
 def is_not_word(fact: Fact, *words: str) -> Test:
     """Is this another word than all of these?"""
-    held = fact.held
-    if held is None:
-        return Test(_UNKNOWN, (fact,))
-    return Test(_NO if held in words or shown(held) in words else _YES, (fact,))
+    return is_word(fact, *words).opposite()
 
 
 def same_word(a: Fact, b: Fact) -> Test:

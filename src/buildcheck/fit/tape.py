@@ -139,8 +139,7 @@ def each(items: Iterable[T]) -> Iterator[T]:
     if tape is None:
         yield from items
         return
-    read, questions = tape.read, tape.asked
-    many, more = tape.mark()
+    mark = tape.mark()
     for item in items:
         yield item
-        del read[many:], questions[more:]
+        tape.back_to(mark)

@@ -65,5 +65,5 @@ def _agrees(view: View, wire: Fitted, end: str, device: str | None) -> Test:
 def plugs_at(view: View, wire: Fitted, device: str) -> tuple[str, ...]:
     """The ends of the wire that may be the one at a device: one, or both where nobody knows how it is run."""
     end = "start" if wire.start == device else "end"
-    test = view.layout.recall(("is turned", wire.position), lambda: turning(view, wire).is_turned)
+    test = turning(view, wire).is_turned
     return (OTHER[end],) if test.yes else (end,) if test.no else (end, OTHER[end])

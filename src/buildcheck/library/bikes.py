@@ -14,7 +14,7 @@ from buildcheck.library.folders import Content, bike_content
 from buildcheck.library.problems import FileLine, InputError, Problem, did_you_mean
 from buildcheck.library.records import read_part, validated
 from buildcheck.library.supports import beside_the_stack, carriers, may_carry, unfit_ends, wrong_kind
-from buildcheck.library.told import line_of, measure, noted
+from buildcheck.library.told import measure, noted
 from buildcheck.library.yaml_text import Document, Where, read_document
 from buildcheck.model.bikes import Bike, BikeFile, Change, Fitted, Spot, default_support
 from buildcheck.model.parts import Part
@@ -84,8 +84,8 @@ class _BikeReader:
                 where = self.own[part.id][1] if part.id in self.own else self.catalogue.where(part.id)
                 self._problem((*path, "id"), f"the part id {part.id!r} stands already in {where['']}")
                 continue
-            where = {str(name): line_of(self.document.place((*path, name))) for name in raw}
-            self.own[part.id] = part, {**where, "": line_of(self.document.place(path))}
+            where = {str(name): self.document.place((*path, name)).at_line for name in raw}
+            self.own[part.id] = part, {**where, "": self.document.place(path).at_line}
 
     def _fit(self, position: str, spot: Spot, fitted: dict[str, Fitted]) -> None:
         path: Where = ("parts", position)
@@ -275,7 +275,7 @@ def set_facts(bike: Bike, change: Change, settings: Iterable[str], catalogue: Ca
         refuse_contradictions(spot.part, catalogue.constraints, partial(_set_at, spot), spot.measured, all_told=True)
         part, gone = set_aside(spot.part, catalogue.constraints, spot.measured)
         if gone:
-            where = {**spot.where, **dict.fromkeys(gone, line_of(FileLine("--set", 1, 1)))}
+            where = {**spot.where, **dict.fromkeys(gone, FileLine("--set", 1, 1).at_line)}
             fresh = replace(spot, part=part, measured=spot.measured | gone, where=where)
             bike = with_told(bike, change, spot.home, partial(_instead, fresh), catalogue)
     return bike

@@ -24,7 +24,12 @@ class FileLine:
     column: int
 
     def __str__(self) -> str:
-        return f"{self.file}:{self.line}:{self.column}"
+        return f"{self.at_line}:{self.column}"
+
+    @property
+    def at_line(self) -> str:
+        """The file and the line."""
+        return f"{self.file}:{self.line}"
 
 
 @dataclass(frozen=True, slots=True)

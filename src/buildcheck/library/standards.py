@@ -118,8 +118,9 @@ def read_tables(document: Document, root: int, tables: dict[str, list[Any]]) -> 
                 problems.extend(_traits_unsaid(row, document, (name, index)) if record is VocabularyRow else ())
                 place = document.place((name, index))
                 placed = OtherPlace.rows_of(row) if record is JointRow else (row,)
-                where = f"{place.file}:{place.line}"
-                tables.setdefault(name, []).extend({"row": each, "where": where, "root": root} for each in placed)
+                tables.setdefault(name, []).extend(
+                    {"row": each, "where": place.at_line, "root": root} for each in placed
+                )
     if problems:
         raise InputError(problems)
 

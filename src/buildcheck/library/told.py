@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from buildcheck.library.catalogue import Catalogue
-from buildcheck.library.problems import FileLine, InputError, Problem, did_you_mean
+from buildcheck.library.problems import InputError, Problem, did_you_mean
 from buildcheck.library.rebuild import with_numbers
 from buildcheck.library.records import fields_of, opening_problems, validated, with_neutral_words
 from buildcheck.library.yaml_text import Document, Where
@@ -31,7 +31,7 @@ def measure(spot: Fitted, facts: Mapping[str, Any], catalogue: Catalogue, docume
     if problems:
         raise InputError(problems)
     part = with_numbers(spot.part, facts) or _checked(spot.part, facts, catalogue, document, path)
-    where = {**spot.where, **{name: line_of(document.place((*path, name))) for name in facts}}
+    where = {**spot.where, **{name: document.place((*path, name)).at_line for name in facts}}
     return replace(spot, part=part, measured=spot.measured | frozenset(facts), where=where)
 
 
@@ -52,7 +52,7 @@ def noted(spot: Fitted, record: Spot, catalogue: Catalogue, document: Document, 
         problems.append(Problem(document.place(place), text, "meaning"))
     if problems:
         raise InputError(problems)
-    where = {**spot.where, "condition": line_of(document.place(place))}
+    where = {**spot.where, "condition": document.place(place).at_line}
     return replace(spot, condition=tuple(sorted(set(words))), where=where)
 
 
@@ -69,8 +69,3 @@ def _checked(part: Part, facts: Mapping[str, Any], catalogue: Catalogue, documen
     if problems:
         raise InputError(problems)
     return record.model_validate({**plain, **neutral})
-
-
-def line_of(place: FileLine) -> str:
-    """A place in a file as it is told."""
-    return f"{place.file}:{place.line}"

@@ -179,23 +179,21 @@ def chain_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     if self.is_silent(test):
         return
     limit = links.at_least(needed - reserve / 2)
+    told: dict[str, Value] = {
+        "chain": view.name("chain"), "links": links.told("links"), "ring": largest(drive.rings).told("teeth"),
+        "sprocket": drive.biggest.told("teeth"),
+    }  # fmt: skip
     if limit.yes:
         fault = say(
             _SHORT_OF_RESERVE[past == TENSIONER],
-            chain=view.name("chain"), links=links.told("links"), ring=largest(drive.rings).told("teeth"),
-            sprocket=drive.biggest.told("teeth"), needed=needed.told("links"),
-            reserve=as_amount(reserve).told("links"),
+            needed=needed.told("links"), reserve=as_amount(reserve).told("links"), **told,
         )  # fmt: skip
         yield from self.judge(test, ("chain",), level=Level.CAUTION, fault=fault)
         return
     yield from self.judge(
         limit,
         ("chain",),
-        fault=say(
-            _TOO_SHORT[is_new, past],
-            chain=view.name("chain"), links=links.told("links"), ring=largest(drive.rings).told("teeth"),
-            sprocket=drive.biggest.told("teeth"), needed=_even(needed),
-        ),
+        fault=say(_TOO_SHORT[is_new, past], needed=_even(needed), **told),
         ask="whether the chain reaches round the biggest ring and the biggest sprocket",
         because=lambda: (_why_so_many(view, drive, needed), *causes_of(links.facts)),
     )

@@ -176,10 +176,11 @@ def wrong_fluid_in_hose(self: Rule, context: Context) -> Iterator[Finding]:
         hose = view.bike[name]
         made_for = [fluid, *(view.word(end, "fluid") for end in (hose.start or "", hose.end or "")
                              if view.has(end, "fluid"))]  # fmt: skip
-        test = reduce(Test.both, (_go_together(view, one, filled) for one in made_for))
+        tests = [_go_together(view, one, filled) for one in made_for]
+        test = reduce(Test.both, tests)
         if self.is_silent(test):
             continue
-        wrong = next((one for one in made_for if _go_together(view, one, filled).no), fluid)
+        wrong = next((one for one, may_hold in zip(made_for, tests, strict=True) if may_hold.no), fluid)
         told: dict[str, Value] = {"hose": view.name(name), "filled": filled.told()}
         yield from self.judge(
             test,
