@@ -8,19 +8,19 @@ from typing import Literal
 import svg
 
 from buildcheck.report.drawings.canvas import GREY, PALE, WHITE, Point, circle, curve, run
-from buildcheck.report.drawings.plan import GROUND, Plan
+from buildcheck.report.drawings.plan import GROUND, BikePlan
 
 _TUBE, _INSIDE = 1.5, 0.9
 _ROTOR = 6.0
 
 
-def outline(plan: Plan) -> list[svg.Element]:
+def outline(plan: BikePlan) -> list[svg.Element]:
     """The bike: wheels, frame, fork, bar, saddle, cranks and what it carries. An unknown bar is drawn as a drop bar."""
     return [*_wheels(plan), *_carried(plan), *_drive(plan), *_frame(plan), *_fork(plan), *_saddles(plan),
             *_cockpit(plan), *_brakes(plan)]  # fmt: skip
 
 
-def _wheels(plan: Plan) -> list[svg.Element]:
+def _wheels(plan: BikePlan) -> list[svg.Element]:
     found: list[svg.Element] = []
     for hub, radius in ((plan.frame.rear, plan.rear_radius), (plan.frame.front, plan.front_radius)):
         found += [
@@ -30,7 +30,7 @@ def _wheels(plan: Plan) -> list[svg.Element]:
     return found
 
 
-def _drive(plan: Plan) -> list[svg.Element]:
+def _drive(plan: BikePlan) -> list[svg.Element]:
     hub, crank, second = plan.frame.rear, plan.frame.crank, plan.frame.second_crank
     found = [circle(*hub, 4.4, "none", GREY, 0.5), *_cranks(crank)]
     over = run([(hub[0], hub[1] - 4.4), (crank[0], crank[1] - 7.4)], GREY, 0.35)
@@ -67,7 +67,7 @@ def _between(start: Point, end: Point, share: float) -> Point:
     return start[0] + (end[0] - start[0]) * share, start[1] + (end[1] - start[1]) * share
 
 
-def _frame(plan: Plan) -> list[svg.Element]:
+def _frame(plan: BikePlan) -> list[svg.Element]:
     frame = plan.frame
     top, low = _between(frame.head_top, frame.head_low, 0.2), _between(frame.head_top, frame.head_low, 0.8)
     head = [run([frame.head_top, frame.head_low], GREY, 3.2), run([frame.head_top, frame.head_low], WHITE, 2.4)]
@@ -100,7 +100,7 @@ def _frame(plan: Plan) -> list[svg.Element]:
     return [*_tubes(seat_tube, top_tube, down_tube, *rear), *head]
 
 
-def _fork(plan: Plan) -> list[svg.Element]:
+def _fork(plan: BikePlan) -> list[svg.Element]:
     top, hub = plan.frame.fork_top, plan.frame.front
     if plan.of.form == "carrier":
         head = ((top[0] - 1.4, top[1] - 5), (top[0] + 1.4, top[1] + 5))
@@ -118,7 +118,7 @@ def _fork(plan: Plan) -> list[svg.Element]:
     return _tubes((top, (bend[0] - 1.6, bend[1] + 0.6), hub))
 
 
-def _saddles(plan: Plan) -> list[svg.Element]:
+def _saddles(plan: BikePlan) -> list[svg.Element]:
     frame = plan.frame
     found = _saddle(frame.seat, frame.saddle)
     if frame.second_seat is not None:
@@ -141,7 +141,7 @@ def _saddle(seat: Point, saddle: Point) -> list[svg.Element]:
     return [run([seat, saddle], GREY, 1.2), curve(shape, GREY, 1.8)]
 
 
-def _cockpit(plan: Plan) -> list[svg.Element]:
+def _cockpit(plan: BikePlan) -> list[svg.Element]:
     (x, y), foot = plan.frame.bar, plan.frame.head_top
     top = (x - 12.4, y + 2.6)
     steerer = [run([foot, top], GREY, 2.0), run([foot, top], WHITE, 1.3)]
@@ -176,7 +176,7 @@ def _path(shape: _Shape, x: float, y: float) -> str:
     )
 
 
-def _brakes(plan: Plan) -> list[svg.Element]:
+def _brakes(plan: BikePlan) -> list[svg.Element]:
     found: list[svg.Element] = []
     ends: tuple[tuple[Literal["front", "rear"], str | None, Point], ...] = (
         ("front", plan.of.front_brake, plan.frame.front), ("rear", plan.of.rear_brake, plan.frame.rear),
@@ -194,7 +194,7 @@ def _brakes(plan: Plan) -> list[svg.Element]:
     return found
 
 
-def _carried(plan: Plan) -> list[svg.Element]:
+def _carried(plan: BikePlan) -> list[svg.Element]:
     found: list[svg.Element] = []
     for use, on in plan.of.carries:
         front = on == "fork" or (on or "").startswith("front")
@@ -227,7 +227,7 @@ def _guard(hub: Point, radius: float, start: float, end: float) -> svg.Element:
     return curve(f"M{x:.1f},{y:.1f} A{far:.1f},{far:.1f} 0 0 1 {to_x:.1f},{to_y:.1f}", GREY, 0.9)
 
 
-def _lamp(plan: Plan, use: str, on: str | None) -> svg.Element:
+def _lamp(plan: BikePlan, use: str, on: str | None) -> svg.Element:
     frame = plan.frame
     if use == "lamp-rear":
         x, y = frame.rear[0] - plan.rear_radius * 0.75, frame.rear[1] - plan.rear_radius - 3

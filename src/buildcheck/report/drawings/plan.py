@@ -39,7 +39,7 @@ class Seat(NamedTuple):
         return Seat(self.x + across, self.y + down, self.edge, rank)
 
 
-class Frame(NamedTuple):
+class MainPoints(NamedTuple):
     """The main points of a bike; `second_crank` and `second_seat` are those of a tandem's front rider."""
 
     rear: Point
@@ -55,28 +55,28 @@ class Frame(NamedTuple):
     second_seat: Point | None = None
 
 
-_DIAMOND = Frame(
+_DIAMOND = MainPoints(
     (46, 78), (124, 78), (77, 81), (67.5, 41), (64.4, 31), (106.5, 39), (110.5, 51), (110.5, 51), (116, 27)
 )  # fmt: skip
-_FRAMES: dict[FrameForm, Frame] = {
+_FRAMES: dict[FrameForm, MainPoints] = {
     "diamond": _DIAMOND,
     "full-suspension": _DIAMOND._replace(front=(128, 78), seat=(67.5, 46)),
-    "child": Frame((52, 84), (118, 84), (78, 86), (70.5, 54), (68, 46), (103, 52), (106, 61), (106, 61), (110, 41)),
-    "folding": Frame(
+    "child": MainPoints((52, 84), (118, 84), (78, 86), (70.5, 54), (68, 46), (103, 52), (106, 61), (106, 61), (110, 41)),
+    "folding": MainPoints(
         (48, 85), (122, 85), (77, 84), (69.5, 60), (64.4, 31), (107, 58), (109.6, 66), (109.6, 66), (111, 27)
     ),
-    "tandem": Frame(
+    "tandem": MainPoints(
         (28, 83), (148, 83), (55, 86), (47, 50), (44.6, 41), (127, 48), (130.6, 58.5), (130.6, 58.5), (136, 36),
         second_crank=(92, 86), second_seat=(84, 50),
     ),
-    "carrier": Frame((34, 82), (148, 84), (62, 85), (53.5, 48), (51, 39), (86, 46), (89, 60), (135, 66), (92, 34)),
+    "carrier": MainPoints((34, 82), (148, 84), (62, 85), (53.5, 48), (51, 39), (86, 46), (89, 60), (135, 66), (92, 34)),
 }  # fmt: skip
 
 
-class Plan(NamedTuple):
+class BikePlan(NamedTuple):
     """A frame with the radii of its wheels, and what is drawn on it."""
 
-    frame: Frame
+    frame: MainPoints
     rear_radius: float
     front_radius: float
     of: Outline
@@ -98,12 +98,12 @@ class Plan(NamedTuple):
         return hub[0] + (up[0] - hub[0]) * share, hub[1] + (up[1] - hub[1]) * share
 
 
-def plan_of(outline: Outline) -> Plan:
+def plan_of(outline: Outline) -> BikePlan:
     """The plan of a bike; a wheel of which nothing is known is drawn in the size that is usual on such a frame."""
     frame = _FRAMES[outline.form]
     rear, front = (_radius(outline.form, size) for size in (outline.rear_wheel_mm, outline.front_wheel_mm))
     standing = frame._replace(rear=(frame.rear[0], GROUND - rear), front=(frame.front[0], GROUND - front))
-    return Plan(standing, rear, front, outline)
+    return BikePlan(standing, rear, front, outline)
 
 
 def _radius(form: FrameForm, size_mm: float | None) -> float:
@@ -197,7 +197,7 @@ _AT_RIM: dict[str, tuple[Literal["front", "rear"], float]] = {
 }  # fmt: skip
 
 
-def seat_of(row: str, plan: Plan) -> Seat | None:
+def seat_of(row: str, plan: BikePlan) -> Seat | None:
     """Where the part of a row sits; None for a row that has no seat of its own."""
     if row not in _SEATS:
         return None
@@ -212,7 +212,7 @@ def seat_of(row: str, plan: Plan) -> Seat | None:
     return seat.moved(new[0] - old[0], new[1] - old[1])
 
 
-def seat_beside(row: str, plan: Plan) -> Seat:
+def seat_beside(row: str, plan: BikePlan) -> Seat:
     """A seat beside that of what something is mounted on; beside the frame's if that has none either."""
     carrier = seat_of(row, plan) or seat_of("frame", plan)
     assert carrier is not None  # the frame has one

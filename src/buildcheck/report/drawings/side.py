@@ -26,7 +26,7 @@ from buildcheck.report.drawings.canvas import (
 )
 from buildcheck.report.drawings.edges import ranks, spread
 from buildcheck.report.drawings.outline import ground, outline
-from buildcheck.report.drawings.plan import Edge, Plan, Seat, plan_of, seat_beside, seat_of
+from buildcheck.report.drawings.plan import BikePlan, Edge, Seat, plan_of, seat_beside, seat_of
 from buildcheck.report.drawings.signs import ORDER, sign
 from buildcheck.report.drawings.voice import Voice
 
@@ -63,7 +63,8 @@ def side_view(view: SideView, voice: Voice) -> Drawing:
     small = [words(2, height + 3 + _ROW * row, voice.tell(name), TEXT, colour=GREY) for row, name in enumerate(notes)]
     title = voice.tell("side-title")
     head = words(2, 4.5, title, HEAD, bold=True)
-    return sheet("side", title, _alt(placed, voice), height + 5 + _ROW * (len(notes) - 1), [head, picture, *listed, *small])
+    height += 5 + _ROW * (len(notes) - 1)
+    return sheet("side", title, _alt(placed, voice), height, [head, picture, *listed, *small])
 
 
 def seats_of(view: SideView) -> list[Numbered]:
@@ -95,13 +96,13 @@ def _seats(view: SideView) -> dict[str, Seat]:
     return found
 
 
-def _plug(position: str, seats: dict[str, Seat], plan: Plan) -> Seat:
+def _plug(position: str, seats: dict[str, Seat], plan: BikePlan) -> Seat:
     """Where a wire ends at a position: at the hub of a wheel, not at its rim."""
     hub = {"front-wheel": plan.frame.front, "rear-wheel": plan.frame.rear}.get(position)
     return seats[position] if hub is None else seats[position]._replace(x=hub[0], y=hub[1])
 
 
-def _seat(place: SeatedPart, index: int, count: int, rows: dict[str, str], plan: Plan) -> Seat:
+def _seat(place: SeatedPart, index: int, count: int, rows: dict[str, str], plan: BikePlan) -> Seat:
     seat = seat_of(place.row, plan)
     if place.row == "spacer":
         return _spacer(place, index, count, plan)
@@ -111,7 +112,7 @@ def _seat(place: SeatedPart, index: int, count: int, rows: dict[str, str], plan:
     return seat._replace(x=seat.x + 1.6 * index, y=seat.y + 0.8 * index) if count > 1 else seat
 
 
-def _spacer(place: SeatedPart, index: int, count: int, plan: Plan) -> Seat:
+def _spacer(place: SeatedPart, index: int, count: int, plan: BikePlan) -> Seat:
     (x, y), (bar_x, bar_y) = plan.frame.head_top, plan.frame.bar
     if place.on == "stem":
         return Seat(bar_x - 12.8, bar_y + 1.3, "top", bar_x - 16)
@@ -124,7 +125,7 @@ def _between(ends: Sequence[Seat], index: int) -> Seat:
     return Seat(x + 0.7 * index, y, "bottom" if y > 34 else "right")
 
 
-def _marks(placed: Sequence[Numbered], plan: Plan) -> tuple[list[svg.Element], float]:
+def _marks(placed: Sequence[Numbered], plan: BikePlan) -> tuple[list[svg.Element], float]:
     """The signs round the bike with their lines, and how far the picture has to move down to make room for them."""
     seats = {item.place.position: item.seat for item in placed}
     lines: list[svg.Element] = [_wire(item.place, seats, plan) for item in placed if item.place.row == "wire"]
@@ -139,7 +140,7 @@ def _marks(placed: Sequence[Numbered], plan: Plan) -> tuple[list[svg.Element], f
     return [*lines, *signs], max(10.0 - min((y for _, y in spots.values()), default=_SKY), 10.0 - _SKY)
 
 
-def _wire(place: SeatedPart, seats: dict[str, Seat], plan: Plan) -> svg.Element:
+def _wire(place: SeatedPart, seats: dict[str, Seat], plan: BikePlan) -> svg.Element:
     """A wire from one of its devices to the other, as the crow flies."""
     ends = [_plug(end, seats, plan) for end in place.ends if end in seats] or [seats[place.position]]
     return line((ends[0].x, ends[0].y), (ends[-1].x, ends[-1].y), GREY, 0.25, dashed=True)
