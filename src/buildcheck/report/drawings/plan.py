@@ -61,7 +61,9 @@ _DIAMOND = MainPoints(
 _FRAMES: dict[FrameForm, MainPoints] = {
     "diamond": _DIAMOND,
     "full-suspension": _DIAMOND._replace(front=(128, 78), seat=(67.5, 46)),
-    "child": MainPoints((52, 84), (118, 84), (78, 86), (70.5, 54), (68, 46), (103, 52), (106, 61), (106, 61), (110, 41)),
+    "child": MainPoints(
+        (52, 84), (118, 84), (78, 86), (70.5, 54), (68, 46), (103, 52), (106, 61), (106, 61), (110, 41)
+    ),
     "folding": MainPoints(
         (48, 85), (122, 85), (77, 84), (69.5, 60), (64.4, 31), (107, 58), (109.6, 66), (109.6, 66), (111, 27)
     ),
