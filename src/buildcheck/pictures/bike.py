@@ -12,6 +12,7 @@ from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.pictures import Device, Pictures, SeatedPart, Side, SideView, WireEdge, WiringTree
 from buildcheck.pictures.lines import paths_of, shared_bores_of
+from buildcheck.pictures.outline import outline_of
 from buildcheck.pictures.spans import size_at
 from buildcheck.pictures.stack import stack_of
 
@@ -49,8 +50,7 @@ def _side_view(before: Build | None, context: Context, levels: dict[str, Level])
     old = {} if before is None else before.bike.fitted
     names = dict.fromkeys([*view.bike.fitted, *old, *levels])
     places = (_place(view, name, old.get(name), context.changed, levels) for name in names)
-    bar = view.word("handlebar", "bar_type").value if view.has("handlebar", "bar_type") else None
-    return SideView(tuple(place for place in places if place is not None), bar)
+    return SideView(tuple(place for place in places if place is not None), outline_of(view))
 
 
 def _place(

@@ -27,7 +27,7 @@ LABELS: dict[str, str] = {
     "drawing-level-none": "nothing found",
     "drawing-side-title": "The bike from the side",
     "drawing-side-alt": "A schematic bike from the side; each number is a position. {levels}.",
-    "drawing-side-note": "The outline is schematic and not that of this bike.",
+    "drawing-side-note": "Built as this bike, not to scale. Numbered: what changes, then what was found.",
     "drawing-side-bar-unknown": "The kind of handlebar is unknown; a drop bar is drawn.",
     "drawing-paths-title": "The way of each line",
     "drawing-paths-alt": "The passages on the way of each line, in order, with lengths in mm. {lines}",
