@@ -361,7 +361,7 @@ def test_unknowns_are_shown_as_unknown() -> None:
     assert "where the steerer ends in the stack is unknown" in told["drawing-stack"]
     assert "line unknown" in told["drawing-paths"]
     assert "line 1400 to 1500 mm" in told["drawing-paths"]
-    assert "not known whether the lines pass together" in told["drawing-bores"]
+    assert "not known whether all lines fit through" in told["drawing-bores"]
     assert "slot, 11 x unknown" in told["drawing-bores"]
     stack = find(drawings, "stack")
     assert "spacer-1" not in {item.attrib["data-position"] for item in of_data(stack, "position")}
@@ -402,23 +402,24 @@ def odd_cases() -> tuple[Pictures, ...]:
         SideView(places), Side((lost,), (ring,), proud), Side((), (), threaded), (rod, tight)
     )  # fmt: skip
     gone = Pictures(before=Side((), (), proud), after=Side((), (), None))
-    return changed, Pictures(after=Side((), (), ends)), gone
+    same = Pictures(before=Side((lost,), (), None), after=Side((lost,), (), None))
+    return changed, Pictures(after=Side((), (), ends)), gone, same
 
 
 def test_bounds_and_odd_cases_are_told() -> None:
-    changed, ends, gone = odd_cases()
+    changed, ends, gone, _ = odd_cases()
     told = {drawing.id: drawing.alt for drawing in drawings_of(changed)}
     assert "chain (empty)" in told["drawing-side"]
     assert "stands 3 mm above the top of the stack" in told["drawing-stack"]
     assert "above it at most 5 mm" in told["drawing-stack"]
     assert "threaded steerer" in told["drawing-stack"]
     assert "the thickest round rod that passes: 9 mm, section 70 to 80 mm²" in told["drawing-bores"]
-    assert "the lines do not pass together" in told["drawing-bores"]
+    assert "the lines do not all fit through" in told["drawing-bores"]
     assert "the thickest lines that are possible" in told["drawing-bores"]
     assert "wire 3 from junction c to junction a, at least 3 mm" in told["drawing-wiring"]
     assert "without a wire: battery" in told["drawing-wiring"]
     assert "after: no wiring" in told["drawing-wiring"]
-    assert "no way for it is known; has at most 90 mm" in told["drawing-paths"]
+    assert "no route for it is known; has at most 90 mm" in told["drawing-paths"]
     assert "not on the bike" in told["drawing-paths"]
     assert "after: no fork, so no stack" in drawings_of(gone)[-1].alt
     last = drawings_of(ends)[-1].alt

@@ -131,7 +131,7 @@ class SharedBore:
     """A bore that several lines share, in mm. For an irregular one both sizes are those of the thickest round rod.
 
     `fits` is the answer for all the lines together; only a yes comes with centres, and they hold for the smallest
-    bore and the thickest lines that are possible.
+    bore and the thickest lines that are possible. `also`: other positions, each with its row, of the same section.
     """
 
     position: str
@@ -143,6 +143,7 @@ class SharedBore:
     lines: tuple[PackedLine, ...]
     fits: Literal["yes", "no", "unknown"]
     area_mm2: Span = Span(None, None)
+    also: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
