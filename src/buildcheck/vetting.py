@@ -295,7 +295,8 @@ class Vetting:
         """What the customer asked for stays; so does every position that the asked part fills."""
         return asked | {name for name, spot in context.bike.fitted.items() if spot.home in asked}
 
-    def _parts_for(self, position: str) -> list[Part]:
+    def parts_for(self, position: str) -> list[Part]:
+        """The catalogue's parts for a position."""
         row = self.catalogue.standards.position(position)
         return [] if row is None else list(self.catalogue.of_kinds(row.kinds))
 
@@ -375,7 +376,7 @@ class MeasuringOracle:
 
     def parts_like(self, position: str) -> list[Part]:
         """The catalogue's parts for a position."""
-        return self.vetting._parts_for(position)
+        return self.vetting.parts_for(position)
 
 
 # Different sets of inferred facts whose answers are kept at once; a workshop vets a handful of bikes in a day.

@@ -81,14 +81,15 @@ def _had_by(alike: Iterable[Part], record: type, name: str) -> list[Any]:
     """Every value that these parts have, in a fixed order."""
     found: dict[str, Any] = {}
     for part in alike:
-        for row in _records(part):
+        for row in records_of(part):
             value = getattr(row, name) if type(row) is record else None
             if value is not None and (value or name not in _NOT_KNOWN_IF_EMPTY):
                 found.setdefault(repr(value), value)
     return [value for _, value in sorted(found.items())]
 
 
-def _records(part: Part) -> Iterator[Any]:
+def records_of(part: Part) -> Iterator[Any]:
+    """The record of a part, and those inside it that hold facts of their own."""
     yield part
     for table in LISTS:
         for row in getattr(part, table) or ():
