@@ -41,7 +41,7 @@ OverwriteOption = Annotated[
 ]
 
 
-class Answer(NamedTuple):
+class Reply(NamedTuple):
     """What somebody says of one fact, and where it was said."""
 
     slot: Slot
@@ -81,7 +81,7 @@ class Asking:
         _, found = questions_for(self.bike, self.change, self.catalogue)
         return [question for question in found if (question.position, question.attribute) not in self.skipped]
 
-    def give(self, answers: Iterable[Answer]) -> None:
+    def give(self, answers: Iterable[Reply]) -> None:
         """Write answers into the file, all or none. Raises InputError for one that cannot be, at its own place."""
         from buildcheck.model.quantities import UNKNOWN
 
@@ -100,7 +100,7 @@ class Asking:
             self.bike, self.change = self._loaded(before)
             raise
 
-    def _with(self, answer: Answer, content: Content) -> Content:
+    def _with(self, answer: Reply, content: Content) -> Content:
         """The file with one answer more, once all of it was read with that."""
         from buildcheck.library.bikes import newly_filled, set_facts
 
@@ -117,7 +117,7 @@ class Asking:
             raise InputError(Problem(answer.place, each.text, each.stage) for each in error.problems) from None
         return content
 
-    def _edited(self, answer: Answer, content: Content) -> Content:
+    def _edited(self, answer: Reply, content: Content) -> Content:
         from buildcheck.library.bike_edit import measured_at, with_value_in
         from buildcheck.model.quantities import UNKNOWN, brief
 
@@ -170,7 +170,7 @@ def _ask(asking: Asking) -> None:
         told = put(question, number)
         while told is not UNSURE and told is not STOP:
             try:
-                asking.give([Answer(slot, told, FileLine("answer", 1, 1))])
+                asking.give([Reply(slot, told, FileLine("answer", 1, 1))])
                 break
             except InputError as error:
                 for problem in error.problems:
@@ -201,7 +201,7 @@ def _refuse_what_is_not_the_users(path: Path) -> None:
         )
 
 
-def _of_file(path: Path | None) -> list[Answer]:
+def _of_file(path: Path | None) -> list[Reply]:
     """The answers of a file, each at its line."""
     if path is None:
         return []
@@ -213,7 +213,7 @@ def _of_file(path: Path | None) -> list[Answer]:
     return [_answer(name, value, document.key_place((name,))) for name, value in document.value.items()]
 
 
-def _of_options(settings: Iterable[str]) -> list[Answer]:
+def _of_options(settings: Iterable[str]) -> list[Reply]:
     from buildcheck.library.yaml_text import read_document
 
     place, found = FileLine("--set", 1, 1), []
@@ -227,8 +227,8 @@ def _of_options(settings: Iterable[str]) -> list[Answer]:
     return found
 
 
-def _answer(name: str, value: object, place: FileLine) -> Answer:
+def _answer(name: str, value: object, place: FileLine) -> Reply:
     position, dot, attribute = name.partition(".")
     if not dot or not attribute:
         raise InputError([Problem(place, f"POSITION.ATTRIBUTE is expected, not {shown(name)}", "meaning")])
-    return Answer((position, attribute), value, place)
+    return Reply((position, attribute), value, place)

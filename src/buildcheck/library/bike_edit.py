@@ -91,7 +91,7 @@ def _changed(value: Any, path: Where, new: object) -> Any:
     return {**known, step: _changed(known.get(step), rest, new)}
 
 
-class _Cut(NamedTuple):
+class _Stretch(NamedTuple):
     """A stretch of the text, and what stands there instead; `note` goes behind it, if it does not hold it already."""
 
     start: int
@@ -122,7 +122,7 @@ class _Editor:
             return changed
         return _commented(changed, cut.start + len(cut.new), cut.note)
 
-    def _cut(self, root: yaml.Node, path: Where, value: object) -> _Cut:
+    def _cut(self, root: yaml.Node, path: Where, value: object) -> _Stretch:
         node, above = root, root
         for index, step in enumerate(path):
             inner = _inside(node, step)
@@ -131,38 +131,38 @@ class _Editor:
             node, above = inner, node
         new = (" " if node.start_mark.index == node.end_mark.index else "") + self._flow(value)
         note = self._named(path) if isinstance(above, yaml.CollectionNode) and above.flow_style else self.note
-        return _Cut(self._at(node.start_mark), self._end(node), new, note)
+        return _Stretch(self._at(node.start_mark), self._end(node), new, note)
 
     def _named(self, path: Where) -> str:
         """The note on a line that holds more than the one value."""
         return self.note and f"{path[-1]} {self.note}"
 
-    def _added(self, node: yaml.Node, above: yaml.Node, rest: Where, value: object) -> _Cut:
+    def _added(self, node: yaml.Node, above: yaml.Node, rest: Where, value: object) -> _Stretch:
         """What the path lacks, at the end of the mapping where it ends."""
         if isinstance(node, yaml.MappingNode):
             if node.flow_style or not node.value:
                 return self._in_braces(node, rest, value)
             column = node.value[0][0].start_mark.column
             end = self._line_end(self._end(node))
-            return _Cut(end, end, self.newline + self._lines(rest, value, column))
+            return _Stretch(end, end, self.newline + self._lines(rest, value, column))
         if not isinstance(node, yaml.ScalarNode) or not isinstance(above, yaml.MappingNode):
             raise _CannotError
         if above.flow_style:
             written = self.text[self._at(node.start_mark) : self._at(node.end_mark)]
             key = self._flow("part")
             new = f"{{{key}: {written}, {self._pair(rest, value)}}}"
-            return _Cut(self._at(node.start_mark), self._at(node.end_mark), new, self._named(rest))
+            return _Stretch(self._at(node.start_mark), self._at(node.end_mark), new, self._named(rest))
         return self._unfolded(node, above, rest, value)
 
-    def _in_braces(self, node: yaml.MappingNode, rest: Where, value: object) -> _Cut:
+    def _in_braces(self, node: yaml.MappingNode, rest: Where, value: object) -> _Stretch:
         pair, note = self._pair(rest, value), self._named(rest)
         if node.value:
             at = self._end(node.value[-1][1])
-            return _Cut(at, at, f", {pair}", note)
+            return _Stretch(at, at, f", {pair}", note)
         at = self._at(node.start_mark) + 1
-        return _Cut(at, at, pair, note)
+        return _Stretch(at, at, pair, note)
 
-    def _unfolded(self, node: yaml.ScalarNode, above: yaml.MappingNode, rest: Where, value: object) -> _Cut:
+    def _unfolded(self, node: yaml.ScalarNode, above: yaml.MappingNode, rest: Where, value: object) -> _Stretch:
         """A bare part of a block becomes a mapping of its own; a comment behind it stays behind the key."""
         start, end = self._at(node.start_mark), self._at(node.end_mark)
         line_end = self._line_end(end)
@@ -170,7 +170,7 @@ class _Editor:
         kept = self.text[end:line_end].rstrip()
         first = f"{' ' * column}part: {self.text[start:end]}"
         new = f"{kept}{self.newline}{first}{self.newline}{self._lines(rest, value, column)}"
-        return _Cut(len(self.text[:start].rstrip(" ")), line_end, new)
+        return _Stretch(len(self.text[:start].rstrip(" ")), line_end, new)
 
     def _lines(self, rest: Where, value: object, column: int) -> str:
         """The keys of a path below each other, the value and the note behind the last."""
