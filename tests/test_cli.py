@@ -327,7 +327,7 @@ def test_names_that_are_no_text(tmp_path: Path) -> None:
     path.write_text(CITY.replace("length_mm: 1020", "length_mm: 700"), encoding="utf-8")
     out = tmp_path / "report"
     assert run("check", path, "--format", "json", "--output", out).code == 1
-    assert "bike\\\\udcff.yaml:29" in out.read_text(encoding="utf-8")
+    assert "bike\\\\udcff.yaml:30" in out.read_text(encoding="utf-8")
     for arguments in (
         [path.parent / os.fsdecode(b"none\xff")],
         ["city-rim", "--set", os.fsdecode(b"stem.length_mm=\xff")],

@@ -34,7 +34,7 @@ def allroad(catalogue: Catalogue) -> Bike:
 
 
 def bike_of(parts: dict[str, Any], catalogue: Catalogue, **more: Any) -> Bike:
-    text = json.dumps({"bike": "b", "name": "B", "use": "city", "parts": parts, **more}, indent=1)
+    text = json.dumps({"bike": "b", "name": "B", "use": "city", "parts": parts, "others": "none", **more}, indent=1)
     return bike_from(read_document(text, "bike.yaml"), catalogue)
 
 

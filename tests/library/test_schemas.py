@@ -115,8 +115,8 @@ def test_the_folder_works_wherever_it_lies_and_without_a_network(tmp_path: Path)
 def test_every_bundled_file_is_as_its_schema_says(path: Path) -> None:
     value = read_file(path).value
     assert isinstance(value, dict)
-    if path.parent.name in ("bikes", "parts", "texts"):
-        assert faults("bike" if path.parent.name == "bikes" else path.parent.name, value) == []
+    if path.parent.name in ("bikes", "outlines", "parts", "texts"):
+        assert faults("bike" if path.parent.name in ("bikes", "outlines") else path.parent.name, value) == []
     else:
         assert [fault for name in value for fault in faults(name, value)] == []
 

@@ -11,16 +11,19 @@ from typing import Any, NoReturn
 from buildcheck.library.catalogue import Catalogue
 from buildcheck.library.contradictions import refuse_contradictions, set_aside, within
 from buildcheck.library.folders import Content, bike_content
+from buildcheck.library.likes import whole
 from buildcheck.library.problems import FileLine, InputError, Problem, did_you_mean
 from buildcheck.library.records import read_part, validated
 from buildcheck.library.supports import beside_the_stack, carriers, may_carry, unfit_ends, wrong_kind
 from buildcheck.library.told import measure, noted
+from buildcheck.library.untold import untold_of
 from buildcheck.library.yaml_text import Document, Where, read_document
-from buildcheck.model.bikes import Bike, BikeFile, Change, Fitted, Spot, default_support
+from buildcheck.model.bikes import NONE, NOT_KNOWN, Bike, BikeFile, Change, Fitted, Spot, default_support
 from buildcheck.model.parts import Part
 from buildcheck.model.quantities import brief
 from buildcheck.model.slots import with_plain_value
 from buildcheck.model.standards import PositionRow
+from buildcheck.model.untold import part_of_kind
 
 
 def load_bike(path: Path, catalogue: Catalogue) -> Bike:
@@ -30,11 +33,12 @@ def load_bike(path: Path, catalogue: Catalogue) -> Bike:
 
 def bike_of(content: Content, catalogue: Catalogue) -> Bike:
     """A bike from the bytes of its file. Raises InputError."""
-    return bike_from(read_document(content.data, content.shown), catalogue)
+    return bike_from(read_document(content.data, content.shown), catalogue, content.beside)
 
 
-def bike_from(document: Document, catalogue: Catalogue) -> Bike:
-    """The schema stage, then the meaning stage, of one bike file."""
+def bike_from(document: Document, catalogue: Catalogue, beside: str = ".") -> Bike:
+    """The schema stage, then the meaning stage, of one bike file; what it is like is looked for from `beside`."""
+    document = whole(document, beside)
     record = validated(BikeFile, document.value, document, ())
     reader = _BikeReader(document, record, catalogue)
     bike = reader.read()
@@ -55,8 +59,12 @@ class _BikeReader:
     def read(self) -> Bike:
         self._own_parts()
         fitted: dict[str, Fitted] = {}
-        for position, spot in self.record.parts.items():
+        said = self.record.parts.items()
+        for position, spot in sorted(said, key=lambda item: self._is_taken_over(item[0])):
             self._fit(position, spot, fitted)
+        order = {position: number for number, position in enumerate(self.record.parts)}
+        fitted = {name: fitted[name] for name in sorted(fitted, key=lambda name: order[fitted[name].home])}
+        untold = untold_of(self.record, fitted, self.document, self.standards)
         fitted = {name: self._with_support(spot, fitted) for name, spot in fitted.items()}
         if not self.problems:
             self._refuse_cycles(fitted)
@@ -65,7 +73,7 @@ class _BikeReader:
         record = self.record
         return Bike(
             record.bike, record.name, record.use, fitted, self.own, motor=record.motor,
-            fixed_wheel_brakes=record.fixed_wheel_brakes,
+            fixed_wheel_brakes=record.fixed_wheel_brakes, untold=untold,
         )  # fmt: skip
 
     def _problem(self, path: Where, text: str) -> None:
@@ -97,15 +105,12 @@ class _BikeReader:
                         f"{did_you_mean(position, [name for name in known if name != position])}", "meaning")
             )  # fmt: skip
             return
-        try:
-            part, where = self._look_up(spot.part)
-        except KeyError:
-            hint = did_you_mean(spot.part, [*self.catalogue.ids, *self.own])
-            self._problem((*path, "part"), f"no part {brief(spot.part)} in the catalogue or among own_parts{hint}")
+        if spot.is_empty or spot.is_not_known:
             return
-        if part.kind not in row.kinds:
-            self._problem((*path, "part"), wrong_kind(part.id, part.kind, row, self.standards))
+        found = self._part_of(path, spot, row)
+        if found is None:
             return
+        part, where = found
         base = Fitted(position, position, part, frozenset(), (), spot.on, spot.place, spot.start, spot.end, where)
         try:
             base = measure(base, spot.measured, self.catalogue, self.document, (*path, "measured"))
@@ -118,11 +123,46 @@ class _BikeReader:
             return
         for name in (position, *row.fills.get(part.kind, ())):
             if name in fitted:
+                if self._is_taken_over(position) and not self._is_taken_over(fitted[name].home):
+                    fitted[name] = replace(fitted[name], on=fitted[name].on or spot.on)
+                    return  # the file itself fills what the one that it is like filled
                 self._problem(
                     path, f"the position {name!r} is filled twice: by {fitted[name].home!r} and by {position!r}"
                 )
                 continue
             fitted[name] = replace(base, position=name)
+
+    def _is_taken_over(self, position: str) -> bool:
+        """Is what is said of a position taken over from a file that this one is like?"""
+        return self.document.key_place(("parts", position)).file != self.document.file
+
+    def _part_of(self, path: Where, spot: Spot, row: PositionRow) -> tuple[Part, Mapping[str, str]] | None:
+        """The part that a spot names, or one without a record, and where its facts are written; None after a problem.
+
+        Of a position that takes one kind of parts alone, nobody need say the kind.
+        """
+        kind = spot.kind or (row.kinds[0] if len(row.kinds) == 1 else None)
+        if spot.part is None:
+            if kind is None:
+                text = f"what is there? Say a part, or kind: {' or '.join(row.kinds)}, or {NONE}, or {NOT_KNOWN}"
+                self._problem(path, text)
+            elif kind not in row.kinds:
+                hint = did_you_mean(kind, row.kinds)
+                text = f"{brief(kind)} is no kind that goes to {path[-1]!r}, which takes {' or '.join(row.kinds)}{hint}"
+                self._problem((*path, "kind"), text)
+            else:
+                return part_of_kind(kind), {"": self.document.key_place(path).at_line}
+            return None
+        try:
+            part, where = self._look_up(spot.part)
+        except KeyError:
+            hint = did_you_mean(spot.part, [*self.catalogue.ids, *self.own])
+            self._problem((*path, "part"), f"no part {brief(spot.part)} in the catalogue or among own_parts{hint}")
+            return None
+        if part.kind not in row.kinds:
+            self._problem((*path, "part"), wrong_kind(part.id, part.kind, row, self.standards))
+            return None
+        return part, where
 
     def _look_up(self, part_id: str) -> tuple[Part, Mapping[str, str]]:
         if part_id in self.own:
@@ -182,14 +222,20 @@ class _BikeReader:
             if other != name:
                 text = f"{name!r} and {other!r} both stand on {spot.on!r}: the stack has one order; say `on` for each"
                 self._problem(("parts", spot.home, "on"), text)
-            elif beside := beside_the_stack(spot, fitted, self.standards) if self.record.parts[spot.home].on else ():
+            elif beside := beside_the_stack(spot, fitted, self.standards) if self._says_on(spot) else ():
                 text = f"{name!r} on {spot.on!r} would stand beside {' and '.join(beside)}, not on it"
                 self._problem(("parts", spot.home, "on"), text)
+
+    def _says_on(self, spot: Fitted) -> bool:
+        said = self.record.parts.get(spot.home)
+        return said is not None and said.on is not None
 
     def _refuse_unknown_places(self, fitted: dict[str, Fitted]) -> None:
         for spot in fitted.values():
             carrier = fitted.get(spot.on or "")
             known = [place.id for place in carrier.part.places] if carrier is not None else []
+            if carrier is not None and not carrier.part.lists("places"):
+                continue
             if spot.is_main and spot.place is not None and spot.place not in known:
                 hint = did_you_mean(spot.place, known)
                 text = (

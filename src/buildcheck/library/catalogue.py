@@ -139,7 +139,7 @@ def _read(contents: Sequence[Content]) -> dict[str, Any]:
     """All files through all stages; every problem is gathered before any is raised."""
     problems: list[Problem] = []
     tables: dict[str, list[Any]] = {}
-    for shown, content, folder, root in contents:
+    for shown, content, folder, root, _ in contents:
         if folder in TABLE_FOLDERS:
             _gather(problems, lambda: read_tables(read_document(content, shown), root, tables))  # noqa: B023
     problems.extend(_as_problem(text) for text in cross_problems(tables))
@@ -147,7 +147,7 @@ def _read(contents: Sequence[Content]) -> dict[str, Any]:
         raise InputError(problems)
     words, openings, constraints = words_from(tables), openings_from(tables), Constraints(tables)
     parts: dict[str, Any] = {}
-    for shown, content, folder, _ in contents:
+    for shown, content, folder, *_ in contents:
         if folder == "parts":
             _gather(problems, lambda: _read_parts(content, shown, Words(words), openings, constraints, parts))  # noqa: B023
     if problems:

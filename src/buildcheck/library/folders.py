@@ -22,13 +22,19 @@ LARGEST_FILE = 2_000_000
 class Content(NamedTuple):
     """One file: the name that messages use, its bytes, and the folder that says what it holds.
 
-    `root` is the number of the catalogue folder that it stands in, 0 for the bundled one.
+    `root` is the number of the catalogue folder that it stands in, 0 for the bundled one. `beside` is the folder from
+    which it names other files.
     """
 
     shown: str
     data: bytes
     folder: str
     root: int = 0
+    beside: str = "."
+
+
+# What the names of the bundled outlines of bikes begin with.
+OUTLINE = "outline/"
 
 
 def _package() -> Path:
@@ -53,8 +59,21 @@ def cases_folder() -> Path:
 
 
 def bundled_bike(name: str) -> Path:
-    """The file of a bundled bike."""
+    """The file of a bundled bike, or of an outline such as outline/gravel."""
+    if name.startswith(OUTLINE):
+        return bundled_folder() / "outlines" / f"{name.removeprefix(OUTLINE)}.yaml"
     return bundled_folder() / "bikes" / f"{name}.yaml"
+
+
+def is_bundled(name: str) -> bool:
+    """Is this the name of a bundled bike or outline, and of nothing else?"""
+    return "/" not in name.removeprefix(OUTLINE) and os.path.isfile(bundled_bike(name)) and not os.path.exists(name)
+
+
+def bundled_names() -> list[str]:
+    """The names of the bundled bikes, and then of the outlines."""
+    bikes, outlines = (sorted((bundled_folder() / name).glob("*.yaml")) for name in ("bikes", "outlines"))
+    return [*(path.stem for path in bikes), *(f"{OUTLINE}{path.stem}" for path in outlines)]
 
 
 def read_bytes(path: Path, name: str) -> bytes:
@@ -77,10 +96,10 @@ def _standard_input() -> BinaryIO:
 
 
 def bike_content(path: Path) -> Content:
-    """The bytes of a bike file; a bare name of a bundled bike works too. Raises InputError."""
-    if path.name == str(path) and not os.path.exists(path) and bundled_bike(path.name).exists():
-        path = bundled_bike(path.name)
-    return _content(path, "bikes")
+    """The bytes of a bike file; the name of a bundled bike or outline works too. Raises InputError."""
+    if is_bundled(path.as_posix()):
+        path = bundled_bike(path.as_posix())
+    return _content(path, "bikes")._replace(beside=str(path.parent))
 
 
 def stock_content(path: Path) -> Content:

@@ -14,6 +14,7 @@ from pydantic.fields import FieldInfo
 from buildcheck.library.problems import FileLine, InputError, Problem, did_you_mean, shown
 from buildcheck.library.yaml_text import Document, Where
 from buildcheck.model.parts import PART_KINDS, Part, Record
+from buildcheck.model.parts.base import UNTOLD
 from buildcheck.model.quantities import UNKNOWN, Vocabulary, brief
 
 R = TypeVar("R", bound=Record)
@@ -206,6 +207,9 @@ def read_part(value: object, document: Document, path: Where, words: Words, open
     assert isinstance(value, dict)
     part = validated(record, value, document, path)
     problems: list[Problem] = []
+    if not part.has_record():
+        text = f"a name that begins with {UNTOLD} is that of a part without a record: choose another"
+        problems.append(Problem(document.place((*path, "id")), text, "meaning"))
     neutral = with_neutral_words(record, value, words, document, path, problems)
     problems.extend(opening_problems(part, document, path, openings))
     if problems:

@@ -92,6 +92,7 @@ def _table(name: str, row: dict[str, Any]) -> dict[str, Any]:
 def _bike() -> dict[str, Any]:
     schema: dict[str, Any] = _plain(BikeFile.model_json_schema(by_alias=True))
     schema["properties"]["own_parts"]["items"] = {"$ref": _PART}
+    schema["anyOf"] = [{"required": ["like"]}, {"required": schema.pop("required")}]  # the rest as on the other bike
     return schema
 
 

@@ -14,6 +14,7 @@ from buildcheck.library.yaml_text import Document, Where
 from buildcheck.model.bikes import Fitted, Spot
 from buildcheck.model.parts import Part
 from buildcheck.model.quantities import brief
+from buildcheck.model.untold import with_unknowns
 
 
 def measure(spot: Fitted, facts: Mapping[str, Any], catalogue: Catalogue, document: Document, path: Where) -> Fitted:
@@ -31,6 +32,8 @@ def measure(spot: Fitted, facts: Mapping[str, Any], catalogue: Catalogue, docume
     if problems:
         raise InputError(problems)
     part = with_numbers(spot.part, facts) or _checked(spot.part, facts, catalogue, document, path)
+    if not part.has_record():
+        part = with_unknowns(part, spot.measured | frozenset(facts))
     where = {**spot.where, **{name: document.place((*path, name)).at_line for name in facts}}
     return replace(spot, part=part, measured=spot.measured | frozenset(facts), where=where)
 

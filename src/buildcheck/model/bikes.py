@@ -10,11 +10,18 @@ from buildcheck.model.parts.base import IDENTIFIER, Part, Record, token_of
 from buildcheck.model.quantities import Vocabulary, WordsFact
 from buildcheck.model.standards import PositionRow
 
+NONE, NOT_KNOWN = "none", "unknown"
+
 
 class Spot(Record):
-    """What a bike file says of one position."""
+    """What a bike file says of one position: a part of the catalogue, or a part of a kind without a record.
 
-    part: Annotated[str, Field(pattern=IDENTIFIER)]
+    `none` for a part says that nothing is there, `unknown` that nobody knows whether anything is. With neither part nor
+    kind, what is said adds to what the file that this one is `like` says of the position.
+    """
+
+    part: Annotated[str | None, Field(pattern=IDENTIFIER)] = None
+    kind: str | None = Field(default=None, description="a part of this kind is there, and it has no record")
     measured: dict[str, Any] = Field(default_factory=dict)
     condition: Annotated[WordsFact, Vocabulary("condition", many=True)] = Field(
         default=None, description="what somebody saw on this very part; leave it out where nothing was noted"
@@ -28,17 +35,48 @@ class Spot(Record):
     @model_validator(mode="before")
     @classmethod
     def _a_bare_part_id(cls, raw: Any) -> Any:
+        if isinstance(raw, dict) and raw.get("part") in (NONE, NOT_KNOWN):
+            word = raw["part"]
+            raise ValueError(f"{word} stands alone after the position; of a part without a record say its kind")
         return {"part": raw} if isinstance(raw, str) else raw
+
+    @model_validator(mode="after")
+    def _one_thing_is_there(self) -> Self:
+        if self.part is not None and self.kind is not None:
+            raise ValueError("a part has its kind in its record: say part or kind, not both")
+        return self
+
+    @property
+    def is_empty(self) -> bool:
+        """Does the file say that nothing is there?"""
+        return self.part == NONE
+
+    @property
+    def is_not_known(self) -> bool:
+        """Does the file say that nobody knows whether anything is there?"""
+        return self.part == NOT_KNOWN
 
     @classmethod
     def __get_pydantic_json_schema__(cls, schema: Any, handler: GetJsonSchemaHandler) -> dict[str, Any]:
         full = handler.resolve_ref_schema(handler(schema))
+        word = {"properties": {"part": {"enum": [NONE, NOT_KNOWN]}}, "required": ["part"]}
+        full["not"] = {"anyOf": [{"required": ["part", "kind"]}, word]}
         return {"anyOf": [{"type": "string", "pattern": IDENTIFIER}, full]}
 
 
 class BikeFile(Record):
-    """A bike file: which part sits in each position, and what was measured on this very bike."""
+    """A bike file: which part sits in each position, and what was measured on this very bike.
 
+    What is not said is as on the bike that it is `like`. A position that nobody told of is not known: something may be
+    there. Only `none` says that nothing is, of one position or, under `others`, of all that are not named.
+    """
+
+    like: str | None = Field(
+        default=None,
+        min_length=1,
+        description="a bundled bike, an outline such as outline/gravel, or another file by its path from this one: "
+        "what this file does not say is as there",
+    )
     bike: Annotated[str, Field(pattern=IDENTIFIER)]
     name: str
     use: Literal["city", "trekking", "young-adult", "mountain", "racing", "delivery", "tandem", "bmx"] = Field(
@@ -52,6 +90,9 @@ class BikeFile(Record):
         description="the law where it is ridden takes a fixed sprocket for the rear brake; nothing said, it does not",
     )
     note: str | None = None
+    others: Literal["none", "unknown"] = Field(
+        default="unknown", description="what is in the positions that are not named: nothing, or nobody knows"
+    )
     parts: dict[str, Spot]
     own_parts: tuple[dict[str, Any], ...] = ()
 
@@ -97,7 +138,8 @@ class Bike:
 
     `to_come` holds the parts that facts are known of before they are fitted, by part id and position. After a
     change `layout` remembers how the positions lay that it emptied, for when they are filled again, and `first` what
-    was on the bike before any change: where a new line leads follows from that.
+    was on the bike before any change: where a new line leads follows from that. `untold` names the positions of which
+    nobody knows what is there; where a bike needs something, a part without a record stands for it in `fitted`.
     """
 
     id: str
@@ -110,6 +152,7 @@ class Bike:
     layout: Mapping[str, Fitted] = field(default_factory=dict, compare=False, repr=False)
     first: Mapping[str, Fitted] = field(default_factory=dict, compare=False, repr=False)
     fixed_wheel_brakes: bool = False
+    untold: frozenset[str] = frozenset()
     lies: Hashable = field(init=False, compare=False, repr=False)  # what sits where, as a key
     _mains: tuple[Fitted, ...] = field(init=False, compare=False, repr=False)
 

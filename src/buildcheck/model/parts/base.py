@@ -14,6 +14,8 @@ from buildcheck.model.quantities import Flag, Gram, Kg, Mm, Mm2, Vocabulary, Wor
 
 IDENTIFIER = r"^[a-z0-9]+(?:[-.][a-z0-9]+)*$"
 
+UNTOLD = "untold-"  # what the id of a part without a record begins with
+
 
 class Record(BaseModel):
     """Strict and unchanging: an unknown key is an error, and nothing is altered after reading."""
@@ -146,6 +148,14 @@ class Part(Record):
                 if names.count(name) > 1:
                     raise ValueError(f"two {what} records are both named {name!r}; each name stands once")
         return self
+
+    def has_record(self) -> bool:
+        """Has it one? Of a part without, nothing is known but what was measured."""
+        return not self.id.startswith(UNTOLD)
+
+    def lists(self, name: str) -> bool:
+        """Is it known which places, mounts or ports it has? A record that names none has none."""
+        return self.has_record() or name in self.model_fields_set
 
     @property
     def plugs(self) -> tuple[str, ...] | None:

@@ -1,0 +1,33 @@
+"""Parts that are there and have no record: of a kind, and nobody knows more of them than was measured."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any, TypeVar
+
+from buildcheck.model.parts import PART_KINDS
+from buildcheck.model.parts.base import UNTOLD, Part
+
+P = TypeVar("P", bound=Part)
+
+
+@cache
+def part_of_kind(kind: str) -> Part:
+    """A part of a kind of which nothing is known. Raises KeyError for a word that is no kind."""
+    said = {"kind": kind, "id": f"{UNTOLD}{kind}", "maker": "", "name": "not on record"}
+    return with_unknowns(PART_KINDS[kind].model_construct(set(said), **said), frozenset())
+
+
+def with_unknowns(part: P, known: frozenset[str]) -> P:
+    """A part without a record in which nothing holds only because a record that does not say it means it."""
+    assumed: dict[str, Any] = {name: None for name in _taken_for_granted(type(part)) if name not in known}
+    copy = part.model_copy(update=assumed)
+    copy.__pydantic_fields_set__.difference_update(assumed)
+    return copy
+
+
+@cache
+def _taken_for_granted(record: type[Part]) -> tuple[str, ...]:
+    """The attributes that a record need not say, since one that says nothing of them has the usual."""
+    fields = record.model_fields.items()
+    return tuple(name for name, field in fields if not field.is_required() and field.default not in (None, ()))
