@@ -65,7 +65,7 @@ class _BikeReader:
         record = self.record
         return Bike(
             record.bike, record.name, record.use, fitted, self.own, motor=record.motor,
-            fixed_wheel_brakes=record.fixed_wheel_brakes,
+            fixed_wheel_brakes=record.fixed_wheel_brakes, in_use=record.in_use,
         )  # fmt: skip
 
     def _problem(self, path: Where, text: str) -> None:

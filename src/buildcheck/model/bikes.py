@@ -51,6 +51,11 @@ class BikeFile(Record):
         default=False,
         description="the law where it is ridden takes a fixed sprocket for the rear brake; nothing said, it does not",
     )
+    in_use: bool = Field(
+        default=False,
+        description="it is ridden today as it is told here: what is fitted works together, so that facts and limits "
+        "follow from it; nothing said, it does not count as ridden, as a build from a box",
+    )
     note: str | None = None
     parts: dict[str, Spot]
     own_parts: tuple[dict[str, Any], ...] = ()
@@ -97,7 +102,7 @@ class Bike:
 
     `to_come` holds the parts that facts are known of before they are fitted, by part id and position. After a
     change `layout` remembers how the positions lay that it emptied, for when they are filled again, and `first` what
-    was on the bike before any change: where a new line leads follows from that.
+    was on the bike before any change: where a new line leads follows from that. `in_use`: it is ridden today.
     """
 
     id: str
@@ -110,6 +115,7 @@ class Bike:
     layout: Mapping[str, Fitted] = field(default_factory=dict, compare=False, repr=False)
     first: Mapping[str, Fitted] = field(default_factory=dict, compare=False, repr=False)
     fixed_wheel_brakes: bool = False
+    in_use: bool = False
     lies: Hashable = field(init=False, compare=False, repr=False)  # what sits where, as a key
     _mains: tuple[Fitted, ...] = field(init=False, compare=False, repr=False)
 
