@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from math import isfinite
 from typing import Any
 
 from buildcheck.fit.view import View
@@ -110,7 +111,8 @@ def _within(sizes: list[float], known: Evidence | None) -> list[float]:
     if not isinstance(limits, Interval):
         return sizes
     inside = [size for size in sizes if limits.low <= size <= limits.high]
-    return inside if len(inside) > 1 else _spread(limits)
+    bounded = isfinite(limits.low) and isfinite(limits.high)
+    return inside if len(inside) > 1 or not bounded else _spread(limits)
 
 
 def thinned(values: list[Any], most: int) -> list[Any]:
