@@ -24,13 +24,17 @@ class _Terminal(io.TextIOWrapper):
         return True
 
 
-def run(*arguments: object, stdin: str | bytes = b"", terminal: bool = False, encoding: str = "utf-8") -> Ran:
-    """Run `buildcheck` with these arguments."""
+def run(
+    *arguments: object, stdin: str | bytes = b"", terminal: bool = False, encoding: str = "utf-8",
+    keys: str | None = None,
+) -> Ran:  # fmt: skip
+    """Run `buildcheck` with these arguments; `keys` are typed by somebody who sees standard error."""
     data = stdin.encode() if isinstance(stdin, str) else stdin
+    asked = _Terminal if keys is not None else io.TextIOWrapper
     streams = {
-        "stdin": io.TextIOWrapper(io.BytesIO(data)),
+        "stdin": asked(io.BytesIO(data if keys is None else keys.encode())),
         "stdout": (_Terminal if terminal else io.TextIOWrapper)(io.BytesIO(), encoding=encoding),
-        "stderr": io.TextIOWrapper(io.BytesIO(), encoding=encoding),
+        "stderr": asked(io.BytesIO(), encoding=encoding),
     }
     argv = ["buildcheck", *(str(argument) for argument in arguments)]
     with mock.patch.multiple(sys, argv=argv, **streams):

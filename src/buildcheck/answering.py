@@ -6,17 +6,19 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from buildcheck.library.bikes import bike_of, check_position, read_change, set_facts
-from buildcheck.library.catalogue import catalogue_from
+from buildcheck.library.catalogue import Catalogue, catalogue_from
 from buildcheck.library.folders import Content
 from buildcheck.library.problems import FileLine, InputError, Problem
 from buildcheck.library.terms import read_terms
-from buildcheck.model.bikes import Change
+from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.report import Report
-from buildcheck.vetting import Vetting
+from buildcheck.vetting import Vetting, verdict_of
 
 if TYPE_CHECKING:  # making these classes takes time, and a check has no use for them
+    from buildcheck.measure.questions import Question
     from buildcheck.model.choices import Choices
     from buildcheck.model.job import JobCard
+    from buildcheck.model.levels import Verdict
     from buildcheck.remedies import Stop
 
 
@@ -67,3 +69,19 @@ def choices_for(bike: Content, contents: Sequence[Content], position: str, setti
     loaded = set_facts(bike_of(bike, catalogue), Change(), settings, catalogue)
     check_position("POSITION", position, loaded, catalogue)
     return choices(Vetting(loaded, catalogue), position)
+
+
+def questions_for(bike: Bike, change: Change, catalogue: Catalogue) -> tuple[Verdict, tuple[Question, ...]]:
+    """The verdict on a change, or on the bike as it stands, and what is to be asked, in that order, to decide it."""
+    from buildcheck.measure.questions import question_of
+
+    vetting = Vetting(bike, catalogue)
+    if change == Change():
+        view, findings = vetting.before.view, vetting.ran_before.findings
+    else:
+        vetted = vetting.vetted(change)
+        view, findings = vetted.context.view, vetted.findings
+    verdict = verdict_of(findings, changed=change != Change())
+    rows = vetting.measure_first(change)
+    asked = (question_of(view, row, vetting.parts_for(row.position)) for row in rows)
+    return verdict, tuple(question for question in asked if question is not None)

@@ -21,7 +21,7 @@ from buildcheck.library.catalogue import Catalogue
 from buildcheck.measure.search import Answers, measure_first
 from buildcheck.model.bikes import Bike, Change, Fitted
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level, Since, Verdict
+from buildcheck.model.levels import Level, Proof, Since, Verdict
 from buildcheck.model.parts import Part
 from buildcheck.model.report import ChangeItem, Gears, MeasureFirst, Report, Skipped
 from buildcheck.model.sentences import say
@@ -29,12 +29,16 @@ from buildcheck.model.slots import with_value
 from buildcheck.model.terms import Terms
 from buildcheck.rules import RULES, SETTLED_AT_WORK
 from buildcheck.rules.hydraulics import renewed_facts
+from buildcheck.rules.pages import OnUse, on_use
 
 if TYPE_CHECKING:  # the search for remedies and its solver, and the order of work: a check has no use for them
     from buildcheck.model.actuals import Recalibrated
     from buildcheck.remedies import Stop
     from buildcheck.work.activities import Activity
 
+_CONTRADICTS_USE = (
+    "{fault} The records contradict that the bike is ridden so: one of them, or a measurement, is wrong."
+)
 CAUTIONS = (
     say(
         "This is a pre-check from records and arithmetic. It does not replace the maker's instructions, local "
@@ -50,12 +54,11 @@ CAUTIONS = (
 def verdict_of(findings: Sequence[Finding], changed: bool) -> Verdict:
     """The outcome: blocked, else undecided, else fits with extra work, else fits.
 
-    An `unknown` that was there before a change, and that the change neither touches nor opens, does not count.
+    An `unknown` that was there before a change, and that the change neither touches nor opens, does not count. What
+    blocks counts whenever it was there, save on a bike in use: what that is ridden with today, and the change leaves
+    alone, does not block the change, unless it endangers the rider.
     """
-    levels = {
-        finding.level for finding in findings
-        if not (changed and finding.level is Level.UNKNOWN and finding.since is Since.BEFORE)
-    }  # fmt: skip
+    levels = {finding.level for finding in findings if finding.counts or not changed}
     if Level.BLOCKS in levels:
         return Verdict.BLOCKED
     if Level.UNKNOWN in levels:
@@ -111,7 +114,18 @@ class Vetting:
     @cached_property
     def inferred(self) -> Inferred:
         """What the fitted parts tell of each other."""
-        return self._bare.layout.recall("inferred", lambda: infer_facts(self._bare))
+        if not self.bike.in_use:
+            return self._bare.layout.recall("inferred", lambda: infer_facts(self._bare))
+        from buildcheck.fit.in_use import proven
+
+        make = partial(proven, self._bare, infer_facts(self._bare), RULES)
+        return self._bare.layout.recall("proven", make)
+
+    @cached_property
+    def _on_use(self) -> Mapping[str, OnUse]:
+        """What use proves of each finding; nothing is asked of a bike that is not in use."""
+        standards = self.catalogue.standards
+        return self._bare.memo.recall("on-use", lambda: on_use(standards)) if self.bike.in_use else {}
 
     @cached_property
     def _bare(self) -> View:
@@ -133,7 +147,8 @@ class Vetting:
     def check(self) -> Report:
         """Vet the bike as it stands."""
         ran = self.ran_before
-        findings = tuple(replace(finding, since=Since.BEFORE) for finding in ran.findings)
+        as_it_stands = (replace(finding, since=Since.BEFORE) for finding in ran.findings)
+        findings = tuple(sorted(map(self._as_ridden, as_it_stands), key=Finding.sort_key))
         return Report(
             verdict=verdict_of(findings, changed=False),
             bike=self.bike.id,
@@ -229,12 +244,32 @@ class Vetting:
         """Mark what was there before: the same finding, which the change has not touched."""
         old = {finding.identity: finding.level for finding in self.ran_before.findings}
         dated = [
-            replace(finding, since=Since.BEFORE)
+            self._left_alone(finding)
             if old.get(finding.identity) is finding.level and not _touches(finding, context)
             else finding
             for finding in findings
         ]
         return tuple(sorted(dated, key=Finding.sort_key))
+
+    def _left_alone(self, finding: Finding) -> Finding:
+        """A finding that was there before, which the change leaves as it was."""
+        counts = finding.level is not Level.UNKNOWN and not self._is_ridden_with(finding)
+        return self._as_ridden(replace(finding, since=Since.BEFORE, counts=counts))
+
+    def _is_ridden_with(self, finding: Finding) -> bool:
+        """Is it a fault that the bike is ridden with today, without danger to the rider?"""
+        use = self._on_use.get(finding.name)
+        lasts = use is not None and use.proves is Proof.NOTHING and not use.endangers
+        return lasts and finding.level is Level.BLOCKS
+
+    def _as_ridden(self, finding: Finding) -> Finding:
+        """What blocks on the bike as it stands: with what it means that the bike is ridden so today."""
+        use = self._on_use.get(finding.name)
+        if use is None or finding.level is not Level.BLOCKS:
+            return finding
+        if use.proves is Proof.NOTHING:
+            return replace(finding, endangers=use.endangers)
+        return replace(finding, message=say(_CONTRADICTS_USE, fault=finding.message))
 
     def _cleared(self, findings: Sequence[Finding]) -> tuple[Finding, ...]:
         """What is gone. The same fault at the same place that is now about other parts too is not."""
@@ -280,13 +315,14 @@ class Vetting:
         context = self._context(change)
         return [
             finding for finding in run_counting(context, RULES, names)
-            if finding.level is Level.BLOCKS or _touches(finding, context) or not self._was_open(finding)
+            if (finding.level is Level.BLOCKS and not self._is_ridden_with(finding))
+            or _touches(finding, context) or not self._was_there(finding)
         ]  # fmt: skip
 
-    def _was_open(self, finding: Finding) -> bool:
-        """Was this unknown on the bike as it stands?"""
+    def _was_there(self, finding: Finding) -> bool:
+        """Was this, as serious, on the bike as it stands?"""
         old = sorted(run_named(Context(self.before.view), RULES, finding.name), key=Finding.sort_key)
-        return {each.identity: each.level for each in old}.get(finding.identity) is Level.UNKNOWN
+        return {each.identity: each.level for each in old}.get(finding.identity) is finding.level
 
     def _invent(self, part: Part) -> None:
         self.invented[part.id] = part
@@ -295,7 +331,8 @@ class Vetting:
         """What the customer asked for stays; so does every position that the asked part fills."""
         return asked | {name for name, spot in context.bike.fitted.items() if spot.home in asked}
 
-    def _parts_for(self, position: str) -> list[Part]:
+    def parts_for(self, position: str) -> list[Part]:
+        """The catalogue's parts for a position."""
         row = self.catalogue.standards.position(position)
         return [] if row is None else list(self.catalogue.of_kinds(row.kinds))
 
@@ -375,7 +412,7 @@ class MeasuringOracle:
 
     def parts_like(self, position: str) -> list[Part]:
         """The catalogue's parts for a position."""
-        return self.vetting._parts_for(position)
+        return self.vetting.parts_for(position)
 
 
 # Different sets of inferred facts whose answers are kept at once; a workshop vets a handful of bikes in a day.
@@ -387,7 +424,7 @@ def _shared_memo(catalogue: Catalogue, inferred: Inferred) -> Memo:
     memos = _MEMOS.setdefault(catalogue, {})
     if len(memos) >= _MOST_MEMOS:
         memos.clear()
-    told = frozenset((key, fact.value, fact.where) for key, fact in inferred.items())
+    told = frozenset((key, fact.value, fact.possible, fact.where) for key, fact in inferred.items())
     return memos.setdefault(told, Memo())
 
 
@@ -399,7 +436,7 @@ def _with_fact(attribute: str, value: object, spot: Fitted) -> Fitted:
 
 def _touches(finding: Finding, context: Context) -> bool:
     """Is it about what the change touches, or about what it opens and fills anew?"""
-    places = {*finding.positions, *(item.position for item in finding.evidence)}
+    places = {*finding.positions, *(item.position for item in finding.evidence if not item.behind)}
     if finding.whole_bike or places & context.touched:
         return True
     undecided = {(item.position, item.attribute) for item in finding.undecided}
@@ -408,8 +445,8 @@ def _touches(finding: Finding, context: Context) -> bool:
 
 
 def _counting(findings: Sequence[Finding]) -> list[Finding]:
-    """What blocks counts whenever it was there."""
-    return [finding for finding in findings if finding.since is Since.CHANGE or finding.level is Level.BLOCKS]
+    """Those that decide the verdict on a change."""
+    return [finding for finding in findings if finding.counts]
 
 
 def _items(change: Change) -> tuple[ChangeItem, ...]:

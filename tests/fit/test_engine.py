@@ -5,12 +5,12 @@ from collections.abc import Iterator
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, found_again, rule
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import Word, say
 from laws.bench import bike, context_of
 
 
-@rule(Level.BLOCKS, source="made up for this test")
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True, source="made up for this test")
 def battery_on_two_systems(self: Rule, context: Context) -> Iterator[Finding]:
     """A battery hangs on two systems of wires, and both have the same fault there."""
     for system in ("first", "second"):

@@ -15,7 +15,7 @@ from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, Fact, amount_of, is_word, largest, one_of, worked_out
 from buildcheck.fit.tape import PositionAsked, Tape, Threaded, each
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level, Origin
+from buildcheck.model.levels import Level, Origin, Proof
 from buildcheck.model.quantities import Interval
 from buildcheck.model.sentences import say
 from fit.make import fitted, part, view
@@ -214,7 +214,7 @@ def test_loops_within_loops_forget_their_own_items_only() -> None:
     assert seen == [["stem", "fork"], ["stem", "seatpost"], ["handlebar", "fork"], ["handlebar", "seatpost"]]
 
 
-@rule(Level.BLOCKS, source="a test")
+@rule(Level.BLOCKS, use_proves=Proof.RIDDEN, source="a test")
 def short_or_long(self: Rule, context: Context) -> Iterator[Finding]:
     """Two facts are judged each by itself, after a third was looked at."""
     assert STEM.value

@@ -34,6 +34,8 @@ def named_by(context: Context, finding: Finding) -> Explanation:
     """What the evidence of a finding names."""
     found: dict[str, set[Feature]] = {}
     for item in finding.evidence:
+        if item.behind:  # what the parts were on which the bike is ridden today, whatever comes in their place
+            continue
         found.setdefault(item.position, set()).add(item.attribute.partition(".")[0])
     for position, names in found.items():
         spot = context.bike.get(position)
@@ -52,7 +54,7 @@ def _of_the_piece(spot: Fitted, names: Collection[Feature]) -> bool:
 
 def positions_named(finding: Finding) -> set[str]:
     """Every position that a finding or its evidence names."""
-    return {item.position for item in finding.evidence}.union(finding.positions)
+    return {item.position for item in finding.evidence if not item.behind}.union(finding.positions)
 
 
 def stays_with_fewer_ways(finding: Finding) -> bool:
@@ -77,7 +79,7 @@ def rests_on_wiring(finding: Finding) -> bool:
 
 def values_of(finding: Finding) -> list[tuple[str, object]]:
     """The known facts of the evidence: attribute and value."""
-    return [(item.attribute, item.fact) for item in finding.evidence if not item.open]
+    return [(item.attribute, item.fact) for item in finding.evidence if not (item.open or item.behind)]
 
 
 def _home(context: Context, position: str) -> str:

@@ -15,6 +15,7 @@ from buildcheck.candidates.evidence import positions_named, stays_with_fewer_way
 from buildcheck.candidates.features import PART, WAYS, PartCandidate, Within
 from buildcheck.candidates.lengths import OfLengths, other_lengths, with_every_way
 from buildcheck.fit.context import Context
+from buildcheck.fit.facts import Fact
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.parts import Part
@@ -328,7 +329,7 @@ def _known_by(context: Context, whole: Explanation) -> dict[str, Part]:
     read_off: dict[str, dict[str, object]] = {home: {} for home in parts}
     for (home, attribute), fact in context.view.inferred.items():
         if attribute in named.get(home, _NOTHING) and attribute in type(parts[home]).model_fields:
-            read_off[home][attribute] = fact.held
+            read_off[home][attribute] = fact.held if fact.held is not None else _any_of(fact)
 
     def known(home: str) -> Part:
         kept = only(parts[home], named[home])
@@ -338,6 +339,11 @@ def _known_by(context: Context, whole: Explanation) -> dict[str, Part]:
         home: memo.recall(("only", token_of(parts[home]), names, *sorted(read_off[home].items())), partial(known, home))
         for home, names in named.items() if PART not in names
     }  # fmt: skip
+
+
+def _any_of(fact: Fact) -> object:
+    """One of the words that it can be: what rests on that it is one of them rests on no other word less."""
+    return fact.possible[0] if fact.one_word else (fact.possible[0],)
 
 
 def _can_be_unknown(context: Context, position: str, names: Features) -> bool:

@@ -118,7 +118,8 @@ class PartCandidate(Candidate):
         if not has_attribute(type(part), name):
             return None
         if self.view is not None:  # what is known of the part as it is, also by reading it off its neighbours
-            return _plain(self.view.fact(self.view.bike[position], name).value)
+            fact = self.view.fact(self.view.bike[position], name)
+            return _plain(fact.value) if not fact.possible else f"one of {fact.possible}"
         return _plain(getattr(part, name))
 
 

@@ -26,8 +26,8 @@ class Vetted(NamedTuple):
 
     @property
     def blocking(self) -> tuple[Finding, ...]:
-        """The findings that block."""
-        return tuple(finding for finding in self.findings if finding.level is Level.BLOCKS)
+        """The findings that block the change."""
+        return tuple(finding for finding in self.findings if finding.level is Level.BLOCKS and finding.counts)
 
 
 class Vetter(Protocol):

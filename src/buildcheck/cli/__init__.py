@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 import typer
 
 from buildcheck import __version__
+from buildcheck.cli.asking import AnswerOption, AnswersOption, OverwriteOption, OwnBikeArgument
 from buildcheck.cli.explain import explain as explain_command
 from buildcheck.cli.job import job as job_command
 from buildcheck.cli.options import (
@@ -127,6 +128,19 @@ def swap(bike: BikeArgument, fit: FitOption = None, take_off: TakeOffOption = No
     if [str(path) for path in (bike, stock, actuals)].count("-") > 1:
         raise typer.BadParameter("standard input holds one file: give the others by their names")
     raise typer.Exit(write(_answer(bike, request, catalog, format_, stock, actuals, limit), output))
+
+
+@app.command()
+def ask(file: OwnBikeArgument, fit: FitOption = None, take_off: TakeOffOption = None, set_: AnswerOption = None,
+        answers: AnswersOption = None, overwrite: OverwriteOption = False, catalog: CatalogOption = None,
+        limit: LimitOption = DEFAULT_LIMIT_S, format_: FormatOption = Format.TEXT,
+        output: OutputOption = None) -> None:  # fmt: skip
+    """Ask what decides a change, one question at a time; each answer goes into the bike file. Then the report."""
+    from buildcheck.cli.asking import ask_all
+
+    request = {"fit": fit or [], "take_off": take_off or [], "set": set_ or []}
+    request = ask_all(file, request, answers, overwrite, open_catalogue(catalog))
+    raise typer.Exit(write(_answer(file, request, catalog, format_, limit_s=limit), output))
 
 
 def _answer(path: Path, request: dict[str, list[str]], catalog: list[Path] | None, format_: Format,

@@ -61,6 +61,7 @@ def _print_page(page: Page) -> None:
     _say("Why", page.why)
     _say("Cure", page.cure)
     _say("Looks at", page.looks_at)
+    _say("In use", page.in_use)
     _say("Source", page.source)
 
 

@@ -14,7 +14,7 @@ from buildcheck.fit.judge import Because, found, is_silent, judge
 from buildcheck.fit.tape import Tape
 from buildcheck.fit.view import Same, View
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import Said, as_said, say
 
 Check = Callable[["Rule", Context], Iterator[Finding]]
@@ -25,10 +25,14 @@ class Rule(NamedTuple):
 
     `rider`: does a caution of it concern the rider, too? None where it never ends in one. `settled_at_work`: does a
     caution of it tell what to mind at work, or what was seen on the bike, so that no other part would be better for it?
+    `use_proves`: could a bike with what blocks here be assembled, could it be ridden? `endangers`, of what can be there
+    for years: is it a danger to the rider, so that it counts whatever is changed?
     """
 
     name: str
     levels: tuple[Level, ...]
+    use_proves: Proof
+    endangers: bool | None
     source: str
     page: str
     check: Check
@@ -96,16 +100,25 @@ class Rule(NamedTuple):
 
 def rule(
     *levels: Level,
+    use_proves: Proof,
     source: str,
+    endangers: bool | None = None,
     rider: bool | None = None,
     needs_change: bool = False,
     settled_at_work: bool = False,
 ) -> Callable[[Check], Rule]:
-    """Make a rule of a function: its name with hyphens is the finding's name."""
+    """Make a rule of a function: its name with hyphens is the finding's name.
+
+    Raises ValueError where `endangers` is not said of what blocks and of which use proves nothing, or is said
+    otherwise; and where use is to prove something of what never blocks.
+    """
+    blocks, lasts = Level.BLOCKS in levels, use_proves is Proof.NOTHING
+    if (endangers is not None) != (blocks and lasts) or not (blocks or lasts):
+        raise ValueError("`endangers` belongs to what blocks and of which use proves nothing; use proves no caution")
 
     def make(check: Check) -> Rule:
-        name = check.__name__.replace("_", "-")
-        return Rule(name, levels, source, getdoc(check) or "", check, needs_change, rider, settled_at_work)
+        name, page = check.__name__.replace("_", "-"), getdoc(check) or ""
+        return Rule(name, levels, use_proves, endangers, source, page, check, needs_change, rider, settled_at_work)
 
     return make
 

@@ -39,7 +39,11 @@ _YES, _NO, _UNKNOWN = Answer.YES, Answer.NO, Answer.UNKNOWN
 
 @dataclass(slots=True, eq=False)
 class Fact:
-    """One attribute of the part at one position; its value None is unknown. `held` is the value, read by no rule."""
+    """One attribute of the part at one position; its value None is unknown. `held` is the value, read by no rule.
+
+    Of an unknown word it may be known that it is one of the `possible` ones; of a list of words that it has one of
+    them.
+    """
 
     position: str
     attribute: str
@@ -48,6 +52,8 @@ class Fact:
     origin: Origin
     where: str
     read_off: tuple[Fact, ...] = ()  # where it was inferred: the facts of the parts that tell of it
+    possible: tuple[str, ...] = ()
+    one_word: bool = True  # False for a list of words
     _evidence: Evidence | None = None
     _told: Word | Size | Several | None = None
     number: Amount | None = None  # the amount, made when first asked for
@@ -78,7 +84,7 @@ class Fact:
             case None:
                 return Word("an unknown size" if self.unit else "unknown")
             case Interval(low, high):
-                return Size(low, high, self.unit, shows=shows)
+                return Size(_told_low(low, high, self.origin), high, self.unit, shows=shows)
             case tuple(words):
                 return Several(tuple(Word(str(word), shows) for word in words or ("none",)), "or")
             case float(number):
@@ -94,6 +100,25 @@ class Fact:
                 self.position, self.attribute, text, self.unit, self.origin, self.where, self.held
             )
         return self._evidence
+
+
+def _told_low(low: float, high: float, origin: Origin) -> float:
+    """A limit that follows from use has one end: that it is at most so much is told, not that it is from 0 on."""
+    return -inf if origin is Origin.IN_USE and low == 0 < high else low
+
+
+def size_told(value: Interval, unit: str, origin: Origin) -> Size:
+    """An interval for a sentence."""
+    return Size(_told_low(value.low, value.high, origin), value.high, unit)
+
+
+def one_of_possible(fact: Fact, holds: Callable[[str], bool]) -> Answer:
+    """Does it hold of an unknown word, as it does of each that the word can be, or of none of them?"""
+    if not fact.possible:
+        return _UNKNOWN
+    if all(map(holds, fact.possible)):
+        return _YES
+    return _NO if fact.one_word and not any(map(holds, fact.possible)) else _UNKNOWN
 
 
 _OPPOSITE = {_YES: _NO, _NO: _YES, _UNKNOWN: _UNKNOWN}
@@ -350,7 +375,7 @@ def spanned(formula: Callable[..., tuple[float, float]], *sizes: Amount) -> Amou
 def is_word(fact: Fact, *words: str) -> Test:
     """Is this the word, or one of them? A flag's words are yes and no."""
     if fact.held is None:
-        return Test(_UNKNOWN, (fact,))
+        return Test(one_of_possible(fact, words.__contains__) if fact.one_word else _UNKNOWN, (fact,))
     return Test(_YES if shown(fact.held) in words else _NO, (fact,))
 
 
@@ -362,15 +387,24 @@ def is_not_word(fact: Fact, *words: str) -> Test:
 def same_word(a: Fact, b: Fact) -> Test:
     """Do both name the same word? Where a side takes several, one in common is enough."""
     if a.held is None or b.held is None:
-        return Test(_UNKNOWN, (a, b))
+        return Test(_same_possible(a, b), (a, b))
     ours = a.held if isinstance(a.held, tuple) else (a.held,)
     theirs = b.held if isinstance(b.held, tuple) else (b.held,)
     mate = any(word in theirs for word in ours)
     return Test(_YES if mate else _NO, (a, b))
 
 
+def _same_possible(a: Fact, b: Fact) -> Answer:
+    """The same where one side is not known."""
+    open_side, other = (a, b) if a.held is None else (b, a)
+    if other.held is None:
+        return _UNKNOWN
+    words = {shown(word) for word in (other.held if isinstance(other.held, tuple) else (other.held,))}
+    return one_of_possible(open_side, words.__contains__)
+
+
 def of_pattern(fact: Fact, pattern: str) -> Test:
     """Is the fact of this pattern, in which `*` stands for anything?"""
     if fact.held is None:
-        return Test(_UNKNOWN, (fact,))
+        return Test(one_of_possible(fact, lambda word: is_of(word, pattern)) if fact.one_word else _UNKNOWN, (fact,))
     return Test(_YES if is_of(shown(fact.held), pattern) else _NO, (fact,))

@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Hashable, Iterator, Mapping
 from functools import partial
 from typing import Any, NamedTuple
 
-from buildcheck.fit.facts import Amount, Answer, Fact, Test, amount_of, of_pattern, same_word
+from buildcheck.fit.facts import Amount, Answer, Fact, Test, amount_of, of_pattern, one_of_possible, same_word
 from buildcheck.fit.reading import has_attribute, read_fact
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
@@ -152,9 +152,9 @@ def mates(interface: Interface, a: Fact, b: Fact, beyond: float | None = None) -
     Symmetric for `equal` and `one-of`, and for pairs but one-way ones.
     """
     rule = interface.mates
-    if rule.kind == "one-of" or (rule.kind == "equal" and _is_word(a, b)):
+    if rule.kind == "one-of" or (rule.kind == "equal" and compares_words(a, b)):
         same = same_word(a, b)
-        return _by_table(rule, a, b) if rule.pairs and same.is_no else same
+        return _by_table(rule, a, b) if rule.pairs and not same.is_yes else same
     if rule.kind in ("table", "never"):
         return _by_table(rule, a, b)
     left, right = amount_of(a), amount_of(b)
@@ -166,7 +166,8 @@ def mates(interface: Interface, a: Fact, b: Fact, beyond: float | None = None) -
     return left.within(right, tolerance)
 
 
-def _is_word(a: Fact, b: Fact) -> bool:
+def compares_words(a: Fact, b: Fact) -> bool:
+    """Are these words, not sizes?"""
     return any(isinstance(fact.held, (str, tuple)) for fact in (a, b)) or not (a.unit or b.unit)
 
 
@@ -178,9 +179,23 @@ def _by_table(rule: MatingRule, a: Fact, b: Fact) -> Test:
     listed_mate = rule.kind != "never"
     if a.held is None or b.held is None:
         free = not listed_mate and any(_stands_in_none(rule, side, fact) for side, fact in enumerate((a, b)))
-        return Test(Answer.YES if free else Answer.UNKNOWN, (a, b))
+        return Test(Answer.YES if free else _by_possible(rule, a, b), (a, b))
     fits = any(_listed(rule, x, y) == listed_mate for x in _words(a) for y in _words(b))
     return Test(Answer.YES if fits else Answer.NO, (a, b))
+
+
+def _by_possible(rule: MatingRule, a: Fact, b: Fact) -> Answer:
+    """The same where one side is not known, by the words that it can be."""
+    listed_mate = rule.kind != "never"
+    if a.held is None and b.held is not None:
+        return one_of_possible(a, lambda word: any(_mate(rule, word, y, listed_mate) for y in _words(b)))
+    if b.held is None and a.held is not None:
+        return one_of_possible(b, lambda word: any(_mate(rule, x, word, listed_mate) for x in _words(a)))
+    return Answer.UNKNOWN
+
+
+def _mate(rule: MatingRule, x: str, y: str, listed_mate: bool) -> bool:
+    return _listed(rule, x, y) == listed_mate or (rule.kind in ("equal", "one-of") and x == y)
 
 
 def _listed(rule: MatingRule, x: str, y: str) -> bool:
@@ -237,7 +252,7 @@ def joined(interface: Interface, a: Fact, b: Fact, fact: Callable[[str], Fact]) 
     made_for = fact("interface")
     if made_for.held != interface.id:
         return Test(Answer.NO, (made_for, a, b))
-    suffix = "" if _is_word(a, b) else "_mm"
+    suffix = "" if compares_words(a, b) else "_mm"
     return mates(interface, a, fact(f"side_a{suffix}")).both(mates(interface, fact(f"side_b{suffix}"), b))
 
 

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 
 from buildcheck.fit import tape
 from buildcheck.fit.causes import causes_of
-from buildcheck.fit.facts import Fact, Test
+from buildcheck.fit.facts import Fact, Test, size_told
 from buildcheck.model.findings import Cause, Evidence, Finding
-from buildcheck.model.levels import Level
-from buildcheck.model.sentences import At, Attribute, Said, Several, Size, Value, say
+from buildcheck.model.levels import Level, Origin
+from buildcheck.model.sentences import At, Attribute, Said, Several, Value, say
 
 # Worked out only where a test fails, since a search for remedies runs very many that hold.
 Because = Callable[[], tuple[Cause, ...]]
@@ -17,10 +18,23 @@ _MANY = {"passages", "places", "mounts", "ports"}
 
 
 def evidence_of(facts: Iterable[Fact]) -> tuple[Evidence, ...]:
-    """Each fact once, in a fixed order; with one that its own record tells what it is told by."""
-    every = (each for fact in facts for each in (*_of_its_record(fact), fact))
-    found = {(fact.position, fact.attribute): fact.evidence() for fact in every}
+    """Each fact once, in a fixed order; with one that its own record tells what it is told by.
+
+    What a fact follows from on a bike in use stands behind it.
+    """
+    named = tuple(facts)
+    found = {(fact.position, fact.attribute): replace(fact.evidence(), behind=True) for fact in _behind(named)}
+    every = (each for fact in named for each in (*_of_its_record(fact), fact))
+    found |= {(fact.position, fact.attribute): fact.evidence() for fact in every}
     return tuple(evidence for _, evidence in sorted(found.items()))
+
+
+def _behind(facts: Iterable[Fact]) -> Iterator[Fact]:
+    """What facts follow from, since the bike is in use; the nearest last."""
+    for fact in facts:
+        if fact.origin is Origin.IN_USE:
+            yield from _behind(fact.read_off)
+            yield from fact.read_off
 
 
 def _of_its_record(fact: Fact) -> tuple[Fact, ...]:
@@ -38,7 +52,7 @@ def _missing(evidence: Iterable[Evidence]) -> list[Value]:
             one = "the {attribute} of the {position} is not on record"
             words.append(say(several if item.attribute in _MANY else one, **what))
         elif item.open:
-            known = Size(item.fact.low, item.fact.high, item.unit)
+            known = size_told(item.fact, item.unit, item.origin)
             words.append(say("the {attribute} of the {position} is only known as {value}", **what, value=known))
     return words
 
@@ -76,7 +90,7 @@ def judge(
     if is_silent(test, level) or ((read := tape.running()) is not None and read.sought not in (None, positions)):
         return ()
     # What leaves the test open is among the facts of the test; what was read before it tells the rest of the story.
-    undecided = () if test.is_no else tuple(item for item in evidence_of(test.facts) if item.open)
+    undecided = () if test.is_no else tuple(item for item in evidence_of(test.facts) if item.open and not item.behind)
     message = fault if test.is_no else _not_known(ask, undecided)
     weaker = level if test.is_no else Level.UNKNOWN if level is Level.BLOCKS else Level.CAUTION
     told = level is Level.BLOCKS

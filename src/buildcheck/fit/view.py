@@ -11,6 +11,7 @@ from buildcheck.fit.facts import Amount, Fact, amount_of
 from buildcheck.fit.reading import attributes_of, read_fact, told_by_itself
 from buildcheck.fit.tape import Tape
 from buildcheck.model.bikes import Bike, Fitted
+from buildcheck.model.levels import Origin
 from buildcheck.model.sentences import At, PartAt
 from buildcheck.model.standards import PositionRow, Standards, Term
 
@@ -79,6 +80,8 @@ class View:
         self.bike = bike
         self.standards = standards
         self.inferred: Inferred = inferred or {}
+        # Of a bike in use more may be known of a size than its record tells.
+        self._narrowed = any(fact.origin is Origin.IN_USE for fact in self.inferred.values())
         self.memo = memo or Memo()
         self.layout = self._layout()
         self.local = Memo()  # answers about this one bike
@@ -98,7 +101,7 @@ class View:
         """One attribute of the part in a position; inferred where the record has no value."""
         fact = spot.kept.get(attribute) or read_fact(spot, attribute)
         if fact.held is not None:
-            return fact
+            return self.inferred.get((spot.home, attribute), fact) if self._narrowed else fact
         return told_by_itself(spot, attribute, self.standards) or self.inferred.get((spot.home, attribute), fact)
 
     def amount(self, position: str, attribute: str, minimum: float = 0.0) -> Amount:
@@ -109,7 +112,7 @@ class View:
         """
         spot = self.bike.fitted[position]
         known: Fact | None = spot.kept.get(attribute)  # the usual case: a number that was asked for before
-        if known is not None and known.number is not None:
+        if known is not None and known.number is not None and not self._narrowed:
             return known.number
         return amount_of(self.fact(spot, attribute), minimum)
 

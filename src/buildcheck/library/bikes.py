@@ -73,7 +73,7 @@ class _BikeReader:
         record = self.record
         return Bike(
             record.bike, record.name, record.use, fitted, self.own, motor=record.motor,
-            fixed_wheel_brakes=record.fixed_wheel_brakes, untold=untold,
+            fixed_wheel_brakes=record.fixed_wheel_brakes, untold=untold, in_use=record.in_use,
         )  # fmt: skip
 
     def _problem(self, path: Where, text: str) -> None:

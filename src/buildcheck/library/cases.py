@@ -4,7 +4,7 @@
     parts: {position: entry of a bike file}, put in or exchanged before anything else
     own_parts: special part records                      set: {position.attribute: value}
     use: another kind of bicycle                         motor: where one drives it
-    fixed_wheel_brakes: what its file says of that
+    fixed_wheel_brakes, in_use: what its file says of that
     fit: [part@position]    take_off: [position]         expect: {level, position, since, says}
 
 A `fires-` case expects at least one finding of its folder's name that is as `expect` says; a `silent-`
@@ -25,7 +25,7 @@ from buildcheck.library.yaml_text import read_document
 from buildcheck.model.bikes import Bike, Change
 
 # What a bike file says of the bike as a whole.
-_OF_THE_FILE = ("use", "motor", "fixed_wheel_brakes")
+_OF_THE_FILE = ("use", "motor", "fixed_wheel_brakes", "in_use")
 
 
 class Case(NamedTuple):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from math import isfinite
 from typing import Any
 
 from buildcheck.fit.view import View
@@ -81,14 +82,15 @@ def _had_by(alike: Iterable[Part], record: type, name: str) -> list[Any]:
     """Every value that these parts have, in a fixed order."""
     found: dict[str, Any] = {}
     for part in alike:
-        for row in _records(part):
+        for row in records_of(part):
             value = getattr(row, name) if type(row) is record else None
             if value is not None and (value or name not in _NOT_KNOWN_IF_EMPTY):
                 found.setdefault(repr(value), value)
     return [value for _, value in sorted(found.items())]
 
 
-def _records(part: Part) -> Iterator[Any]:
+def records_of(part: Part) -> Iterator[Any]:
+    """The record of a part, and those inside it that hold facts of their own."""
     yield part
     for table in LISTS:
         for row in getattr(part, table) or ():
@@ -109,7 +111,8 @@ def _within(sizes: list[float], known: Evidence | None) -> list[float]:
     if not isinstance(limits, Interval):
         return sizes
     inside = [size for size in sizes if limits.low <= size <= limits.high]
-    return inside if len(inside) > 1 else _spread(limits)
+    bounded = isfinite(limits.low) and isfinite(limits.high)
+    return inside if len(inside) > 1 or not bounded else _spread(limits)
 
 
 def thinned(values: list[Any], most: int) -> list[Any]:

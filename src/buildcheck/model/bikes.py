@@ -89,6 +89,11 @@ class BikeFile(Record):
         default=False,
         description="the law where it is ridden takes a fixed sprocket for the rear brake; nothing said, it does not",
     )
+    in_use: bool = Field(
+        default=False,
+        description="it is ridden today as it is told here: what is fitted works together, so that facts and limits "
+        "follow from it; nothing said, it does not count as ridden, as a build from a box",
+    )
     note: str | None = None
     others: Literal["none", "unknown"] = Field(
         default="unknown", description="what is in the positions that are not named: nothing, or nobody knows"
@@ -139,7 +144,8 @@ class Bike:
     `to_come` holds the parts that facts are known of before they are fitted, by part id and position. After a
     change `layout` remembers how the positions lay that it emptied, for when they are filled again, and `first` what
     was on the bike before any change: where a new line leads follows from that. `untold` names the positions of which
-    nobody knows what is there; where a bike needs something, a part without a record stands for it in `fitted`.
+    nobody knows what is there; where a bike needs something, a part without a record stands for it in `fitted`. `in_use`: it is
+    ridden today.
     """
 
     id: str
@@ -153,6 +159,7 @@ class Bike:
     first: Mapping[str, Fitted] = field(default_factory=dict, compare=False, repr=False)
     fixed_wheel_brakes: bool = False
     untold: frozenset[str] = frozenset()
+    in_use: bool = False
     lies: Hashable = field(init=False, compare=False, repr=False)  # what sits where, as a key
     _mains: tuple[Fitted, ...] = field(init=False, compare=False, repr=False)
 

@@ -14,7 +14,10 @@ from buildcheck.model.sentences import Said
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """One fact that a finding rests on; `value` is None where the fact is missing. `fact` is the value itself."""
+    """One fact that a finding rests on; `value` is None where the fact is missing. `fact` is the value itself.
+
+    What stands `behind` another fact is what that one follows from, since the bike is in use.
+    """
 
     position: str
     attribute: str
@@ -23,6 +26,7 @@ class Evidence:
     origin: Origin
     where: str
     fact: Annotated[Any, Field(exclude=True)] = None
+    behind: Annotated[bool, Field(exclude=True)] = False
 
     @property
     def missing(self) -> bool:
@@ -56,6 +60,10 @@ class Finding:
     asked whether they are filled, or whether their part is another one than before the change; `threaded` lines of
     which it was asked whether they are threaded anew. Both are recorded while the rule reads; no report shows them.
     What is about the `whole_bike` is touched by every change.
+
+    Where it does not count (`counts`), it was there before a change that leaves it alone: what is not known; and on a
+    bike in use what blocks and puts nobody in danger. `endangers` says of what blocks and was there before on a bike in
+    use that it is a danger to the rider: it counts, and is told first.
     """
 
     name: str
@@ -70,6 +78,8 @@ class Finding:
     turns_on: Annotated[tuple[str, ...], Field(exclude=True)] = ()
     threaded: Annotated[tuple[str, ...], Field(exclude=True)] = ()
     whole_bike: Annotated[bool, Field(exclude=True)] = False
+    counts: bool = True
+    endangers: bool = False
 
     @property
     def key(self) -> tuple[str, str]:
@@ -82,5 +92,6 @@ class Finding:
         return self.name, self.positions
 
     def sort_key(self) -> tuple[int, int, str, tuple[str, ...]]:
-        """Most serious first, then what the change brings, then by name and place."""
-        return self.level.rank, 0 if self.since is Since.CHANGE else 1, self.name, self.positions
+        """Most serious first, of these what endangers the rider, then what the change brings; by name and place."""
+        later = 0 if self.endangers else 1 if self.since is Since.CHANGE else 2 if self.counts else 3
+        return self.level.rank, later, self.name, self.positions

@@ -39,10 +39,23 @@ class Since(StrEnum):
     BEFORE = "before"
 
 
+class Proof(StrEnum):
+    """What it proves of a fault that a bike is ridden today.
+
+    `assembled`: with it the parts would not go together. `ridden`: with it the bike would have failed at once.
+    `nothing`: it can be there for years, as a wrong fluid, a post drawn out too far or a crack can.
+    """
+
+    ASSEMBLED = "assembled"
+    RIDDEN = "ridden"
+    NOTHING = "nothing"
+
+
 class Origin(StrEnum):
-    """Where a fact comes from, the most trusted first."""
+    """Where a fact comes from, the most trusted first. `in-use`: with another value the bike could not be ridden."""
 
     MEASURED = "measured"
     STATED = "stated"
+    IN_USE = "in-use"
     INFERRED = "inferred"
     ASSUMED = "assumed"

@@ -51,6 +51,8 @@ class Interval:
     high: float
 
     def __str__(self) -> str:
+        if math.isinf(self.high):
+            return f"{self.low:g} or more"
         return f"{self.low:g}" if self.low == self.high else f"{self.low:g}..{self.high:g}"
 
 

@@ -9,7 +9,7 @@ from pydantic import Field, model_validator
 from buildcheck.model.conditions import SeenLevels
 from buildcheck.model.constraints import Implication, implications_of
 from buildcheck.model.functions import FunctionRow, Powered
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.parts.base import IDENTIFIER, Record
 from buildcheck.model.quantities import Vocabulary
 from buildcheck.model.workshop import AdviceRow, Crowfoot, Fastener, Measurement, Operation, Shop, Slowdown, Wrench
@@ -109,6 +109,15 @@ class JointRow(Record):
 
     name: Name
     level: Level
+    use_proves: Proof = Field(
+        description="what a bike that is ridden today proves: with this fault it could not be `assembled`, or not be "
+        "`ridden`; or `nothing`, since it can be there for years"
+    )
+    endangers: bool | None = Field(
+        default=None,
+        description="of what blocks and can be there for years: does it endanger the rider? Then it blocks every "
+        "change to a bike in use, even one that has nothing to do with it",
+    )
     rider: bool | None = Field(default=None, description="whether its caution is told to the rider, too")
     interface: Name
     at: tuple[str, ...]
@@ -127,6 +136,15 @@ class JointRow(Record):
     why: str
     cure: str
     source: str
+
+    @model_validator(mode="after")
+    def _danger_of_what_lasts(self) -> Self:
+        lasts = self.use_proves is Proof.NOTHING
+        if not lasts and Level.BLOCKS not in self.levels:
+            raise ValueError("use proves nothing of a caution, which can be there on a bike that is ridden")
+        if (self.endangers is not None) != (lasts and Level.BLOCKS in self.levels):
+            raise ValueError("endangers is stated of what blocks and of which use proves nothing, and of nothing else")
+        return self
 
     @model_validator(mode="after")
     def _limit_of_a_caution(self) -> Self:

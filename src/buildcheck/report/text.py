@@ -41,7 +41,7 @@ def _lines(report: Report) -> Iterator[TextLine]:
     # On a change, what was there before is told apart further down, except for what blocks.
     groups = told_groups(
         finding for finding in report.findings
-        if finding.since is Since.CHANGE or not report.change or finding.level is Level.BLOCKS
+        if finding.since is Since.CHANGE or not report.change or (finding.level is Level.BLOCKS and finding.counts)
     )  # fmt: skip
     yield from _level(report, groups, Level.BLOCKS)
     yield from remedy_lines(report)
@@ -143,7 +143,7 @@ def _cleared(report: Report) -> Iterator[TextLine]:
 def _before(report: Report) -> Iterator[TextLine]:
     if not report.change:
         return
-    old = [f for f in report.findings if f.since is Since.BEFORE and f.level is not Level.BLOCKS]
+    old = [f for f in report.findings if f.since is Since.BEFORE and not (f.level is Level.BLOCKS and f.counts)]
     if old:
         yield from head("There before, and not touched by the change")
         for finding in old:

@@ -12,7 +12,7 @@ from buildcheck.fit.places import place_facts
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import Value, say
 from buildcheck.rules.ends import ENDS, REAR
 
@@ -32,7 +32,7 @@ def _with(view: View, attributes: tuple[str, ...]) -> list[str]:
     ])  # fmt: skip
 
 
-@rule(Level.BLOCKS, source="common practice, no source")
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True, source="common practice, no source")
 def mudguard_stays_loose(self: Rule, context: Context) -> Iterator[Finding]:
     """The stays of the mudguards are made for eyelets, and the frame or the fork has none.
 
@@ -61,7 +61,10 @@ def mudguard_stays_loose(self: Rule, context: Context) -> Iterator[Finding]:
             )
 
 
-@rule(Level.BLOCKS, source="the word of its maker; common practice, no source")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True,
+    source="the word of its maker; common practice, no source",
+)  # fmt: skip
 def chain_case_too_small(self: Rule, context: Context) -> Iterator[Finding]:
     """The chain guard or chain case is made for a smaller ring.
 
@@ -90,7 +93,10 @@ def chain_case_too_small(self: Rule, context: Context) -> Iterator[Finding]:
             )  # fmt: skip
 
 
-@rule(Level.BLOCKS, source="the word of their maker; common practice, no source")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True,
+    source="the word of their maker; common practice, no source",
+)  # fmt: skip
 def stabilisers_of_another_size(self: Rule, context: Context) -> Iterator[Finding]:
     """The stabilisers are made for wheels of another size.
 
@@ -119,7 +125,7 @@ def stabilisers_of_another_size(self: Rule, context: Context) -> Iterator[Findin
         )  # fmt: skip
 
 
-@rule(Level.BLOCKS, source="common practice, no source")
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True, source="common practice, no source")
 def stabilisers_hit_derailleur(self: Rule, context: Context) -> Iterator[Finding]:
     """The arm of the stabilisers goes where the derailleur hangs.
 

@@ -9,7 +9,7 @@ from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import worked_out
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import Value, say
 from buildcheck.rules.accessories import of_use
 from buildcheck.rules.chain import eccentricity, shortest_stay
@@ -36,6 +36,7 @@ def _ring(view: View) -> str | None:
 
 @rule(
     Level.BLOCKS,
+    use_proves=Proof.NOTHING, endangers=True,
     source="lengths by plane geometry; 2 mm of way and a tolerance of 0.5 mm are our choice; the frame's own way",
 )
 def belt_cannot_be_tensioned(self: Rule, context: Context) -> Iterator[Finding]:
@@ -86,6 +87,7 @@ def belt_cannot_be_tensioned(self: Rule, context: Context) -> Iterator[Finding]:
 @rule(
     Level.BLOCKS,
     Level.CAUTION,
+    use_proves=Proof.NOTHING, endangers=True,
     source="common practice, no source; the limits of 1 mm, and of 3 mm from which it blocks, are our choice",
     rider=True,
 )
@@ -117,7 +119,7 @@ def belt_line_off(self: Rule, context: Context) -> Iterator[Finding]:
     )  # fmt: skip
 
 
-@rule(Level.BLOCKS, source="geometry; the frame's own limit, which is told for chainrings")
+@rule(Level.BLOCKS, use_proves=Proof.RIDDEN, source="geometry; the frame's own limit, which is told for chainrings")
 def belt_ring_hits_stay(self: Rule, context: Context) -> Iterator[Finding]:
     """The ring of the belt is larger than the frame has room for beside its chainstay.
 
@@ -149,6 +151,7 @@ def belt_ring_hits_stay(self: Rule, context: Context) -> Iterator[Finding]:
 
 @rule(
     Level.BLOCKS,
+    use_proves=Proof.NOTHING, endangers=True,
     source="pitch circles by plane geometry; that a belt stands out over its circle no more than a chain: common "
     "practice, no source",
 )

@@ -11,7 +11,7 @@ from buildcheck.fit.patterns import is_of
 from buildcheck.fit.places import bore_of, fits_bore, seat_of
 from buildcheck.fit.tape import each
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import Value, say
 
 # The ring of a spacer may be this much narrower than the thread is called, and this much wider before it hangs beside
@@ -21,7 +21,7 @@ CUP_NARROWER_MM, CUP_WIDER_MM = 0.3, 4.0
 _NINE_SPLINES, NINE_SPLINES_MM, BODY_NARROWER_MM, BODY_WIDER_MM = "spline9*", 34.5, 0.3, 1.5
 
 
-@rule(Level.BLOCKS, source="common practice, no source: the bore that the place has")
+@rule(Level.BLOCKS, use_proves=Proof.ASSEMBLED, source="common practice, no source: the bore that the place has")
 def battery_too_thick(self: Rule, context: Context) -> Iterator[Finding]:
     """The battery is thicker than the bore in which it is to sit.
 
@@ -55,7 +55,10 @@ def battery_too_thick(self: Rule, context: Context) -> Iterator[Finding]:
         )  # fmt: skip
 
 
-@rule(Level.BLOCKS, source="common practice, no source: the maker's own limits")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=False,
+    source="common practice, no source: the maker's own limits",
+)  # fmt: skip
 def bar_bore_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
     """What sits in the end of the bar is made for another bore than the bar has.
 
@@ -88,6 +91,7 @@ def bar_bore_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
 @rule(
     Level.BLOCKS,
     Level.CAUTION,
+    use_proves=Proof.NOTHING, endangers=True,
     source="threads of shells: BikeRaceInfo, bottom bracket threading; 34.5 mm over nine splines: from memory; how far "
     "off is our choice",
     rider=False,
@@ -146,6 +150,7 @@ BEARING_WALLS_MM = 7.0
 
 @rule(
     Level.BLOCKS,
+    use_proves=Proof.NOTHING, endangers=True,
     source="open headset code (SHIS), WikiPedalia: SHIS, for what goes through which half; limits our choice",
 )
 def headset_bearing_bore_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
@@ -192,7 +197,10 @@ _SHELLS = (("bottom-bracket", "bb_shell_width_mm"), ("front-bottom-bracket", "fr
 SHELL_TOLERANCE_MM = 0.5
 
 
-@rule(Level.BLOCKS, source="BikeRaceInfo: bottom bracket threading; tolerance of 0.5 mm: our choice")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=False,
+    source="BikeRaceInfo: bottom bracket threading; tolerance of 0.5 mm: our choice",
+)  # fmt: skip
 def bb_shell_between_widths(self: Rule, context: Context) -> Iterator[Finding]:
     """The shell is neither of the two widths that the bottom bracket is made for, but lies between them.
 
@@ -224,7 +232,7 @@ def bb_shell_between_widths(self: Rule, context: Context) -> Iterator[Finding]:
         )  # fmt: skip
 
 
-@rule(Level.BLOCKS, source="common practice, no source")
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True, source="common practice, no source")
 def headset_half_in_wrong_place(self: Rule, context: Context) -> Iterator[Finding]:
     """A half of the headset is made for the other end of the head tube.
 

@@ -8,7 +8,7 @@ from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.tape import each
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import Value, say
 from buildcheck.rules.ends import ENDS
 from buildcheck.rules.seen import by_its_level, seen_on
@@ -27,6 +27,7 @@ def _rubs_on(context: Context, position: str) -> tuple[str, ...]:
 @rule(
     Level.BLOCKS,
     Level.CAUTION,
+    use_proves=Proof.NOTHING, endangers=True,
     source="the limit is the maker's; new rotors of 1.8 mm end at 1.5 mm: from memory; what counts as near: our choice",
     rider=True,
 )
@@ -47,6 +48,7 @@ def rotor_worn_out(self: Rule, context: Context) -> Iterator[Finding]:
 @rule(
     Level.BLOCKS,
     Level.CAUTION,
+    use_proves=Proof.NOTHING, endangers=True,
     source="the limit is the maker's, on the pad or in its papers; what counts as near: our choice",
     rider=True,
 )
@@ -85,7 +87,10 @@ def _worn(self: Rule, context: Context, position: str, near_mm: float) -> Iterat
         yield from self.judge(near, (position,), fault=fault, level=Level.CAUTION)
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source", rider=True)
+@rule(
+    Level.BLOCKS, Level.CAUTION, use_proves=Proof.NOTHING, endangers=True,
+    source="common practice, no source", rider=True,
+)  # fmt: skip
 def brake_contaminated(self: Rule, context: Context) -> Iterator[Finding]:
     """There is oil or brake fluid on a brake.
 
@@ -107,7 +112,7 @@ def brake_contaminated(self: Rule, context: Context) -> Iterator[Finding]:
         )  # fmt: skip
 
 
-@rule(Level.BLOCKS, source="common practice, no source")
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True, source="common practice, no source")
 def brake_leaks(self: Rule, context: Context) -> Iterator[Finding]:
     """Fluid comes out of a brake.
 
@@ -124,7 +129,7 @@ def brake_leaks(self: Rule, context: Context) -> Iterator[Finding]:
         yield from by_its_level(self, context, "weeping", spot, fault=fault, ask=ask)
 
 
-@rule(Level.BLOCKS, source="common practice, no source")
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True, source="common practice, no source")
 def brake_seized(self: Rule, context: Context) -> Iterator[Finding]:
     """A brake, its lever or its cable does not move as it should.
 
@@ -140,7 +145,10 @@ def brake_seized(self: Rule, context: Context) -> Iterator[Finding]:
         yield from by_its_level(self, context, "seized", spot, fault=fault, ask=ask)
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source", rider=True)
+@rule(
+    Level.BLOCKS, Level.CAUTION, use_proves=Proof.NOTHING, endangers=True,
+    source="common practice, no source", rider=True,
+)  # fmt: skip
 def line_kinked(self: Rule, context: Context) -> Iterator[Finding]:
     """A hose, a housing or a wire is kinked.
 
@@ -157,7 +165,10 @@ def line_kinked(self: Rule, context: Context) -> Iterator[Finding]:
         yield from by_its_level(self, context, "kinked", spot, fault=fault, ask=ask, caution=caution)
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source", rider=True)
+@rule(
+    Level.BLOCKS, Level.CAUTION, use_proves=Proof.NOTHING, endangers=True,
+    source="common practice, no source", rider=True,
+)  # fmt: skip
 def braking_rim_worn(self: Rule, context: Context) -> Iterator[Finding]:
     """A rim on which shoes brake looks worn, or has grooves.
 
@@ -178,7 +189,7 @@ def braking_rim_worn(self: Rule, context: Context) -> Iterator[Finding]:
         yield self.tell(text, (spot.position,), level=Level.CAUTION)
 
 
-@rule(Level.CAUTION, source="common practice, no source", rider=True, settled_at_work=True)
+@rule(Level.CAUTION, use_proves=Proof.NOTHING, source="common practice, no source", rider=True, settled_at_work=True)
 def rotor_grooved(self: Rule, context: Context) -> Iterator[Finding]:
     """A rotor is worn into grooves.
 
@@ -193,7 +204,7 @@ def rotor_grooved(self: Rule, context: Context) -> Iterator[Finding]:
         yield self.tell(text, (spot.position, *_rubs_on(context, spot.position)))
 
 
-@rule(Level.CAUTION, source="common practice, no source", rider=True, settled_at_work=True)
+@rule(Level.CAUTION, use_proves=Proof.NOTHING, source="common practice, no source", rider=True, settled_at_work=True)
 def pads_glazed(self: Rule, context: Context) -> Iterator[Finding]:
     """The pads are smooth and shiny from heat.
 

@@ -13,7 +13,7 @@ from buildcheck.fit.facts import Amount, Test, as_amount, is_not_word, is_word, 
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import At, Several, Value, say
 from buildcheck.rules.ends import ENDS, REAR
 from buildcheck.trade.hydraulics import clamp_ratio, master_travel_mm
@@ -27,7 +27,10 @@ _BOLT_MAJOR_MM = 5.0
 _USUAL_RATIO = (3.5, 6.5)
 
 
-@rule(Level.BLOCKS, source="common practice, no source: back-pedalling pulls the lower run of the chain tight")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True,
+    source="common practice, no source: back-pedalling pulls the lower run of the chain tight",
+)  # fmt: skip
 def coaster_with_derailleur(self: Rule, context: Context) -> Iterator[Finding]:
     """A coaster brake is driven by a chain that runs through a derailleur.
 
@@ -55,6 +58,7 @@ def coaster_with_derailleur(self: Rule, context: Context) -> Iterator[Finding]:
 
 @rule(
     Level.BLOCKS,
+    use_proves=Proof.NOTHING, endangers=True,
     source="sizes go with the mount and its adapters, front and rear tabs 20 mm apart: dealer article on disc-brake "
     "adapters; the rest common practice, from memory; tolerance our choice",
 )
@@ -150,7 +154,10 @@ def _bolts_of(view: View, position: str, carrier: str, through: Amount, applies:
     return _Bolts(position, carrier, out, reach, room, applies)
 
 
-@rule(Level.BLOCKS, source="geometry: bolt length follows from the thickness of the mount; lengths by the record")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True,
+    source="geometry: bolt length follows from the thickness of the mount; lengths by the record",
+)  # fmt: skip
 def brake_bolt_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     """The bolts that hold a brake on a flat mount do not reach far enough into their threads.
 
@@ -180,6 +187,7 @@ def brake_bolt_too_short(self: Rule, context: Context) -> Iterator[Finding]:
 @rule(
     Level.BLOCKS,
     Level.CAUTION,
+    use_proves=Proof.NOTHING, endangers=True,
     source="room in the thread by the record; ends of screws at most one major diameter out: ISO 4210-2:2015 cl. 4.5; "
     "M5: torque tables of two dealers",
     rider=False,
@@ -231,7 +239,7 @@ def _straddled(view: View, caliper: str) -> Test | None:
     return is_not_word(view.word(caliper, "straddles"), "none").both(by_cable)
 
 
-@rule(Level.BLOCKS, source="common practice, no source")
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True, source="common practice, no source")
 def cable_hanger_missing(self: Rule, context: Context) -> Iterator[Finding]:
     """The cable of a brake with a straddle wire has no stop for its housing above the tyre.
 
@@ -261,7 +269,10 @@ def cable_hanger_missing(self: Rule, context: Context) -> Iterator[Finding]:
         )
 
 
-@rule(Level.BLOCKS, source="common practice, no source: a wedge and a mast cap have no ears that a bolt goes through")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True,
+    source="common practice, no source: a wedge and a mast cap have no ears that a bolt goes through",
+)  # fmt: skip
 def hanger_without_bolt(self: Rule, context: Context) -> Iterator[Finding]:
     """The rear cable hanger goes under the bolt at the seat post, and the frame that it hangs on has none.
 
@@ -289,7 +300,7 @@ def hanger_without_bolt(self: Rule, context: Context) -> Iterator[Finding]:
     )  # fmt: skip
 
 
-@rule(Level.BLOCKS, source="common practice, no source")
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True, source="common practice, no source")
 def straddle_missing(self: Rule, context: Context) -> Iterator[Finding]:
     """A brake whose arms a wire across the tyre pulls has no such wire.
 
@@ -314,6 +325,7 @@ def straddle_missing(self: Rule, context: Context) -> Iterator[Finding]:
         )
 @rule(
     Level.CAUTION,
+    use_proves=Proof.NOTHING,
     source="ratio of the pistons: Pascal's principle, OpenStax College Physics 11.5; usual from memory",
     rider=True,
 )

@@ -13,7 +13,7 @@ from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, as_amount, is_not_word, largest, smallest, worked_out
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Cause, Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import Size, Value, say
 from buildcheck.trade.chain import (
     BIG_BIG_RESERVE_LINKS,
@@ -151,6 +151,7 @@ def _even(needed: Amount) -> Size:
 @rule(
     Level.BLOCKS,
     Level.CAUTION,
+    use_proves=Proof.NOTHING, endangers=True,
     source="Bike Forums 2021, chain length: tight over the biggest ring and sprocket and one inch more is the least; "
     "lengths by plane geometry; that it blocks where less than half of the inch is left is our choice: worked examples "
     "of the trade come out as much as 0.9 links lower",
@@ -228,6 +229,7 @@ _TOO_SHORT = {
 
 @rule(
     Level.EXTRA,
+    use_proves=Proof.NOTHING,
     source="Jitetan, total capacity: a derailleur takes up half its capacity in links; common practice for the rest",
     rider=False,
 )
@@ -284,6 +286,7 @@ def chain_too_long(self: Rule, context: Context) -> Iterator[Finding]:
 @rule(
     Level.BLOCKS,
     Level.CAUTION,
+    use_proves=Proof.NOTHING, endangers=True,
     source="Jitetan, total capacity; De Fietssite, capacity of the rear derailleur; the derailleur's own limit; that "
     "it blocks beyond 4 teeth is our choice",
     rider=True,
@@ -353,7 +356,10 @@ def _why_so_much(rings: tuple[Amount, ...], big: Amount, small: Amount) -> Cause
     return sum_of(say("the range to take up"), parts, "teeth")
 
 
-@rule(Level.BLOCKS, source="BikeGremlin: chain dimension standards; crib sheet of sprocket pitches, quoted")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True,
+    source="BikeGremlin: chain dimension standards; crib sheet of sprocket pitches, quoted",
+)  # fmt: skip
 def chain_too_wide_for_sprockets(self: Rule, context: Context) -> Iterator[Finding]:
     """The chain is wider than the gap between one sprocket and the next.
 

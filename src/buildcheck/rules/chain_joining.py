@@ -9,7 +9,7 @@ from buildcheck.fit.drivetrain import chain_is_new, links_on_bike
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, Answer, Test, is_word
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level, Origin
+from buildcheck.model.levels import Level, Origin, Proof
 from buildcheck.model.sentences import say
 from buildcheck.rules.chain import drive_of, links_needed, rounded_up
 from buildcheck.trade.chain import even_links
@@ -23,7 +23,10 @@ def _even(links: Amount) -> Test:
     return Test(Answer.UNKNOWN if found else Answer.NO, links.facts)
 
 
-@rule(Level.BLOCKS, source="common practice, no source; geometry of the links")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True,
+    source="common practice, no source; geometry of the links",
+)  # fmt: skip
 def chain_links_odd(self: Rule, context: Context) -> Iterator[Finding]:
     """The chain on the bike has an odd number of links and no half link in it.
 
@@ -54,7 +57,10 @@ def chain_links_odd(self: Rule, context: Context) -> Iterator[Finding]:
     )  # fmt: skip
 
 
-@rule(Level.NOTE, source="Bike Forums 2021, chain length; common practice for the even number", needs_change=True)
+@rule(
+    Level.NOTE, use_proves=Proof.NOTHING,
+    source="Bike Forums 2021, chain length; common practice for the even number", needs_change=True,
+)  # fmt: skip
 def chain_sold_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     """The new chain is sold with more links than this bike needs.
 

@@ -9,7 +9,7 @@ from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, as_amount
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import say
 from buildcheck.rules.crank_facts import crank_chain_line, ring_count
 from buildcheck.rules.ends import REAR
@@ -39,6 +39,7 @@ def _lines(view: View) -> tuple[Amount, Amount, Amount] | None:
 @rule(
     Level.BLOCKS,
     Level.CAUTION,
+    use_proves=Proof.NOTHING, endangers=True,
     source="Radavist: 55 mm chainline (49, 52 and 55 mm); the limits of 2.5 and 1.5 mm, and of 10 and 5 mm from which "
     "it blocks, are our choice",
     rider=True,
@@ -77,7 +78,10 @@ def chain_line_off(self: Rule, context: Context) -> Iterator[Finding]:
     )
 
 
-@rule(Level.CAUTION, source="geometry; the limit of 4 degrees is our choice, no published figure was found", rider=True)
+@rule(
+    Level.CAUTION, use_proves=Proof.NOTHING,
+    source="geometry; the limit of 4 degrees is our choice, no published figure was found", rider=True,
+)  # fmt: skip
 def chain_angle_steep(self: Rule, context: Context) -> Iterator[Finding]:
     """In the worst gear the chain runs at more than 4 degrees to the middle of the bike.
 
@@ -135,6 +139,7 @@ def _spread(count: Amount, apart: Amount) -> Amount | None:
 @rule(
     Level.BLOCKS,
     Level.CAUTION,
+    use_proves=Proof.NOTHING, endangers=True,
     source="from memory (road 43.5 to 45 mm, mountain 50); 2.5 mm, and 7.5 mm from which it blocks, are our choice",
     rider=True,
 )

@@ -10,7 +10,7 @@ from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, as_amount, is_not_word, largest, smallest, worked_out
 from buildcheck.fit.tape import each
 from buildcheck.model.findings import Cause, Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import Said, Value, say
 from buildcheck.rules.chain import (
     DERAILLEUR,
@@ -31,6 +31,7 @@ PLAY_LINKS = 0.1
 
 @rule(
     Level.BLOCKS,
+    use_proves=Proof.NOTHING, endangers=True,
     source="lengths by plane geometry; the play of 0.1 links is our choice; the frame's own length of slot",
 )
 def chain_cannot_be_tensioned(self: Rule, context: Context) -> Iterator[Finding]:
@@ -120,7 +121,10 @@ def _axle_wanted_mm(drive: Drive, links: Amount) -> float | None:
         return None
 
 
-@rule(Level.BLOCKS, source="the tensioner's own limit; Jitetan, total capacity, for the way to count")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True,
+    source="the tensioner's own limit; Jitetan, total capacity, for the way to count",
+)  # fmt: skip
 def chain_tensioner_too_small(self: Rule, context: Context) -> Iterator[Finding]:
     """Rings, sprockets or the rear suspension set free more chain than the tensioner takes up.
 
@@ -153,7 +157,7 @@ def chain_tensioner_too_small(self: Rule, context: Context) -> Iterator[Finding]
     )  # fmt: skip
 
 
-@rule(Level.BLOCKS, source="common practice, no source: a frame has one hanger")
+@rule(Level.BLOCKS, use_proves=Proof.ASSEMBLED, source="common practice, no source: a frame has one hanger")
 def tensioner_beside_derailleur(self: Rule, context: Context) -> Iterator[Finding]:
     """A chain tensioner and a rear derailleur are both on the bike.
 
@@ -175,7 +179,10 @@ def tensioner_beside_derailleur(self: Rule, context: Context) -> Iterator[Findin
         )  # fmt: skip
 
 
-@rule(Level.BLOCKS, source="common practice, no source: back-pedalling pulls the lower run of the chain tight")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True,
+    source="common practice, no source: back-pedalling pulls the lower run of the chain tight",
+)  # fmt: skip
 def tensioner_under_back_pedalling(self: Rule, context: Context) -> Iterator[Finding]:
     """The lower run of the chain, which the pedals pull tight from behind, runs through a spring.
 

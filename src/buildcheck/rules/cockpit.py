@@ -14,7 +14,7 @@ from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Cause, Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import At, Exact, Several, Size, Value, Word, say
 from buildcheck.rules.bar_geometry import bar_position
 
@@ -69,7 +69,7 @@ def _once(words: Iterable[str]) -> Several:
     return Several(tuple(map(Word, dict.fromkeys(words))), ", ")
 
 
-@rule(Level.BLOCKS, source="common practice, no source")
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True, source="common practice, no source")
 def accessory_without_place(self: Rule, context: Context) -> Iterator[Finding]:
     """A lamp, bag, computer or other accessory has lost the clamp zone, strap or bolts that held it.
 
@@ -82,7 +82,7 @@ def accessory_without_place(self: Rule, context: Context) -> Iterator[Finding]:
         yield from _no_place(self, context, spot)
 
 
-@rule(Level.BLOCKS, source="common practice, no source")
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True, source="common practice, no source")
 def place_too_full(self: Rule, context: Context) -> Iterator[Finding]:
     """More things are to be mounted in one place than it has room for.
 
@@ -111,7 +111,7 @@ def place_too_full(self: Rule, context: Context) -> Iterator[Finding]:
 _TOLD_ELSEWHERE = ("accessory", "wiring")
 
 
-@rule(Level.BLOCKS, source="common practice, no source")
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True, source="common practice, no source")
 def support_missing(self: Rule, context: Context) -> Iterator[Finding]:
     """A part is mounted on a position that is empty.
 
@@ -139,7 +139,7 @@ def _support_of(view: View, spot: Fitted) -> str | None:
     return spot.on or next(iter(view.row(spot.position).on), None)
 
 
-@rule(Level.BLOCKS, source="common practice, no source")
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True, source="common practice, no source")
 def lever_on_wrong_side(self: Rule, context: Context) -> Iterator[Finding]:
     """A lever made for one hand sits on the other side of the bar.
 
@@ -178,7 +178,7 @@ _IDLE = {
 }
 
 
-@rule(Level.BLOCKS, source="common practice, no source")
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True, source="common practice, no source")
 def lever_without_duty(self: Rule, context: Context) -> Iterator[Finding]:
     """A lever sits where another kind of lever is needed: a brake lever as shifter, a remote as brake.
 
@@ -207,7 +207,10 @@ _HAND_REACHES_MM, _HALF_OF_THE_MIDDLE_MM = 150.0, 30.0
 _LEAST_TWIST_MM = 1.0  # whatever else a lever is, it turns with nothing round the bar
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source; 150 and 30 mm are our choice", rider=True)
+@rule(
+    Level.BLOCKS, Level.CAUTION, use_proves=Proof.NOTHING, endangers=True,
+    source="common practice, no source; 150 and 30 mm are our choice", rider=True,
+)  # fmt: skip
 def grips_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     """The grips take up more of the bar than they may: beside a twist shifter, or of the whole bar.
 
@@ -257,7 +260,7 @@ def grips_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     )  # fmt: skip
 
 
-@rule(Level.EXTRA, source="common practice, no source", rider=False, needs_change=True)
+@rule(Level.EXTRA, use_proves=Proof.NOTHING, source="common practice, no source", rider=False, needs_change=True)
 def bar_tape_disturbed(self: Rule, context: Context) -> Iterator[Finding]:
     """The bar tape must come off, and wrapped tape cannot be used again with a clear conscience.
 
@@ -292,7 +295,10 @@ def _line_under_tape(context: Context, name: str) -> bool:
 _MOVES_MM = 0.5
 
 
-@rule(Level.NOTE, source="geometry (CALC from stem length, angle and head angle)", needs_change=True)
+@rule(
+    Level.NOTE, use_proves=Proof.NOTHING,
+    source="geometry (CALC from stem length, angle and head angle)", needs_change=True,
+)  # fmt: skip
 def bar_position_changes(self: Rule, context: Context) -> Iterator[Finding]:
     """The change moves the bar up, down, nearer or further away.
 

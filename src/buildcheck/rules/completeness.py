@@ -12,12 +12,12 @@ from buildcheck.fit.facts import Test, is_not_word, is_word
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Cause, Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import At, Attribute, Said, Word, as_said, say
 from buildcheck.model.standards import PositionRow
 
 
-@rule(Level.BLOCKS, source="common practice, no source")
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True, source="common practice, no source")
 def position_empty(self: Rule, context: Context) -> Iterator[Finding]:
     """A position that this bike needs has no part.
 
@@ -72,7 +72,10 @@ def _need_of(row: PositionRow, key: str, words: str) -> _Wanted:
     return _Wanted(row, position, attribute, tuple(words.removeprefix("!").split("|")), words.startswith("!"))
 
 
-@rule(Level.UNKNOWN, source="EN 15194 for bicycles with a motor (title known, not read); common practice, no source")
+@rule(
+    Level.UNKNOWN, use_proves=Proof.NOTHING,
+    source="EN 15194 for bicycles with a motor (title known, not read); common practice, no source",
+)  # fmt: skip
 def motor_not_checked(self: Rule, context: Context) -> Iterator[Finding]:
     """The bike has a motor: its drive, its battery and what it was approved for are not checked.
 

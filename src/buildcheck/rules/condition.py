@@ -8,14 +8,17 @@ from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.tape import each
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import Several, Word, as_said, say
 from buildcheck.rules.seen import by_its_level, has_level, kind_of, noted_on, seen_on
 
 _IN_A_SENTENCE = {"unknown-history": say("of unknown history")}
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source", rider=True)
+@rule(
+    Level.BLOCKS, Level.CAUTION, use_proves=Proof.NOTHING, endangers=True,
+    source="common practice, no source", rider=True,
+)  # fmt: skip
 def part_cracked(self: Rule, context: Context) -> Iterator[Finding]:
     """A part has a crack.
 
@@ -32,7 +35,10 @@ def part_cracked(self: Rule, context: Context) -> Iterator[Finding]:
         yield from by_its_level(self, context, "cracked", spot, fault=fault, ask=ask, caution=caution)
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source", rider=True)
+@rule(
+    Level.BLOCKS, Level.CAUTION, use_proves=Proof.NOTHING, endangers=True,
+    source="common practice, no source", rider=True,
+)  # fmt: skip
 def part_bent(self: Rule, context: Context) -> Iterator[Finding]:
     """A part is out of its shape.
 
@@ -57,7 +63,10 @@ _BENT = {
 }
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source", rider=True)
+@rule(
+    Level.BLOCKS, Level.CAUTION, use_proves=Proof.NOTHING, endangers=True,
+    source="common practice, no source", rider=True,
+)  # fmt: skip
 def part_frayed(self: Rule, context: Context) -> Iterator[Finding]:
     """Strands of a cable, or the threads of a casing or a strap, are broken.
 
@@ -74,7 +83,7 @@ def part_frayed(self: Rule, context: Context) -> Iterator[Finding]:
         yield from by_its_level(self, context, "frayed", spot, fault=fault, ask=ask, caution=caution)
 
 
-@rule(Level.BLOCKS, source="common practice, no source")
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True, source="common practice, no source")
 def spokes_loose(self: Rule, context: Context) -> Iterator[Finding]:
     """A wheel has spokes without tension.
 
@@ -91,7 +100,10 @@ def spokes_loose(self: Rule, context: Context) -> Iterator[Finding]:
         yield from by_its_level(self, context, "loose-spokes", spot, fault=fault, ask=ask)
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source", rider=True)
+@rule(
+    Level.BLOCKS, Level.CAUTION, use_proves=Proof.NOTHING, endangers=True,
+    source="common practice, no source", rider=True,
+)  # fmt: skip
 def bearing_seized(self: Rule, context: Context) -> Iterator[Finding]:
     """Something that turns in bearings does not turn as it should.
 
@@ -108,7 +120,10 @@ def bearing_seized(self: Rule, context: Context) -> Iterator[Finding]:
         yield from by_its_level(self, context, "seized", spot, fault=fault, ask=ask, caution=caution)
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source", rider=True)
+@rule(
+    Level.BLOCKS, Level.CAUTION, use_proves=Proof.NOTHING, endangers=True,
+    source="common practice, no source", rider=True,
+)  # fmt: skip
 def bearing_play(self: Rule, context: Context) -> Iterator[Finding]:
     """There is play in bearings or pivots.
 
@@ -126,7 +141,7 @@ def bearing_play(self: Rule, context: Context) -> Iterator[Finding]:
         yield from by_its_level(self, context, "bearing-play", spot, fault=fault, ask=ask, caution=caution)
 
 
-@rule(Level.CAUTION, source="common practice, no source", rider=True, settled_at_work=True)
+@rule(Level.CAUTION, use_proves=Proof.NOTHING, source="common practice, no source", rider=True, settled_at_work=True)
 def part_corroded(self: Rule, context: Context) -> Iterator[Finding]:
     """A part that bears a load, or a brake, is corroded.
 
@@ -142,7 +157,7 @@ def part_corroded(self: Rule, context: Context) -> Iterator[Finding]:
         yield self.tell(text, (spot.position,))
 
 
-@rule(Level.CAUTION, source="common practice, no source", rider=True, settled_at_work=True)
+@rule(Level.CAUTION, use_proves=Proof.NOTHING, source="common practice, no source", rider=True, settled_at_work=True)
 def seal_weeps(self: Rule, context: Context) -> Iterator[Finding]:
     """Oil, sealant or acid comes out of a part that is no brake.
 
@@ -158,7 +173,7 @@ def seal_weeps(self: Rule, context: Context) -> Iterator[Finding]:
         yield self.tell(text, (spot.position,))
 
 
-@rule(Level.CAUTION, source="common practice, no source", rider=True, settled_at_work=True)
+@rule(Level.CAUTION, use_proves=Proof.NOTHING, source="common practice, no source", rider=True, settled_at_work=True)
 def part_worn(self: Rule, context: Context) -> Iterator[Finding]:
     """A part looks worn.
 
@@ -172,7 +187,10 @@ def part_worn(self: Rule, context: Context) -> Iterator[Finding]:
         yield self.tell(text, (spot.position,))
 
 
-@rule(Level.EXTRA, source="common practice, no source; what to expect: from memory", rider=False, needs_change=True)
+@rule(
+    Level.EXTRA, use_proves=Proof.NOTHING,
+    source="common practice, no source; what to expect: from memory", rider=False, needs_change=True,
+)  # fmt: skip
 def part_stuck(self: Rule, context: Context) -> Iterator[Finding]:
     """A part that has to come off for the change is seized or corroded.
 
@@ -196,7 +214,7 @@ def part_stuck(self: Rule, context: Context) -> Iterator[Finding]:
             yield self.tell(text, (spot.position,), (noted_on(spot),))
 
 
-@rule(Level.NOTE, source="our choice: what was noted is told again")
+@rule(Level.NOTE, use_proves=Proof.NOTHING, source="our choice: what was noted is told again")
 def condition_noted(self: Rule, context: Context) -> Iterator[Finding]:
     """Something was noted on a part that no other finding tells of.
 

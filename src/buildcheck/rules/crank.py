@@ -24,7 +24,7 @@ from buildcheck.fit.facts import (
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import Value, Word, say
 from buildcheck.rules.crank_facts import ring_count, ring_places
 from buildcheck.trade.crank import ARM_CLEARANCE_MM, PLAY_MOST_MM, SPAN_TOLERANCE_MM, bearing_span_mm
@@ -62,7 +62,10 @@ def _find_bearings(view: View) -> _Bearings | None:
     return _Bearings(total, made_for, by_spacers, ("crankset", *spacers, "bottom-bracket"))
 
 
-@rule(Level.BLOCKS, source="the makers' own figures on both records; 0.5 mm is our choice")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True,
+    source="the makers' own figures on both records; 0.5 mm is our choice",
+)  # fmt: skip
 def crank_spindle_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     """The bearings with their spacers stand further apart than the crank's spindle is made for.
 
@@ -90,6 +93,7 @@ def crank_spindle_too_short(self: Rule, context: Context) -> Iterator[Finding]:
 
 @rule(
     Level.EXTRA,
+    use_proves=Proof.NOTHING,
     source="the makers' own figures on both records; spacers of 2.5 mm from memory; 1 mm is our choice",
     rider=False,
 )
@@ -123,6 +127,7 @@ def crank_play_left(self: Rule, context: Context) -> Iterator[Finding]:
 @rule(
     Level.BLOCKS,
     Level.CAUTION,
+    use_proves=Proof.RIDDEN,
     source="geometry; 2 mm on each side is our choice, 2 to 3 mm are common practice",
     rider=True,
 )
@@ -172,7 +177,10 @@ def _nearer_by_spindle(view: View) -> Amount:
     return shorter.resting_on(of_bracket) if of_bracket.yes else one_of(shorter, as_amount(0.0)).resting_on(of_bracket)
 
 
-@rule(Level.BLOCKS, source="the frame maker's own figure on the record; common practice, no source")
+@rule(
+    Level.BLOCKS, use_proves=Proof.RIDDEN,
+    source="the frame maker's own figure on the record; common practice, no source",
+)  # fmt: skip
 def chainring_hits_stay(self: Rule, context: Context) -> Iterator[Finding]:
     """A ring is larger than the frame has room for beside its chainstay.
 
@@ -218,7 +226,10 @@ def _stay_limit(view: View) -> tuple[Amount, str]:
     return limit.resting_on(count), place
 
 
-@rule(Level.BLOCKS, source="the crank maker's own figure on the record; common practice, no source")
+@rule(
+    Level.BLOCKS, use_proves=Proof.RIDDEN,
+    source="the crank maker's own figure on the record; common practice, no source",
+)  # fmt: skip
 def chainring_too_small_for_spider(self: Rule, context: Context) -> Iterator[Finding]:
     """A ring has fewer teeth than the arms of its spider leave room for.
 
@@ -260,7 +271,7 @@ def _on_outer_circle(view: View, ring: str) -> Test:
     return Test(Answer.YES if mount.held == outer else Answer.NO, (offered, mount))
 
 
-@rule(Level.BLOCKS, source="common practice, no source")
+@rule(Level.BLOCKS, use_proves=Proof.ASSEMBLED, source="common practice, no source")
 def more_rings_than_places(self: Rule, context: Context) -> Iterator[Finding]:
     """There are more chainrings than the crank has places for.
 
@@ -286,7 +297,10 @@ def more_rings_than_places(self: Rule, context: Context) -> Iterator[Finding]:
         )
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source="common practice, no source", rider=True)
+@rule(
+    Level.BLOCKS, Level.CAUTION, use_proves=Proof.NOTHING, endangers=True,
+    source="common practice, no source", rider=True,
+)  # fmt: skip
 def chainring_in_wrong_place(self: Rule, context: Context) -> Iterator[Finding]:
     """A ring does not suit its place in the set: two for one place, a single among others, or in the wrong order.
 
@@ -353,7 +367,7 @@ def _from_inside(view: View, ring: _Ring) -> float:
     return view.size_of_word(ring[0], "place_in_set", "ring-place").low
 
 
-@rule(Level.NOTE, source="what the words mean", needs_change=True)
+@rule(Level.NOTE, use_proves=Proof.NOTHING, source="what the words mean", needs_change=True)
 def pair_partly_replaced(self: Rule, context: Context) -> Iterator[Finding]:
     """One pedal is fitted where a pair is on record.
 
@@ -380,7 +394,7 @@ _COMES_OFF = {
 }
 
 
-@rule(Level.BLOCKS, source="bicycle glossary, pedal; common practice")
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True, source="bicycle glossary, pedal; common practice")
 def thread_of_wrong_hand(self: Rule, context: Context) -> Iterator[Finding]:
     """A pedal or a crank arm has the thread of the other side.
 

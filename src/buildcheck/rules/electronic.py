@@ -32,7 +32,7 @@ from buildcheck.fit.wiring import (
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.functions import Powered
-from buildcheck.model.levels import Level, Origin
+from buildcheck.model.levels import Level, Origin, Proof
 from buildcheck.model.parts import Place, Port
 from buildcheck.model.sentences import At, Said, Several, Size, Value, Word, say
 from buildcheck.rules.line_causes import reach_causes
@@ -66,7 +66,7 @@ def _device_nodes(graph: Wiring) -> list[str]:
     return sorted(name for name, spot in graph.devices.items() if spot is not None)
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source=_COMMON, rider=True)
+@rule(Level.BLOCKS, Level.CAUTION, use_proves=Proof.NOTHING, endangers=False, source=_COMMON, rider=True)
 def wiring_not_connected(self: Rule, context: Context) -> Iterator[Finding]:
     """A device of a wired system is not joined to the rest by wires.
 
@@ -168,7 +168,7 @@ def _cut_off(view: View, system: str, one: str, other: str) -> Answer:
     return Answer.UNKNOWN if joined else Answer.NO
 
 
-@rule(Level.BLOCKS, source=_COMMON)
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=False, source=_COMMON)
 def wiring_in_a_ring(self: Rule, context: Context) -> Iterator[Finding]:
     """Wires of one system form a ring.
 
@@ -195,7 +195,7 @@ def _a_ring(graph: Wiring) -> list[str]:
     return sorted(edge[0] for edge in nx.find_cycle(drawn))
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source=_COMMON, rider=True)
+@rule(Level.BLOCKS, Level.CAUTION, use_proves=Proof.NOTHING, endangers=False, source=_COMMON, rider=True)
 def power_source_wrong(self: Rule, context: Context) -> Iterator[Finding]:
     """A wired system has no source of power, or more than one.
 
@@ -233,7 +233,7 @@ def _on_it(devices: list[str]) -> tuple[Cause, ...]:
     return (Cause(say("on it hang {devices}", devices=_listed(devices))),) if devices else ()
 
 
-@rule(Level.BLOCKS, source=_COMMON)
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=False, source=_COMMON)
 def charge_point_out_of_reach(self: Rule, context: Context) -> Iterator[Finding]:
     """A wired system with a battery has no charge socket, or none that a plug can reach.
 
@@ -292,7 +292,7 @@ def _reachable(view: View, name: str) -> Test:
     return test.both(Test(answer, test.facts))
 
 
-@rule(Level.BLOCKS, source=_COMMON)
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=False, source=_COMMON)
 def sockets_exhausted(self: Rule, context: Context) -> Iterator[Finding]:
     """More wires lead to a device than it has sockets.
 
@@ -354,7 +354,10 @@ def _sockets_answer(device: Fitted, plugs: list[str | None]) -> Answer:
     return Answer.UNKNOWN if None in plugs or over else Answer.YES
 
 
-@rule(Level.BLOCKS, source="common practice, no source: a junction can move to a bar end or the frame")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=False,
+    source="common practice, no source: a junction can move to a bar end or the frame",
+)  # fmt: skip
 def junction_without_place(self: Rule, context: Context) -> Iterator[Finding]:
     """A junction or battery of the wired shifting has lost the place where it was mounted.
 

@@ -30,12 +30,13 @@ from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.functions import FunctionRow
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import At, Value, as_said, say
 
 
 @rule(
     Level.BLOCKS,
+    use_proves=Proof.NOTHING, endangers=True,
     source="ISO 4210-2:2015 cl. 4.6.1 (TBIS 4210-2:2018, p. 4) and TBIS 79010:2019 cl. 4.2.1 for carriers: two braking "
     "systems, front and rear, that work on their own",
 )
@@ -88,7 +89,10 @@ def _fixed_wheel(view: View) -> Test | None:
     return is_word(view.word("cassette", "freehub"), *view.standards.words_with("freehub", "is_fixed"))
 
 
-@rule(Level.NOTE, source="the law of the place, as the bike's file says; common practice for the rest")
+@rule(
+    Level.NOTE, use_proves=Proof.NOTHING,
+    source="the law of the place, as the bike's file says; common practice for the rest",
+)  # fmt: skip
 def fixed_wheel_for_a_brake(self: Rule, context: Context) -> Iterator[Finding]:
     """The rear wheel has no brake but its fixed sprocket, which the law takes for one where the bike is ridden.
 
@@ -110,6 +114,7 @@ def fixed_wheel_for_a_brake(self: Rule, context: Context) -> Iterator[Finding]:
 
 @rule(
     Level.BLOCKS,
+    use_proves=Proof.NOTHING, endangers=True,
     source="ISO 4210-2:2015 cl. 4.6.1 (TBIS 4210-2:2018, p. 4) and TBIS 79010:2019 cl. 4.2.1 for carriers: two braking "
     "systems that work on their own",
 )
@@ -129,7 +134,10 @@ def brakes_share_a_lever(self: Rule, context: Context) -> Iterator[Finding]:
         )  # fmt: skip
 
 
-@rule(Level.BLOCKS, source="common practice, no source: a shifter has one drum and one seat for the head of a cable")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=False,
+    source="common practice, no source: a shifter has one drum and one seat for the head of a cable",
+)  # fmt: skip
 def cables_share_a_shifter(self: Rule, context: Context) -> Iterator[Finding]:
     """Two cables hang on one shifter.
 
@@ -157,7 +165,7 @@ def cables_share_a_shifter(self: Rule, context: Context) -> Iterator[Finding]:
             )  # fmt: skip
 
 
-@rule(Level.BLOCKS, source="common practice, no source")
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True, source="common practice, no source")
 def line_missing(self: Rule, context: Context) -> Iterator[Finding]:
     """A brake, a derailleur, a gear hub or a dropper post is worked by a line, and the line is not there.
 
@@ -179,7 +187,7 @@ def line_missing(self: Rule, context: Context) -> Iterator[Finding]:
         )
 
 
-@rule(Level.BLOCKS, source="common practice, no source")
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=False, source="common practice, no source")
 def shifter_missing(self: Rule, context: Context) -> Iterator[Finding]:
     """An electric derailleur has no shifter: none of the levers on the bike tells it what to do.
 
@@ -199,7 +207,7 @@ def shifter_missing(self: Rule, context: Context) -> Iterator[Finding]:
         )
 
 
-@rule(Level.BLOCKS, source="common practice, no source")
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=False, source="common practice, no source")
 def derailleur_missing(self: Rule, context: Context) -> Iterator[Finding]:
     """There are several sprockets or several rings, and nothing moves the chain from one to the other.
 
@@ -225,7 +233,7 @@ def derailleur_missing(self: Rule, context: Context) -> Iterator[Finding]:
         )
 
 
-@rule(Level.EXTRA, source="common practice, no source", rider=False)
+@rule(Level.EXTRA, use_proves=Proof.NOTHING, source="common practice, no source", rider=False)
 def front_derailleur_idle(self: Rule, context: Context) -> Iterator[Finding]:
     """A front derailleur stands over a single ring and has nothing to shift.
 
@@ -252,7 +260,7 @@ def front_derailleur_idle(self: Rule, context: Context) -> Iterator[Finding]:
     )
 
 
-@rule(Level.CAUTION, Level.NOTE, source="common practice, no source", rider=True)
+@rule(Level.CAUTION, Level.NOTE, use_proves=Proof.NOTHING, source="common practice, no source", rider=True)
 def control_works_nothing(self: Rule, context: Context) -> Iterator[Finding]:
     """A lever is on the bike, and nothing hangs on it.
 

@@ -10,7 +10,7 @@ from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import Exact, Said, say
 from buildcheck.rules.ends import FRONT, REAR, End
 from buildcheck.rules.tyre_facts import bead_seat, tyre_on_wheel
@@ -88,6 +88,7 @@ def _raised_mm(before: View, context: Context) -> float | None:
 @rule(
     Level.CAUTION,
     Level.NOTE,
+    use_proves=Proof.NOTHING,
     source="geometry (CALC from head angle, wheelbase, fork and wheels); 10 mm of trail is our choice",
     rider=True,
     needs_change=True,

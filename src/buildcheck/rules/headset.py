@@ -11,7 +11,7 @@ from buildcheck.fit.facts import Amount, Test, as_amount, is_word, of_pattern
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import Value, say
 from buildcheck.rules.steering import stack_below_stem, stack_causes, stem_top, threadless_steerer
 
@@ -36,6 +36,7 @@ LOCKNUT_MM, USUAL_LOCKNUT_GAP_MM, LEAST_LOCKNUT_GAP_MM = 8.0, 5.0, 1.0
 @rule(
     Level.BLOCKS,
     Level.CAUTION,
+    use_proves=Proof.NOTHING, endangers=True,
     source="Road Bike Rider: bicycle carbon steerer tubes and safety; BikeRadar forum: spacers above the stem",
     rider=True,
 )
@@ -91,7 +92,10 @@ def _under_locknut(view: View) -> tuple[Amount, Test] | None:
     return stack - view.amount("fork", "steerer_length_mm"), is_word(view.word("fork", "threaded"), "yes")
 
 
-@rule(Level.BLOCKS, Level.CAUTION, source="common practice, from memory: a locknut is about 8 mm high", rider=True)
+@rule(
+    Level.BLOCKS, Level.CAUTION, use_proves=Proof.NOTHING, endangers=True,
+    source="common practice, from memory: a locknut is about 8 mm high", rider=True,
+)  # fmt: skip
 def threaded_steerer_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     """A threaded steerer does not reach far enough into its locknut.
 
@@ -132,7 +136,7 @@ def threaded_steerer_too_short(self: Rule, context: Context) -> Iterator[Finding
         )  # fmt: skip
 
 
-@rule(Level.EXTRA, source="common practice, from memory", rider=False)
+@rule(Level.EXTRA, use_proves=Proof.NOTHING, source="common practice, from memory", rider=False)
 def threaded_steerer_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     """The end of a threaded steerer touches the locknut before the nut holds.
 
@@ -174,6 +178,7 @@ HALVES = (("headset-upper", "head_tube_upper"), ("headset-lower", "head_tube_low
 @rule(
     Level.BLOCKS,
     Level.CAUTION,
+    use_proves=Proof.NOTHING, endangers=True,
     source="open headset code (SHIS), WikiPedalia: SHIS; bearing sizes from memory, limits our choice",
     rider=True,
 )
@@ -211,6 +216,7 @@ def headset_bearing_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
 
 @rule(
     Level.BLOCKS,
+    use_proves=Proof.NOTHING, endangers=True,
     source="dealer article: measuring headset bearings; CyclingTips reprint: angles of 36 and 45 degrees; the angle of "
     "a seat partly from memory, limit our choice",
 )
@@ -253,6 +259,7 @@ def _race(view: View, half: str) -> str:
 _REDUCER = "crown-race-reducer"
 @rule(
     Level.BLOCKS,
+    use_proves=Proof.NOTHING, endangers=True,
     source="dealer article: measuring headset bearings; CyclingTips reprint: angles of 36 and 45 degrees; limits our "
     "choice",
 )
@@ -292,6 +299,7 @@ def headset_race_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
 @rule(
     Level.BLOCKS,
     Level.CAUTION,
+    use_proves=Proof.NOTHING, endangers=True,
     source="dealer article: measuring headset bearings; heights of 6.5 to 8 mm from memory, limits our choice",
     rider=True,
 )

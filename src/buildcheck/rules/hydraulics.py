@@ -14,7 +14,7 @@ from buildcheck.fit.joints import mates
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import At, Said, Value, say
 from buildcheck.rules.line_facts import must_be_threaded
 
@@ -67,7 +67,10 @@ def renewed_facts(context: Context) -> frozenset[tuple[str, str]]:
     return frozenset((at, attribute) for at in opened for attribute in _RENEWED)
 
 
-@rule(Level.EXTRA, source="common practice: an opened hydraulic brake has air in it", rider=False, needs_change=True)
+@rule(
+    Level.EXTRA, use_proves=Proof.NOTHING,
+    source="common practice: an opened hydraulic brake has air in it", rider=False, needs_change=True,
+)  # fmt: skip
 def brake_line_opened(self: Rule, context: Context) -> Iterator[Finding]:
     """A hydraulic line is disconnected for the change, so the brake must be bled.
 
@@ -83,6 +86,7 @@ def brake_line_opened(self: Rule, context: Context) -> Iterator[Finding]:
 
 @rule(
     Level.EXTRA,
+    use_proves=Proof.NOTHING,
     source="insert and olive are single use: common practice, no source; hose joints: workshop articles",
     rider=False,
     needs_change=True,
@@ -139,7 +143,10 @@ def _go_together(view: View, one: Fact, other: Fact) -> Test:
     return mates(view.standards.interfaces["brake-fluid"], one, other)
 
 
-@rule(Level.BLOCKS, source="FMVSS 116 (49 CFR 571.116) S4 and S5.1; swelling of seals: dealer FAQ on brake fluids")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True,
+    source="FMVSS 116 (49 CFR 571.116) S4 and S5.1; swelling of seals: dealer FAQ on brake fluids",
+)  # fmt: skip
 def wrong_fluid_in_brake(self: Rule, context: Context) -> Iterator[Finding]:
     """A lever or a caliper holds another fluid than the one its seals are made for.
 
@@ -162,7 +169,10 @@ def wrong_fluid_in_brake(self: Rule, context: Context) -> Iterator[Finding]:
         )
 
 
-@rule(Level.BLOCKS, source="FMVSS 116 (49 CFR 571.116) S4 and S5.1; swelling of seals: dealer FAQ on brake fluids")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True,
+    source="FMVSS 116 (49 CFR 571.116) S4 and S5.1; swelling of seals: dealer FAQ on brake fluids",
+)  # fmt: skip
 def wrong_fluid_in_hose(self: Rule, context: Context) -> Iterator[Finding]:
     """A brake hose holds, or has held, another fluid than the hose or the brake at its ends is made for.
 
@@ -193,7 +203,7 @@ def wrong_fluid_in_hose(self: Rule, context: Context) -> Iterator[Finding]:
         )  # fmt: skip
 
 
-@rule(Level.NOTE, source="FMVSS 116 (49 CFR 571.116) S5.1.1: boiling points by grade")
+@rule(Level.NOTE, use_proves=Proof.NOTHING, source="FMVSS 116 (49 CFR 571.116) S5.1.1: boiling points by grade")
 def fluid_grades_mixed(self: Rule, context: Context) -> Iterator[Finding]:
     """A brake for one grade of glycol fluid holds another, or its lever and its caliper are made for two grades.
 

@@ -16,7 +16,7 @@ from buildcheck.fit.places import device_opening
 from buildcheck.fit.threading import threading
 from buildcheck.fit.view import Same, View
 from buildcheck.model.findings import Cause, Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import At, Said, Several, Value, say
 from buildcheck.rules.bar_geometry import bar_stretch
 from buildcheck.rules.line_causes import length_cause, reach_causes, way_cause
@@ -34,6 +34,7 @@ SPARE_ENCLOSED_MM, SPARE_OPEN_MM = 60.0, 150.0
     Level.BLOCKS,
     Level.EXTRA,
     Level.CAUTION,
+    use_proves=Proof.NOTHING, endangers=True,
     source="common practice: compression nuts seldom pass a bar's port, so the hose end is cut",
     rider=False,
     needs_change=True,
@@ -89,6 +90,7 @@ _MUST_BE_CUT = {
 
 @rule(
     Level.BLOCKS,
+    use_proves=Proof.NOTHING, endangers=True,
     source="arithmetic over the passages; slack so that the bars turn fully (workshop articles)",
 )
 def line_too_short(self: Rule, context: Context) -> Iterator[Finding]:
@@ -125,6 +127,7 @@ def line_too_short(self: Rule, context: Context) -> Iterator[Finding]:
 
 @rule(
     Level.BLOCKS,
+    use_proves=Proof.NOTHING, endangers=True,
     source="arithmetic over the passages; what an inner cable needs beyond its housing: our choice",
 )
 def inner_cable_too_short(self: Rule, context: Context) -> Iterator[Finding]:
@@ -263,6 +266,7 @@ def _is_hose(view: View, name: str) -> bool:
 
 @rule(
     Level.EXTRA,
+    use_proves=Proof.NOTHING,
     source="our choice of what is too much: 60 mm enclosed, 150 mm in the open",
     rider=False,
     needs_change=True,
@@ -288,7 +292,7 @@ def line_too_long(self: Rule, context: Context) -> Iterator[Finding]:
         yield from self.judge(spare.at_most(limit).unless_known(), (name,), fault=fault)
 
 
-@rule(Level.NOTE, source="arithmetic over the passages", needs_change=True)
+@rule(Level.NOTE, use_proves=Proof.NOTHING, source="arithmetic over the passages", needs_change=True)
 def line_can_stay(self: Rule, context: Context) -> Iterator[Finding]:
     """A line that the change touches is long enough for its new way and is used again.
 

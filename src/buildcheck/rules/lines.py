@@ -13,7 +13,7 @@ from buildcheck.fit.passages import Way
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import At, Kind, Several, Value, say
 from buildcheck.rules.line_causes import cut_off_causes, way_cause
 from buildcheck.rules.line_facts import all_routes, each_line, laid_lines, read_ways
@@ -21,6 +21,7 @@ from buildcheck.rules.line_facts import all_routes, each_line, laid_lines, read_
 
 @rule(
     Level.BLOCKS,
+    use_proves=Proof.NOTHING, endangers=True,
     source="common practice: each line needs a continuous way from lever to caliper or derailleur",
 )
 def line_has_no_way(self: Rule, context: Context) -> Iterator[Finding]:
@@ -89,6 +90,7 @@ def _listed(lines: Iterable[str]) -> Several:
 
 @rule(
     Level.BLOCKS,
+    use_proves=Proof.NOTHING, endangers=True,
     source="geometry: circles packed in the bore (Wikipedia, Circle packing in a circle; see trade.packing)",
 )
 def bore_too_small(self: Rule, context: Context) -> Iterator[Finding]:
@@ -157,6 +159,7 @@ def _section(way: Way) -> Value:
 
 @rule(
     Level.CAUTION,
+    use_proves=Proof.NOTHING,
     source="typical bend radii, from memory (low confidence), so never more than a caution",
     rider=True,
 )
@@ -182,7 +185,7 @@ def bend_too_tight(self: Rule, context: Context) -> Iterator[Finding]:
             yield from self.judge(step.bend, (part, name), fault=fault)
 
 
-@rule(Level.BLOCKS, source="common practice, no source")
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True, source="common practice, no source")
 def line_end_missing(self: Rule, context: Context) -> Iterator[Finding]:
     """A line leads to a position that is empty, or does not say where it leads.
 

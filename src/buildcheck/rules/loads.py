@@ -13,7 +13,7 @@ from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.parts import Place
 from buildcheck.model.sentences import Several, Value, Word, say
 from buildcheck.model.standards import Standards
@@ -55,7 +55,10 @@ def _sits(view: View, *spots: Fitted) -> None:
         tape.read(chosen_place(view, spot)[1].facts)
 
 
-@rule(Level.BLOCKS, source="common practice, no source: it is the maker who allows it")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True,
+    source="common practice, no source: it is the maker who allows it",
+)  # fmt: skip
 def clamp_not_allowed(self: Rule, context: Context) -> Iterator[Finding]:
     """A load, or anything on a dropper post, is clamped round a part whose maker allows no clamp there.
 
@@ -94,7 +97,10 @@ def _bears_clamp(view: View, spot: Fitted, carrier: Fitted) -> Test:
     return test.both(allowed.either(view.amount(carrier.position, "travel_mm").at_most(0)))
 
 
-@rule(Level.BLOCKS, source="ISO 4210-2 cl. 4.7.6.7: extensions only where the bar is declared suitable")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True,
+    source="ISO 4210-2 cl. 4.7.6.7: extensions only where the bar is declared suitable",
+)  # fmt: skip
 def extensions_not_allowed(self: Rule, context: Context) -> Iterator[Finding]:
     """Forearm extensions are clamped on a bar whose maker does not allow them.
 
@@ -150,7 +156,7 @@ def _names(spots: list[Fitted]) -> Several:
     return Several(tuple(spot.part.name for spot in spots), ", ")
 
 
-@rule(Level.BLOCKS, source=_MAKERS)
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True, source=_MAKERS)
 def place_overloaded(self: Rule, context: Context) -> Iterator[Finding]:
     """What sits in a place weighs more than its maker lets it carry.
 
@@ -200,7 +206,10 @@ def _is_limited(view: View, carrier: Fitted, place: Place, spots: list[Fitted]) 
     return any(not _is(view, spot, "seats_a_child").no for spot in spots)
 
 
-@rule(Level.BLOCKS, source="the limit is the maker's, stamped on the rack: 10, 18, 25 or 27 kg, from memory")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True,
+    source="the limit is the maker's, stamped on the rack: 10, 18, 25 or 27 kg, from memory",
+)  # fmt: skip
 def rack_overloaded(self: Rule, context: Context) -> Iterator[Finding]:
     """What hangs on a rack weighs more than its maker allows.
 
@@ -230,7 +239,7 @@ def rack_overloaded(self: Rule, context: Context) -> Iterator[Finding]:
         )  # fmt: skip
 
 
-@rule(Level.CAUTION, source=_MAKERS, rider=True)
+@rule(Level.CAUTION, use_proves=Proof.NOTHING, source=_MAKERS, rider=True)
 def rack_above_its_place(self: Rule, context: Context) -> Iterator[Finding]:
     """A rack may carry more than the eyelets that it is bolted to.
 
@@ -260,7 +269,7 @@ def rack_above_its_place(self: Rule, context: Context) -> Iterator[Finding]:
 LIGHTEST_BIKE_KG, HEAVIEST_BIKE_KG = 3.0, 50.0
 
 
-@rule(Level.BLOCKS, Level.NOTE, source=_MAKERS)
+@rule(Level.BLOCKS, Level.NOTE, use_proves=Proof.NOTHING, endangers=True, source=_MAKERS)
 def bike_overloaded(self: Rule, context: Context) -> Iterator[Finding]:
     """Bike, rider and luggage weigh more together than the frame's maker permits.
 
@@ -317,7 +326,7 @@ def _on_the_bike(view: View, spot: Fitted) -> Amount:
     return Amount(0.0, 0.0 if drawn.yes else load.high, (*drawn.facts, *load.facts))
 
 
-@rule(Level.CAUTION, source="common practice, no source", rider=True)
+@rule(Level.CAUTION, use_proves=Proof.NOTHING, source="common practice, no source", rider=True)
 def strap_on_dropper(self: Rule, context: Context) -> Iterator[Finding]:
     """A bag under the saddle is strapped to a dropper post, round the tube that moves.
 
@@ -344,7 +353,10 @@ def strap_on_dropper(self: Rule, context: Context) -> Iterator[Finding]:
         yield from self.judge(test, (spot.position, "seatpost"), fault=fault)
 
 
-@rule(Level.BLOCKS, source="the limit is the maker's; a child of up to 22 kg and its seat: from memory")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True,
+    source="the limit is the maker's; a child of up to 22 kg and its seat: from memory",
+)  # fmt: skip
 def child_seat_not_allowed(self: Rule, context: Context) -> Iterator[Finding]:
     """A child seat weighs more, with its child, than the frame or the rack may carry of one; or none is allowed.
 
@@ -364,7 +376,7 @@ def child_seat_not_allowed(self: Rule, context: Context) -> Iterator[Finding]:
                 yield from _bears(self, view, spot, load, position, ("child_seat_max_kg", seated))
 
 
-@rule(Level.BLOCKS, source=_MAKERS)
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True, source=_MAKERS)
 def trailer_not_allowed(self: Rule, context: Context) -> Iterator[Finding]:
     """A laden trailer weighs more than the frame's maker lets it draw; or no trailer is allowed.
 

@@ -19,7 +19,7 @@ from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import is_not_word, is_word
 from buildcheck.fit.tape import each
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import Exact, Value, Word, as_said, say
 from buildcheck.trade.galvanic import CONTROLLED_LIMIT_V, OUTDOOR_LIMIT_V, galvanic_difference_v, less_noble
 
@@ -39,6 +39,7 @@ def _joined(context: Context) -> Iterator[Touch]:
 @rule(
     Level.CAUTION,
     Level.NOTE,
+    use_proves=Proof.NOTHING,
     source="tables of the anodic index (vk6ysf.com; eicac.co.uk): 0.15 V outdoors, as MIL-STD-889B; carbon as graphite",
     rider=True,
     needs_change=True,
@@ -71,7 +72,10 @@ def metals_corrode_together(self: Rule, context: Context) -> Iterator[Finding]:
         yield self.tell(text, touch.places, level=level)
 
 
-@rule(Level.NOTE, source="common practice, no source; the maker's instructions come first", needs_change=True)
+@rule(
+    Level.NOTE, use_proves=Proof.NOTHING,
+    source="common practice, no source; the maker's instructions come first", needs_change=True,
+)  # fmt: skip
 def joint_seizes_without_compound(self: Rule, context: Context) -> Iterator[Finding]:
     """A joint that the change makes anew needs something between its two sides.
 
@@ -105,6 +109,7 @@ _NEEDS = {
 @rule(
     Level.BLOCKS,
     Level.CAUTION,
+    use_proves=Proof.NOTHING, endangers=True,
     source="the makers' own figures; bolted joints bear 1.5 times what is recommended: ISO 4210-2 cl. 4.3.2 (2014)",
     rider=False,
 )
@@ -139,7 +144,10 @@ def torque_limits_apart(self: Rule, context: Context) -> Iterator[Finding]:
             yield from self.judge(test, touch.places, level=Level.CAUTION, fault=fault)
 
 
-@rule(Level.NOTE, source="the makers' own figures: both must be kept, so the lower one counts", needs_change=True)
+@rule(
+    Level.NOTE, use_proves=Proof.NOTHING,
+    source="the makers' own figures: both must be kept, so the lower one counts", needs_change=True,
+)  # fmt: skip
 def lower_torque_limit_counts(self: Rule, context: Context) -> Iterator[Finding]:
     """Two makers state a greatest torque for one joint, and the part in the clamp bears less than the clamp.
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.standards import Standards
 from buildcheck.rules import RULES
 
@@ -19,12 +19,39 @@ class Page(NamedTuple):
     cure: str
     source: str
     looks_at: str
+    in_use: str
+
+
+_RULED_OUT = "so that a bike that is ridden today does not have it, and what goes with what is fitted is known"
+_LASTS = "it can be there for years on a bike that is ridden today"
+_IN_USE = {
+    (Proof.ASSEMBLED, None): f"with this fault the parts would not go together, {_RULED_OUT}",
+    (Proof.RIDDEN, None): f"with this fault the bike would have failed at once, {_RULED_OUT}",
+    (Proof.NOTHING, None): _LASTS,
+    (Proof.NOTHING, True): f"{_LASTS}, so it stays a question or a fault; it endangers the rider, so it blocks every "
+    "change to such a bike",
+    (Proof.NOTHING, False): f"{_LASTS}, so it stays a question or a fault; it does not block a change to such a bike "
+    "that leaves it alone",
+}
 
 
 def pages(standards: Standards) -> dict[str, Page]:
     """All pages by name, in alphabetical order."""
     found = [*_rule_pages(), *_row_pages(standards)]
     return {page.name: page for page in sorted(found, key=lambda page: page.name)}
+
+
+class OnUse(NamedTuple):
+    """What it proves of a finding that a bike is ridden today, and whether it endangers the rider where it lasts."""
+
+    proves: Proof
+    endangers: bool
+
+
+def on_use(standards: Standards) -> dict[str, OnUse]:
+    """What use proves, by the name of the finding."""
+    found = {rule.name: OnUse(rule.use_proves, bool(rule.endangers)) for rule in RULES}
+    return found | {row.name: OnUse(row.use_proves, bool(row.endangers)) for row in standards.joints}
 
 
 def bench_alone(standards: Standards) -> frozenset[str]:
@@ -40,7 +67,8 @@ def _rule_pages() -> list[Page]:
         why, _, cure = rest.partition("Cure:")
         rows.append(
             Page(
-                rule.name, rule.levels, fault.strip(), _flow(why), _flow(cure), rule.source, "the whole bike, by a rule"
+                rule.name, rule.levels, fault.strip(), _flow(why), _flow(cure), rule.source,
+                "the whole bike, by a rule", _IN_USE[rule.use_proves, rule.endangers],
             )
         )
     return rows
@@ -54,8 +82,10 @@ def _row_pages(standards: Standards) -> list[Page]:
         old = rows.get(row.name)
         if old is not None:
             looks_at = f"{old.looks_at}; {looks_at}"
+        in_use = _IN_USE[row.use_proves, row.endangers]
         fault = f"The two sides of a joint disagree on the {interface.what}."
-        rows[row.name] = Page(row.name, row.levels, fault, _flow(row.why), _flow(row.cure), row.source, looks_at)
+        why, cure = _flow(row.why), _flow(row.cure)
+        rows[row.name] = Page(row.name, row.levels, fault, why, cure, row.source, looks_at, in_use)
     return list(rows.values())
 
 

@@ -10,11 +10,14 @@ from buildcheck.fit.tape import each
 from buildcheck.fit.turning import turning
 from buildcheck.fit.wiring import wires
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import Value, as_said, say
 
 
-@rule(Level.BLOCKS, source="plug generations do not mate without an adapter wire: common practice, no source")
+@rule(
+    Level.BLOCKS, use_proves=Proof.ASSEMBLED,
+    source="plug generations do not mate without an adapter wire: common practice, no source",
+)  # fmt: skip
 def plug_mismatch(self: Rule, context: Context) -> Iterator[Finding]:
     """The plug at an end of a wire does not go into the sockets of the device there, whichever way round it is run.
 
@@ -51,7 +54,10 @@ _TAKES = {
 }
 
 
-@rule(Level.NOTE, source="common practice, no source: a wire has no front and no back but its plugs")
+@rule(
+    Level.NOTE, use_proves=Proof.NOTHING,
+    source="common practice, no source: a wire has no front and no back but its plugs",
+)  # fmt: skip
 def wire_turned_round(self: Rule, context: Context) -> Iterator[Finding]:
     """The plugs of a wire agree with the devices only if it is run the other way round than it is entered.
 

@@ -11,7 +11,7 @@ from buildcheck.fit.facts import Amount, Test, of_pattern, worked_out
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import say
 from buildcheck.trade.steering import LEAST_QUILL_MARK_DIAMETERS, QUILL_MARK_DIAMETERS, least_quill_mark_mm
 
@@ -27,7 +27,10 @@ def _quills(view: View) -> Iterator[tuple[str, Amount, Amount, Test]]:
             yield position, mark, diameter, of_pattern(view.word(position, section), "quill*")
 
 
-@rule(Level.BLOCKS, source="common practice, no source: the mark is the stem maker's own")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True,
+    source="common practice, no source: the mark is the stem maker's own",
+)  # fmt: skip
 def quill_has_too_little_room(self: Rule, context: Context) -> Iterator[Finding]:
     """The steerer is shorter than the quill has to be pushed in.
 
@@ -59,6 +62,7 @@ def quill_has_too_little_room(self: Rule, context: Context) -> Iterator[Finding]
 @rule(
     Level.BLOCKS,
     Level.CAUTION,
+    use_proves=Proof.NOTHING, endangers=True,
     source="16 CFR 1512.6(a) and ISO 4210-2:2015 cl. 4.7.3: 2.5 diameters; 1.5 diameters: our choice",
     rider=True,
 )

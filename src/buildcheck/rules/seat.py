@@ -12,7 +12,7 @@ from buildcheck.fit.facts import Amount, Test, is_word, worked_out
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Cause, Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import At, Said, Value, say
 from buildcheck.trade.seat import MARK_DIAMETERS, least_insertion_mm, post_inserted_mm, rails_above_tube_mm
 
@@ -79,7 +79,10 @@ def _why_so_deep(context: Context) -> tuple[Cause, ...]:
     return (sum_of(say("in the seat tube"), parts, below=(_why_so_high(context),)),)
 
 
-@rule(Level.BLOCKS, source="16 CFR 1512.15(b): two diameters; the marks of the post's and the frame's makers")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True,
+    source="16 CFR 1512.15(b): two diameters; the marks of the post's and the frame's makers",
+)  # fmt: skip
 def seatpost_inserted_too_little(self: Rule, context: Context) -> Iterator[Finding]:
     """Too little of the seat post is in the seat tube when the saddle is at the rider's height.
 
@@ -138,7 +141,10 @@ _POST_TOO_LITTLE_IN = {
 }
 
 
-@rule(Level.BLOCKS, source="the frame maker's own limit; what ends the bore is from memory")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=False,
+    source="the frame maker's own limit; what ends the bore is from memory",
+)  # fmt: skip
 def seatpost_reaches_too_deep(self: Rule, context: Context) -> Iterator[Finding]:
     """The seat post goes deeper into the seat tube than the frame has room for at the rider's height.
 
@@ -168,7 +174,7 @@ def seatpost_reaches_too_deep(self: Rule, context: Context) -> Iterator[Finding]
     )  # fmt: skip
 
 
-@rule(Level.BLOCKS, source="arithmetic along the seat tube")
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=False, source="arithmetic along the seat tube")
 def dropper_too_tall(self: Rule, context: Context) -> Iterator[Finding]:
     """A dropper post stands too high for the rider even when it is pushed in as far as it goes.
 
@@ -205,7 +211,7 @@ def dropper_too_tall(self: Rule, context: Context) -> Iterator[Finding]:
     )  # fmt: skip
 
 
-@rule(Level.CAUTION, source="common practice, no source", rider=False)
+@rule(Level.CAUTION, use_proves=Proof.NOTHING, source="common practice, no source", rider=False)
 def seat_clamp_idle(self: Rule, context: Context) -> Iterator[Finding]:
     """A collar sits on a frame that holds the seat post by a bolt or a wedge of its own.
 
@@ -227,7 +233,10 @@ def seat_clamp_idle(self: Rule, context: Context) -> Iterator[Finding]:
     yield from self.judge(test, ("seat-clamp", "frame"), fault=fault)
 
 
-@rule(Level.BLOCKS, source="the mark of the cap's maker; arithmetic along the seat tube")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True,
+    source="the mark of the cap's maker; arithmetic along the seat tube",
+)  # fmt: skip
 def mast_cap_too_high(self: Rule, context: Context) -> Iterator[Finding]:
     """The cap over a seat mast would have to be drawn up past its mark to reach the rider's saddle height.
 
@@ -255,7 +264,7 @@ def mast_cap_too_high(self: Rule, context: Context) -> Iterator[Finding]:
     )  # fmt: skip
 
 
-@rule(Level.EXTRA, source="arithmetic along the seat tube", rider=False)
+@rule(Level.EXTRA, use_proves=Proof.NOTHING, source="arithmetic along the seat tube", rider=False)
 def seat_mast_too_long(self: Rule, context: Context) -> Iterator[Finding]:
     """The seat mast is too long for the rider: it has to be cut before the cap comes down to the saddle height.
 
@@ -287,7 +296,7 @@ def seat_mast_too_long(self: Rule, context: Context) -> Iterator[Finding]:
 _SIDES: dict[str | None, tuple[str, str]] = {"a": ("side_a_mm", "side_b_mm"), "b": ("side_b_mm", "side_a_mm")}
 
 
-@rule(Level.BLOCKS, source="geometry; least step of 0.2 mm: BikeGremlin, seat post sizes")
+@rule(Level.BLOCKS, use_proves=Proof.ASSEMBLED, source="geometry; least step of 0.2 mm: BikeGremlin, seat post sizes")
 def shim_without_wall(self: Rule, context: Context) -> Iterator[Finding]:
     """A shim is to join two sizes that leave no room for its wall.
 
@@ -321,7 +330,7 @@ def _sleeves(view: View) -> Iterator[tuple[str, tuple[str, str]]]:
             yield row.id, sides
 
 
-@rule(Level.CAUTION, source="common practice, no source", rider=True)
+@rule(Level.CAUTION, use_proves=Proof.NOTHING, source="common practice, no source", rider=True)
 def pedals_without_cleats(self: Rule, context: Context) -> Iterator[Finding]:
     """The pedals hold cleats, and nobody noted which ones the rider has under the shoes.
 
@@ -347,6 +356,7 @@ def pedals_without_cleats(self: Rule, context: Context) -> Iterator[Finding]:
 
 @rule(
     Level.NOTE,
+    use_proves=Proof.NOTHING,
     source="bicycle glossary, pedal; BikeRaceInfo: bottom bracket threading; ISO 6696:1989; M47: common practice",
     needs_change=True,
 )

@@ -11,7 +11,7 @@ from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, Test, as_amount, is_word, largest, smallest, worked_out
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import At, Exact, Several, Value, say
 from buildcheck.rules.crank_facts import ring_places
 from buildcheck.trade.shifting import (
@@ -62,7 +62,10 @@ def _fills(view: View) -> Amount:
     return Amount(0.0, most).resting_on(fills, speeds, pitch, thickness)
 
 
-@rule(Level.BLOCKS, source="Rookie Journal: 11-speed hubs (1.85 mm); BikeRadar forum (4.5 mm); tolerance our choice")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True,
+    source="Rookie Journal: 11-speed hubs (1.85 mm); BikeRadar forum (4.5 mm); tolerance our choice",
+)  # fmt: skip
 def cassette_stack_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     """Cassette and spacers leave a part of the freehub body empty.
 
@@ -94,6 +97,7 @@ def cassette_stack_too_short(self: Rule, context: Context) -> Iterator[Finding]:
 
 @rule(
     Level.BLOCKS,
+    use_proves=Proof.NOTHING, endangers=True,
     source="Rookie Journal: 11-speed hubs (1.85 mm); Freehubs and cassettes, cornant.uk; tolerance our choice",
 )
 def cassette_stack_too_long(self: Rule, context: Context) -> Iterator[Finding]:
@@ -158,6 +162,7 @@ def _least(low: float, high: float) -> float:
 
 @rule(
     Level.BLOCKS,
+    use_proves=Proof.NOTHING, endangers=False,
     source="Wikibooks, gear-changing dimensions; BikeRadar forum: cassette compatibility (7 and 8 speeds); crib "
     "sheet of sprocket pitches, quoted; 3 per cent: our choice",
 )
@@ -216,7 +221,10 @@ def _step_mm(cable_mm: float, ratio: float) -> float:
     return shift_step_mm(cable_mm, ratio) if cable_mm and ratio else 0.0
 
 
-@rule(Level.CAUTION, source="Wikibooks, gear-changing dimensions; 3 and 6 per cent are our choice", rider=True)
+@rule(
+    Level.CAUTION, use_proves=Proof.NOTHING,
+    source="Wikibooks, gear-changing dimensions; 3 and 6 per cent are our choice", rider=True,
+)  # fmt: skip
 def shift_step_inexact(self: Rule, context: Context) -> Iterator[Finding]:
     """A click of the shifter moves the chain by another distance than that of the sprockets.
 
@@ -257,6 +265,7 @@ def shift_step_inexact(self: Rule, context: Context) -> Iterator[Finding]:
 
 @rule(
     Level.CAUTION,
+    use_proves=Proof.NOTHING,
     source="arithmetic on Wikibooks, gear-changing dimensions; half a sprocket distance is our choice",
     rider=True,
 )
@@ -287,7 +296,10 @@ def shift_errors_add_up(self: Rule, context: Context) -> Iterator[Finding]:
     )
 
 
-@rule(Level.BLOCKS, source="the derailleur maker's own figure on the record; common practice, no source")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True,
+    source="the derailleur maker's own figure on the record; common practice, no source",
+)  # fmt: skip
 def front_derailleur_ring_too_large(self: Rule, context: Context) -> Iterator[Finding]:
     """The largest ring is larger than the front derailleur is made for.
 
@@ -317,6 +329,7 @@ def front_derailleur_ring_too_large(self: Rule, context: Context) -> Iterator[Fi
 @rule(
     Level.BLOCKS,
     Level.CAUTION,
+    use_proves=Proof.NOTHING, endangers=False,
     source="the derailleur maker's own figure on the record; common practice, no source; 14 teeth: our choice",
     rider=True,
 )
@@ -348,7 +361,10 @@ def front_derailleur_ring_too_small(self: Rule, context: Context) -> Iterator[Fi
     )
 
 
-@rule(Level.BLOCKS, source="common practice: the derailleur maker's own figure; 14 and 22 teeth read in De Fietssite")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=False,
+    source="common practice: the derailleur maker's own figure; 14 and 22 teeth read in De Fietssite",
+)  # fmt: skip
 def ring_difference_too_large(self: Rule, context: Context) -> Iterator[Finding]:
     """Largest and smallest ring differ by more teeth than the front derailleur takes.
 
@@ -377,7 +393,7 @@ def ring_difference_too_large(self: Rule, context: Context) -> Iterator[Finding]
     )
 
 
-@rule(Level.EXTRA, source="common practice, no source", rider=False, needs_change=True)
+@rule(Level.EXTRA, use_proves=Proof.NOTHING, source="common practice, no source", rider=False, needs_change=True)
 def guide_pulley_gap_unset(self: Rule, context: Context) -> Iterator[Finding]:
     """The gap between the upper pulley and the sprockets is no longer as it was set.
 

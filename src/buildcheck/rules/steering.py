@@ -13,7 +13,7 @@ from buildcheck.fit.support import spacers_above_stem, spacers_below_stem
 from buildcheck.fit.tape import PositionAsked
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Cause, Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import At, Said, Value, Word, say
 from buildcheck.trade.steering import (
     LEAST_BAR_WIDTH_MM,
@@ -87,7 +87,7 @@ def spacers_cause(view: View, spacers: Iterable[str]) -> Cause:
     return sum_of(say("spacers"), ((Word(spacer), view.amount(spacer, "height_mm")) for spacer in spacers))
 
 
-@rule(Level.BLOCKS, source="ISO 4210-2 cl. 4.7.4 (TBIS 4210-2:2018, p. 19)")
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True, source="ISO 4210-2 cl. 4.7.4 (TBIS 4210-2:2018, p. 19)")
 def steerer_too_short(self: Rule, context: Context) -> Iterator[Finding]:
     """The top of the stem stands more than 5 mm above the top of the steerer.
 
@@ -118,6 +118,7 @@ def steerer_too_short(self: Rule, context: Context) -> Iterator[Finding]:
 
 @rule(
     Level.EXTRA,
+    use_proves=Proof.NOTHING,
     source="common practice, 2-3 mm gap (workshop forums; ISO 4210-2 cl. 4.7.4 sets only the upper limit)",
     rider=False,
 )
@@ -166,6 +167,7 @@ def _no_preload(gap: Amount) -> Said:
 @rule(
     Level.BLOCKS,
     Level.CAUTION,
+    use_proves=Proof.NOTHING, endangers=True,
     source="the fork's own limit; 30 mm caution: common practice, no universal figure",
     rider=True,
 )
@@ -213,7 +215,10 @@ def spacer_stack_too_high(self: Rule, context: Context) -> Iterator[Finding]:
         )  # fmt: skip
 
 
-@rule(Level.BLOCKS, source="the fork's own limit; makers contradict each other (workshop forums)")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True,
+    source="the fork's own limit; makers contradict each other (workshop forums)",
+)  # fmt: skip
 def spacers_above_stem_too_high(self: Rule, context: Context) -> Iterator[Finding]:
     """More spacers above the stem than the fork's maker allows.
 
@@ -246,6 +251,7 @@ def spacers_above_stem_too_high(self: Rule, context: Context) -> Iterator[Findin
 @rule(
     Level.BLOCKS,
     Level.CAUTION,
+    use_proves=Proof.NOTHING, endangers=True,
     source="ISO 4210-2 cl. 4.7.5: at least 60 degrees to each side (read in TBIS 15194); 30 degrees: our choice",
     rider=True,
 )
@@ -278,6 +284,7 @@ def steering_turn_limited(self: Rule, context: Context) -> Iterator[Finding]:
 @rule(
     Level.BLOCKS,
     Level.CAUTION,
+    use_proves=Proof.NOTHING, endangers=True,
     source="ISO 4210-2:2015 cl. 4.7.1 (TBIS 4210-2:2018, p. 9): 350 to 1000 mm; 250 and 1200 mm: our choice",
     rider=True,
 )

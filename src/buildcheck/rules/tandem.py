@@ -9,7 +9,7 @@ from buildcheck.fit.drivetrain import chain_is_new, links_on_bike
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import as_amount, largest, smallest
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import say
 from buildcheck.rules.chain import by_ends, rounded_up
 from buildcheck.rules.chain_tension import PLAY_LINKS
@@ -19,7 +19,10 @@ _CHAIN, _BRACKET = "timing-chain", "front-bottom-bracket"
 _FRONT, _REAR = "timing-ring-front", "timing-ring-rear"
 
 
-@rule(Level.BLOCKS, source="lengths by plane geometry; the play of 0.1 links is our choice; the eccentric's own figure")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True,
+    source="lengths by plane geometry; the play of 0.1 links is our choice; the eccentric's own figure",
+)  # fmt: skip
 def timing_chain_cannot_be_tensioned(self: Rule, context: Context) -> Iterator[Finding]:
     """The timing chain is too short or too long for the way that the front eccentric turns.
 
@@ -56,7 +59,7 @@ def timing_chain_cannot_be_tensioned(self: Rule, context: Context) -> Iterator[F
     )  # fmt: skip
 
 
-@rule(Level.NOTE, source="common practice, no source", needs_change=True)
+@rule(Level.NOTE, use_proves=Proof.NOTHING, source="common practice, no source", needs_change=True)
 def timing_phase_to_set(self: Rule, context: Context) -> Iterator[Finding]:
     """The timing chain is laid on anew, and with it the phase of the riders' cranks.
 

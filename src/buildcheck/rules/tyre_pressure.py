@@ -11,7 +11,7 @@ from buildcheck.fit.facts import Amount, as_amount, is_word, one_of, worked_out
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import Value, say
 from buildcheck.rules.ends import ENDS, End
 from buildcheck.rules.tyre_facts import ends_with_tyre
@@ -30,7 +30,10 @@ def pressure_limit(view: View, end: End) -> Amount:
     return (limits[0] if len(limits) == 1 else one_of(*limits)).resting_on(straight)
 
 
-@rule(Level.BLOCKS, source="ISO 4210-1 cl. 2.27 (read in TBIS 4210-1): the lower limit of tyre and rim holds")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True,
+    source="ISO 4210-1 cl. 2.27 (read in TBIS 4210-1): the lower limit of tyre and rim holds",
+)  # fmt: skip
 def pressure_above_limit(self: Rule, context: Context) -> Iterator[Finding]:
     """The tyre is pumped to more than it or its rim bears.
 
@@ -69,6 +72,7 @@ def pressure_above_limit(self: Rule, context: Context) -> Iterator[Finding]:
 @rule(
     Level.BLOCKS,
     Level.CAUTION,
+    use_proves=Proof.NOTHING, endangers=True,
     source="the tyre's own mark; ISO 5775 (Wikipedia) where there is none; that half of it blocks is our choice",
     rider=True,
 )

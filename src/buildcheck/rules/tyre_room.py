@@ -10,7 +10,7 @@ from buildcheck.fit.facts import Amount, Test, is_word, largest, one_of, same_wo
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import Said, Value, Word, say
 from buildcheck.rules.accessories import of_use
 from buildcheck.rules.ends import ENDS, FRONT, End
@@ -39,6 +39,7 @@ def _gaps(view: View, end: End) -> tuple[Amount, Amount]:
 @rule(
     Level.BLOCKS,
     Level.CAUTION,
+    use_proves=Proof.NOTHING, endangers=True,
     source="16 CFR 1512.11(b): 1.6 mm; ISO 4210-2 cl. 4.10.2: 4 mm racing, quoted by a forum, and 6 mm from memory; "
     "the kinds that its cl. 1 leaves out are held to 6 mm, our choice",
     rider=True,
@@ -91,7 +92,10 @@ def tyre_clearance_too_small(self: Rule, context: Context) -> Iterator[Finding]:
         )
 
 
-@rule(Level.CAUTION, source="growth of a tyre on a wider rim: from memory; the limit is the maker's own", rider=True)
+@rule(
+    Level.CAUTION, use_proves=Proof.NOTHING,
+    source="growth of a tyre on a wider rim: from memory; the limit is the maker's own", rider=True,
+)  # fmt: skip
 def tyre_swells_past_limit(self: Rule, context: Context) -> Iterator[Finding]:
     """On this wide rim the tyre becomes wider than frame or fork allow, though its mark does not.
 
@@ -125,7 +129,10 @@ def _mudguards(view: View) -> Iterator[tuple[str, Test]]:
     return of_use(view, "mudguards", "tyre_max_mm")
 
 
-@rule(Level.BLOCKS, source="the word of the mudguards' maker; common practice")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True,
+    source="the word of the mudguards' maker; common practice",
+)  # fmt: skip
 def mudguards_too_narrow(self: Rule, context: Context) -> Iterator[Finding]:
     """The tyre is wider than the mudguards are made for.
 
@@ -156,7 +163,7 @@ def mudguards_too_narrow(self: Rule, context: Context) -> Iterator[Finding]:
             )  # fmt: skip
 
 
-@rule(Level.CAUTION, source="common practice, no source", rider=True)
+@rule(Level.CAUTION, use_proves=Proof.NOTHING, source="common practice, no source", rider=True)
 def mudguards_of_another_size(self: Rule, context: Context) -> Iterator[Finding]:
     """The mudguards are made for wheels of another size.
 
@@ -212,6 +219,7 @@ def _before_the_toes(view: View) -> tuple[Amount, bool]:
 @rule(
     Level.CAUTION,
     Level.NOTE,
+    use_proves=Proof.NOTHING,
     source="16 CFR 1512.17(d): 89 mm; ISO 4210-2 cl. 4.13.2.2, quoted: 100 mm, 89 mm for young adults or feet held; "
     "the kinds that its cl. 1 leaves out are held to the same, our choice",
     rider=True,

@@ -10,7 +10,7 @@ from buildcheck.fit.facts import is_not_word, is_word
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import At, Value, say
 from buildcheck.rules.ends import ENDS, End
 from buildcheck.rules.tyre_facts import ends_with_tyre
@@ -29,7 +29,10 @@ MOST_VALVE_PLAY_MM, VALVE_PLAY_LIMIT_MM = 1.0, 3.0
 MOST_TAPE_EXTRA_MM, TAPE_LACKS_LIMIT_MM, TAPE_EXTRA_LIMIT_MM = 6.0, 6.0, 12.0
 
 
-@rule(Level.BLOCKS, source="ISO 5775-2:2015 (extract) on rigid beads; glued tyres: common practice")
+@rule(
+    Level.BLOCKS, use_proves=Proof.RIDDEN,
+    source="ISO 5775-2:2015 (extract) on rigid beads; glued tyres: common practice",
+)  # fmt: skip
 def rim_holds_other_tyres(self: Rule, context: Context) -> Iterator[Finding]:
     """The rim is made for another kind of tyre: with a bead that hooks in, with a rigid one, or glued on.
 
@@ -67,7 +70,7 @@ _WANTS_WIRE = (
 )
 
 
-@rule(Level.EXTRA, source="common practice, no source", rider=False)
+@rule(Level.EXTRA, use_proves=Proof.NOTHING, source="common practice, no source", rider=False)
 def tube_for_nothing(self: Rule, context: Context) -> Iterator[Finding]:
     """There is an inner tube, or a tubeless set, and the tyre is a glued one with a tube of its own.
 
@@ -89,7 +92,10 @@ def tube_for_nothing(self: Rule, context: Context) -> Iterator[Finding]:
         yield from self.judge(test, (end.tube, end.tyre), fault=fault)
 
 
-@rule(Level.BLOCKS, source="ISO 5775-2 (ETRTO), quoted by CyclingTips; the word of the tyre's maker")
+@rule(
+    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True,
+    source="ISO 5775-2 (ETRTO), quoted by CyclingTips; the word of the tyre's maker",
+)  # fmt: skip
 def straight_side_not_allowed(self: Rule, context: Context) -> Iterator[Finding]:
     """The tyre sits on a tubeless straight-side rim, and its maker does not allow that.
 
@@ -117,6 +123,7 @@ def straight_side_not_allowed(self: Rule, context: Context) -> Iterator[Finding]
 
 @rule(
     Level.CAUTION,
+    use_proves=Proof.NOTHING,
     source="ETRTO 2023 as the press reported it on 2023-06-15: the rim's inner width and 5 mm",
     rider=True,
 )
@@ -144,6 +151,7 @@ def tyre_narrow_for_straight_side(self: Rule, context: Context) -> Iterator[Find
 
 @rule(
     Level.CAUTION,
+    use_proves=Proof.NOTHING,
     source="VeloNews technical FAQ: tyre 1.25 to 2.5 times the inner rim width, a rule of thumb",
     rider=True,
 )
@@ -173,7 +181,7 @@ def tyre_width_unusual(self: Rule, context: Context) -> Iterator[Finding]:
         yield from self.judge(test, (end.tyre, end.wheel), fault=fault)
 
 
-@rule(Level.BLOCKS, source="geometry")
+@rule(Level.BLOCKS, use_proves=Proof.RIDDEN, source="geometry")
 def tyre_narrower_than_rim(self: Rule, context: Context) -> Iterator[Finding]:
     """The tyre is narrower than its rim is between the flanges.
 
@@ -201,7 +209,7 @@ def tyre_narrower_than_rim(self: Rule, context: Context) -> Iterator[Finding]:
         )  # fmt: skip
 
 
-@rule(Level.BLOCKS, source="common practice; the word of the rim's maker")
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True, source="common practice; the word of the rim's maker")
 def rim_not_tubeless(self: Rule, context: Context) -> Iterator[Finding]:
     """A tyre is set up without a tube on a rim that is not made for that.
 
@@ -214,7 +222,7 @@ def rim_not_tubeless(self: Rule, context: Context) -> Iterator[Finding]:
         yield from _without_tube(self, context.view, end, end.wheel)
 
 
-@rule(Level.BLOCKS, source="common practice; the word of the tyre's maker")
+@rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True, source="common practice; the word of the tyre's maker")
 def tyre_not_tubeless(self: Rule, context: Context) -> Iterator[Finding]:
     """A tyre that needs a tube is set up without one.
 
@@ -255,7 +263,7 @@ def _with_tube(view: View) -> Iterator[End]:
     return each(end for end in ENDS if view.has(end.tube, "valve_mm") and view.has(end.wheel, "valve_hole_mm"))
 
 
-@rule(Level.CAUTION, source="common practice, from memory", rider=True)
+@rule(Level.CAUTION, use_proves=Proof.NOTHING, source="common practice, from memory", rider=True)
 def valve_hardly_reached(self: Rule, context: Context) -> Iterator[Finding]:
     """So little of the valve stands out of the rim that a pump hardly holds on it.
 
@@ -283,6 +291,7 @@ def valve_hardly_reached(self: Rule, context: Context) -> Iterator[Finding]:
 @rule(
     Level.BLOCKS,
     Level.CAUTION,
+    use_proves=Proof.NOTHING, endangers=True,
     source="common practice, from memory; the limit from which it blocks: our choice",
     rider=True,
 )
@@ -316,6 +325,7 @@ def valve_loose_in_hole(self: Rule, context: Context) -> Iterator[Finding]:
 @rule(
     Level.BLOCKS,
     Level.CAUTION,
+    use_proves=Proof.NOTHING, endangers=True,
     source="common practice, from memory; the limit from which it blocks: our choice",
     rider=True,
 )

@@ -12,7 +12,7 @@ from buildcheck.fit.facts import Amount, Answer, Test, is_not_word, is_word, spa
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import At, Value, say
 from buildcheck.rules.ends import ENDS, REAR, End
 from buildcheck.rules.tyre_facts import bead_seat, ends_with_tyre, inflated_width, tyre_radius
@@ -36,6 +36,7 @@ def _track_radius(view: View, wheel: str) -> Amount:
 
 @rule(
     Level.BLOCKS,
+    use_proves=Proof.NOTHING, endangers=True,
     source="geometry, with the bead seat by ISO 5775 and the brake's own reach; where the track lies on the rim: from "
     "memory; the play of the shoe: our choice",
 )
@@ -85,6 +86,7 @@ def rim_brake_out_of_reach(self: Rule, context: Context) -> Iterator[Finding]:
 
 @rule(
     Level.BLOCKS,
+    use_proves=Proof.NOTHING, endangers=True,
     source="geometry, with the height of the tyre by ISO 5775; 1.6 mm as 16 CFR 1512.11(b) asks for in frame and fork: "
     "our choice",
 )
@@ -128,7 +130,10 @@ def _in_reach(view: View, caliper: str, shoe: Amount) -> Test:
     return shoe.at_least(low - SHOE_PLAY_MM).both(shoe.at_most(high + SHOE_PLAY_MM))
 
 
-@rule(Level.BLOCKS, source="article on axle interfaces and rotor types; that there is no reverse: common practice")
+@rule(
+    Level.BLOCKS, use_proves=Proof.ASSEMBLED,
+    source="article on axle interfaces and rotor types; that there is no reverse: common practice",
+)  # fmt: skip
 def rotor_adapter_impossible(self: Rule, context: Context) -> Iterator[Finding]:
     """An adapter is to put a splined rotor on a hub with six bolts.
 
@@ -164,6 +169,7 @@ def _caps_sides(view: View, caps: str) -> tuple[Amount, Amount]:
 @rule(
     Level.BLOCKS,
     Level.CAUTION,
+    use_proves=Proof.ASSEMBLED,
     source="BikeGremlin forum: 142 = 135 + 2 x 3.5; road bike axle list: 157 = 150 + 7; kits that widen: from memory",
     rider=False,
 )
@@ -230,7 +236,7 @@ def _moved(context: Context, end: End, where: Callable[[View, End], Amount]) -> 
     return now if context.is_changed(wheel) else -where(context.before.view, end) + now
 
 
-@rule(Level.EXTRA, source="geometry; 1 mm is our choice", rider=False, needs_change=True)
+@rule(Level.EXTRA, use_proves=Proof.NOTHING, source="geometry; 1 mm is our choice", rider=False, needs_change=True)
 def hub_off_centre(self: Rule, context: Context) -> Iterator[Finding]:
     """End caps move the hub to one side, so that the rim no longer runs in the middle of frame or fork.
 
@@ -264,7 +270,7 @@ def hub_off_centre(self: Rule, context: Context) -> Iterator[Finding]:
         )
 
 
-@rule(Level.EXTRA, source="geometry; 0.5 mm is our choice", rider=False, needs_change=True)
+@rule(Level.EXTRA, use_proves=Proof.NOTHING, source="geometry; 0.5 mm is our choice", rider=False, needs_change=True)
 def rotor_off_place(self: Rule, context: Context) -> Iterator[Finding]:
     """End caps leave the rotor in another place beside its dropout than the brake is made for.
 
@@ -302,6 +308,7 @@ def rotor_off_place(self: Rule, context: Context) -> Iterator[Finding]:
 
 @rule(
     Level.EXTRA,
+    use_proves=Proof.NOTHING,
     source="dealer article on hub widths; that steel alone is set: common practice, from memory; 2 mm: our choice",
     rider=False,
 )

@@ -100,14 +100,14 @@ def _together(old: Reason, new: Reason) -> Reason:
 
 def blocking(findings: Iterable[Finding]) -> tuple[Reason, ...]:
     """What blocks, in words."""
-    return tuple(_told(finding) for finding in findings if finding.level is Level.BLOCKS)
+    return tuple(_told(finding) for finding in findings if finding.level is Level.BLOCKS and finding.counts)
 
 
 def still_open(findings: Iterable[Finding]) -> tuple[Reason, ...]:
     """What blocks, or is not known and could because of the change."""
     return tuple(
         _told(finding) for finding in findings
-        if finding.level is Level.BLOCKS or (finding.level is Level.UNKNOWN and finding.since is Since.CHANGE)
+        if finding.counts and finding.level in (Level.BLOCKS, Level.UNKNOWN)
     )  # fmt: skip
 
 
