@@ -6,11 +6,11 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from buildcheck.library.bikes import bike_of, check_position, read_change, set_facts
-from buildcheck.library.catalogue import catalogue_from
+from buildcheck.library.catalogue import Catalogue, catalogue_from
 from buildcheck.library.folders import Content
 from buildcheck.library.problems import FileLine, InputError, Problem
 from buildcheck.library.terms import read_terms
-from buildcheck.model.bikes import Change
+from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.report import Report
 from buildcheck.vetting import Vetting
 
@@ -20,8 +20,8 @@ if TYPE_CHECKING:  # making these classes takes time, and a check has no use for
     from buildcheck.remedies import Stop
 
 
-def report_for(
-    bike: Content, contents: Sequence[Content], request: Mapping[str, Sequence[str]], stock: Content | None = None,
+def report_of(
+    bike: Bike, catalogue: Catalogue, request: Mapping[str, Sequence[str]], stock: Content | None = None,
     stop: Stop | None = None, actuals: Content | None = None,
 ) -> Report:
     """The report on a bike (nothing to fit or take off) or on a change to it. Raises InputError.
@@ -29,19 +29,17 @@ def report_for(
     Besides `fit`, `take_off` and `set` a request may hold `rate`, `keep` and `exclude`. `stop` may end the search for
     remedies; `actuals` is what operations really took.
     """
-    vetting, change = _asked(bike, contents, request, stock, stop, actuals)
+    vetting, change = _asked(bike, catalogue, request, stock, stop, actuals)
     return vetting.swap(change) if change.fit or change.take_off else vetting.check()
 
 
 def _asked(
-    bike: Content, contents: Sequence[Content], request: Mapping[str, Sequence[str]], stock: Content | None,
+    bike: Bike, catalogue: Catalogue, request: Mapping[str, Sequence[str]], stock: Content | None,
     stop: Stop | None, actuals: Content | None,
 ) -> tuple[Vetting, Change]:
-    catalogue = catalogue_from(contents)
-    loaded = bike_of(bike, catalogue)
-    change = read_change(request["fit"], request["take_off"], loaded, catalogue)
-    loaded = set_facts(loaded, change, request["set"], catalogue)
-    return Vetting(loaded, catalogue, read_terms(request, stock, change, loaded, catalogue, actuals), stop), change
+    change = read_change(request.get("fit", ()), request.get("take_off", ()), bike, catalogue)
+    bike = set_facts(bike, change, request.get("set", ()), catalogue)
+    return Vetting(bike, catalogue, read_terms(request, stock, change, bike, catalogue, actuals), stop), change
 
 
 def card_for(
@@ -52,7 +50,8 @@ def card_for(
     """The job card of a change, with one of its remedies. Raises InputError."""
     from buildcheck.jobs import Agreed, NoSuchRemedyError, job_card  # they need numpy, which a swap does not
 
-    vetting, change = _asked(bike, contents, request, stock, stop, actuals)
+    catalogue = catalogue_from(contents)
+    vetting, change = _asked(bike_of(bike, catalogue), catalogue, request, stock, stop, actuals)
     try:
         return job_card(vetting, change, Agreed(remedy, promised, correlation))
     except NoSuchRemedyError as error:

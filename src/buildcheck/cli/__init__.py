@@ -32,7 +32,6 @@ from buildcheck.cli.options import (
     SetOption,
     StockOption,
     TakeOffOption,
-    catalogue_folders,
     open_catalogue,
     request_of,
 )
@@ -51,12 +50,8 @@ from buildcheck.cli.output import (
 from buildcheck.cli.parts import parts_app
 from buildcheck.cli.progress import DEFAULT_LIMIT_S, Watch
 from buildcheck.library.folders import (
-    actuals_content,
-    bike_content,
     bundled_bike,
-    catalogue_contents,
     schemas_folder,
-    stock_content,
 )
 from buildcheck.library.problems import InputError, harmless, printable
 from buildcheck.library.writing import write_whole
@@ -144,14 +139,19 @@ def _viewed(report: Report, format_: Format) -> dict[str, Any]:
 
 def _report(path: Path, request: dict[str, list[str]], catalog: list[Path] | None, stock: Path | None = None,
             actuals: Path | None = None, limit_s: float = DEFAULT_LIMIT_S) -> Report:  # fmt: skip
-    from buildcheck.answering import report_for
+    from buildcheck.face import read_bike, swap, vet
 
-    bike, contents = bike_content(path), catalogue_contents(catalogue_folders(catalog))
-    pieces = None if stock is None else stock_content(stock)
-    taken = None if actuals is None else actuals_content(actuals)
+    catalogue = open_catalogue(catalog)
+    bike = read_bike(path, catalogue)
     watch = Watch(limit_s)
     try:
-        return report_for(bike, contents, request, pieces, watch, taken)
+        if not request["fit"] and not request["take_off"]:
+            return vet(bike, catalogue, set=request["set"])
+        return swap(
+            bike, catalogue, fit=request["fit"], take_off=request["take_off"], set=request["set"],
+            rate=next(iter(request.get("rate", ())), None), keep=request.get("keep", ()),
+            exclude=request.get("exclude", ()), stock=stock, actuals=actuals, stop=watch,
+        )  # fmt: skip
     finally:
         watch.clear()
 
