@@ -33,6 +33,7 @@ LIMITS: dict[str, float] = {
     "check_anew_over_imports": 2.2,
     "job_anew_over_imports": 7.0,
     "help_over_imports": 0.6,
+    "completion_s": 0.3,
     "fits_20k_s_over_swap_20k": 3.0,
     "swap_peak_mb": 120.0,
     "check_over_loop": 0.4,
@@ -66,10 +67,12 @@ def environment_of(paths: str, folder: Path) -> dict[str, str]:
     return {**inherited, "PYTHONPATH": paths, "XDG_CACHE_HOME": str(folder / "cache")}
 
 
-def run(arguments: Sequence[str], folder: Path, allowed: Sequence[int] = (0,)) -> tuple[float, float]:
+def run(
+    arguments: Sequence[str], folder: Path, allowed: Sequence[int] = (0,), more: Mapping[str, str] | None = None
+) -> tuple[float, float]:
     """Wall time in seconds and peak memory in MB of one Python process."""
     paths = os.pathsep.join(filter(None, (str(ROOT / "src"), os.environ.get("PYTHONPATH"))))
-    environment = environment_of(paths, folder)
+    environment = {**environment_of(paths, folder), **(more or {})}
     start = time.perf_counter()
     process = subprocess.Popen(
         [sys.executable, *arguments], cwd=folder, env=environment,
@@ -115,6 +118,17 @@ def anew(folder: Path) -> Mapping[str, float]:
     imports_s = median(seconds.pop("imports"))
     ratios = {f"{name}_over_imports": median(each) / imports_s for name, each in seconds.items()}
     return {**ratios, **{f"{name}_s": median(each) for name, each in seconds.items()}, "imports_s": imports_s}
+
+
+@figures
+def completion(folder: Path) -> Mapping[str, float]:
+    """What the TAB key takes: positions for a part, which asks the most files."""
+    asked = {
+        "_BUILDCHECK_COMPLETE": "complete_fish", "_TYPER_COMPLETE_FISH_ACTION": "get-args",
+        "_TYPER_COMPLETE_ARGS": f"buildcheck swap {PLAIN[0]} --fit {PLAIN[-1]}@",
+    }  # fmt: skip
+    seconds = [run(("-m", "buildcheck"), folder, more=asked)[0] for _ in range(RUNS_ANEW)]
+    return {"completion_s": median(seconds)}
 
 
 def new_bike(bike: str, number: int, request: str, folder: Path) -> str:

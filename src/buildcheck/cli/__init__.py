@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 import typer
 
 from buildcheck import __version__
+from buildcheck.cli.completing import PROGRAM, completing, prepare
 from buildcheck.cli.explain import explain as explain_command
 from buildcheck.cli.job import job as job_command
 from buildcheck.cli.options import (
@@ -41,6 +42,7 @@ from buildcheck.cli.output import (
     OK,
     OUR_FAULT,
     UNUSABLE,
+    at_terminal,
     let_go,
     open_streams,
     saying,
@@ -64,7 +66,7 @@ DEMO_BIKE = "allroad-wired"
 DEMO_FIT = ("wexcombe-veil-420-100@handlebar",)
 
 app = typer.Typer(
-    add_completion=False, no_args_is_help=True, rich_markup_mode=None, pretty_exceptions_enable=False,
+    no_args_is_help=True, rich_markup_mode=None, pretty_exceptions_enable=False, context_settings={"color": False},
     help="Says whether a change fits a bike, what blocks it, what else it needs and how much work it is.",
 )  # fmt: skip
 app.add_typer(parts_app, name="parts")
@@ -118,6 +120,10 @@ def swap(bike: BikeArgument, fit: FitOption = None, take_off: TakeOffOption = No
          actuals: ActualsOption = None, catalog: CatalogOption = None, limit: LimitOption = DEFAULT_LIMIT_S,
          format_: FormatOption = Format.TEXT, output: OutputOption = None) -> None:  # fmt: skip
     """Vet a change: what blocks, remedies, extra parts, extra work, what to measure first."""
+    if not fit and not take_off and at_terminal():
+        from buildcheck.cli.offering import asked_part
+
+        fit = [asked_part(bike, set_ or [], catalog)]
     request = request_of(fit, take_off, set_, rate, keep, exclude)
     if [str(path) for path in (bike, stock, actuals)].count("-") > 1:
         raise typer.BadParameter("standard input holds one file: give the others by their names")
@@ -141,10 +147,9 @@ def _report(path: Path, request: dict[str, list[str]], catalog: list[Path] | Non
             actuals: Path | None = None, limit_s: float = DEFAULT_LIMIT_S) -> Report:  # fmt: skip
     from buildcheck.face import read_bike, swap, vet
 
-    catalogue = open_catalogue(catalog)
-    bike = read_bike(path, catalogue)
-    watch = Watch(limit_s)
-    try:
+    with Watch(limit_s) as watch:
+        catalogue = open_catalogue(catalog)
+        bike = read_bike(path, catalogue)
         if not request["fit"] and not request["take_off"]:
             return vet(bike, catalogue, set=request["set"])
         return swap(
@@ -152,8 +157,6 @@ def _report(path: Path, request: dict[str, list[str]], catalog: list[Path] | Non
             rate=next(iter(request.get("rate", ())), None), keep=request.get("keep", ()),
             exclude=request.get("exclude", ()), stock=stock, actuals=actuals, stop=watch,
         )  # fmt: skip
-    finally:
-        watch.clear()
 
 
 app.command()(job_command)
@@ -203,14 +206,18 @@ def _code(report: Report) -> int:
 def _run() -> int:
     """Run the app. Left to itself Typer ends with 1, as if a bike were blocked, when it is stopped or a pipe breaks."""
     try:
-        return int(app(standalone_mode=False) or OK)
-    except SystemExit:  # a broken pipe is all that Typer answers so
-        raise BrokenPipeError from None
+        return int(app(prog_name=PROGRAM, standalone_mode=False) or OK)
+    except SystemExit as end:
+        if completing() or not end.code:  # a shell was answered, or completion was installed
+            return int(end.code or OK)
+        raise BrokenPipeError from None  # all else that Typer answers so
 
 
 def main() -> NoReturn:
     """Run the command line; a fault of ours never looks like a verdict."""
     open_streams()
+    if completing():
+        prepare()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")  # a terminal that lacks a character shows "?" instead
