@@ -38,7 +38,7 @@ def test_a_mistake_is_told_and_asked_again() -> None:
     ran = run("swap", "city-rim", stdin="sadle\nsaddle\nwexcombe-dasy\n0\nwexcombe-daisy\n")
     assert "did you mean \"saddle\"?" in ran.err
     assert "did you mean \"wexcombe-daisy\"?" in ran.err
-    assert "0 is no part for this position" in ran.err
+    assert "'0' is no part for this position" in ran.err
     assert ran.code == 0
 
 
