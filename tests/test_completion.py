@@ -37,6 +37,7 @@ def offered(shell: str, line: str, **more: str) -> list[str]:
     [
         ("buildcheck sw", ["swap"]),
         ("buildcheck swap city-r", ["city-rim"]),
+        ("buildcheck job /no/such/fol", []),
         ("buildcheck job city-rim --fit tolverne-lantern-1", ["tolverne-lantern-100"]),
         ("buildcheck swap city-rim --exclude tolverne-lantern-1", ["tolverne-lantern-100"]),
         ("buildcheck swap city-rim --take-off front-t", ["front-tyre", "front-tube"]),

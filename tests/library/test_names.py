@@ -24,7 +24,7 @@ def test_the_findings_are_those_that_have_a_page(catalogue: Catalogue) -> None:
     assert names.findings() == sorted(pages(catalogue.standards))
 
 
-@pytest.mark.parametrize("name", names.bikes())
+@pytest.mark.parametrize("name", [name for name in names.bikes() if "/" not in name])
 def test_what_a_bike_has_is_what_its_file_says(name: str, catalogue: Catalogue) -> None:
     bike, found = load_bike(Path(name), catalogue), names.of_bike(Path(name))
     assert set(found.fitted) == {spot.home for spot in bike.fitted.values()}
@@ -37,6 +37,20 @@ def test_a_bike_that_is_like_another_has_what_that_has(tmp_path: Path) -> None:
     found = names.of_bike(tmp_path / "a.yaml").fitted
     assert list(found)[:2] == ["bell", "stem"]
     assert found["saddle"] == "wexcombe-heather"
+
+
+def test_outlines_are_bikes_and_what_is_told_to_be_absent_is_not_there(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "outlines").mkdir()
+    (tmp_path / "bikes").mkdir()
+    outline = "parts:\n  stem: {kind: stem}\n  bell: unknown\n  saddle: none\n"
+    (tmp_path / "outlines" / "road.yaml").write_text(outline, encoding="utf-8")
+    (tmp_path / "bikes" / "b.yaml").write_text("like: outline/road\nparts:\n  stem: none\n", encoding="utf-8")
+    monkeypatch.setattr(names, "bundled_folder", lambda: tmp_path)
+    assert names.bikes() == ["b", "outline/road"]
+    assert list(names.of_bike(Path("outline/road")).fitted) == ["stem", "bell"]
+    assert list(names.of_bike(Path("b")).fitted) == ["bell"]
 
 
 @pytest.mark.parametrize("text", ["", "parts:", "parts: [", "like: a.yaml\nparts:\n- x", "\x00\xff", "parts:\n  - {id"])

@@ -11,10 +11,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from buildcheck.library.folders import LARGEST_FILE, bundled_bike, bundled_folder, cases_folder
+from buildcheck.library.folders import LARGEST_FILE, bundled_folder, cases_folder
 
 # Bike files take over from each other; our choice, more than anyone would read through.
 _MOST_LIKE = 8
+# The folders of bundled bikes, with what the names of those in them begin with.
+_HEADS = {"bikes": "", "outlines": "outline/"}
 _ROW = re.compile(r"^( *)- ", re.M)
 
 
@@ -27,8 +29,12 @@ class Named(NamedTuple):
 
 
 def bikes() -> list[str]:
-    """The bundled bikes."""
-    return sorted(path.stem for path in bundled_bike("x").parent.glob("*.yaml"))
+    """The bundled bikes, and then the outlines of bikes."""
+    return [name for folder, head in _HEADS.items() for name in _bikes_in(folder, head)]
+
+
+def _bikes_in(folder: str, head: str) -> list[str]:
+    return sorted(f"{head}{path.stem}" for path in (bundled_folder() / folder).glob("*.yaml"))
 
 
 def findings() -> list[str]:
@@ -68,21 +74,28 @@ def of_bike(path: Path) -> BikeNames:
     own: list[Named] = []
     for _ in range(_MOST_LIKE):
         text = _text(_file(path))
-        for name, part in re.findall(r"^ +([a-z][\w-]*): *(?:\{? *part: *([\w.-]+))?", _first_level(text), re.M):
-            fitted.setdefault(name, part)
+        for name, part in re.findall(r"^ +([a-z][\w-]*):(.*)$", _first_level(text), re.M):
+            fitted.setdefault(name, part.strip())
         own.extend(_parts(text, "own_parts"))
         like = re.search(r"^like: *([\w./-]+)", text, re.M)
         if like is None:
             break
-        path = Path(like[1]) if bundled_bike(like[1]).exists() else path.parent / like[1]
-    return BikeNames(fitted, own)
+        path = Path(like[1]) if _bundled(like[1]) else path.parent / like[1]
+    there = {name: found[1] if (found := re.search(r"part: *([\w.-]+)", part)) else "" for name, part in fitted.items()}
+    return BikeNames({name: part for name, part in there.items() if fitted[name] != "none"}, own)
 
 
 def _file(path: Path) -> Path:
-    if path.exists():
-        return path
-    named = [bundled_folder() / folder / f"{path.name}.yaml" for folder in ("bikes", "outlines")]
-    return next((each for each in named if each.exists()), path)
+    return path if path.exists() else _bundled(path.as_posix()) or path
+
+
+def _bundled(name: str) -> Path | None:
+    """The file of a bundled bike or outline."""
+    for folder, head in _HEADS.items():
+        path = bundled_folder() / folder / f"{name.removeprefix(head)}.yaml"
+        if name.startswith(head) and path.parent.name == folder and path.exists():
+            return path
+    return None
 
 
 def _text(path: Path) -> str:
