@@ -46,10 +46,10 @@ def test_the_exit_code_is_the_verdict_in_every_format(
 
 
 def test_a_fault_of_ours_ends_with_3_and_says_so(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    def crash(*_: object) -> None:
+    def crash(*_: object, **__: object) -> None:
         raise KeyError("stem")
 
-    monkeypatch.setattr("buildcheck.answering.report_for", crash)
+    monkeypatch.setattr("buildcheck.face.vet", crash)
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
     ran = run("check", "city-rim")
     assert (ran.code, ran.out) == (3, "")
@@ -58,10 +58,10 @@ def test_a_fault_of_ours_ends_with_3_and_says_so(monkeypatch: pytest.MonkeyPatch
 
 
 def test_an_interrupt_is_no_verdict(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    def interrupt(*_: object) -> None:
+    def interrupt(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("buildcheck.answering.report_for", interrupt)
+    monkeypatch.setattr("buildcheck.face.vet", interrupt)
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
     assert run("check", "city-rim").code == 130
 

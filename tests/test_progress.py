@@ -6,6 +6,7 @@ import io
 import json
 import os
 import sys
+from time import monotonic, sleep
 
 import pytest
 
@@ -47,6 +48,21 @@ def test_a_terminal_is_told_after_half_a_second_and_seldom(monkeypatch: pytest.M
     assert stream.getvalue().endswith("\r" + " " * 50 + "\r")
     watch.clear()
     assert stream.getvalue().count("\r") == 4
+
+
+def test_a_terminal_is_told_of_any_work(monkeypatch: pytest.MonkeyPatch) -> None:
+    stream = _Terminal()
+    monkeypatch.setattr(sys, "stderr", stream)
+    monkeypatch.setattr("buildcheck.cli.progress._EVERY_S", 0.01)
+    begun, seconds = monotonic(), iter(range(10, 10_000))
+    with Watch(60, lambda: float(next(seconds))):
+        while "at work, 3 s" not in stream.getvalue() and monotonic() < begun + 30:
+            sleep(0.01)
+    assert stream.getvalue().startswith("\rat work, 1 s\rat work, 2 s\rat work, 3 s")
+    assert stream.getvalue().endswith(" \r")
+    told = stream.getvalue()
+    sleep(0.05)
+    assert stream.getvalue() == told
 
 
 def test_nothing_is_said_elsewhere_or_where_it_takes_no_time(monkeypatch: pytest.MonkeyPatch) -> None:

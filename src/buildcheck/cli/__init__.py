@@ -16,6 +16,7 @@ import typer
 
 from buildcheck import __version__
 from buildcheck.cli.asking import AnswerOption, AnswersOption, OverwriteOption, OwnBikeArgument
+from buildcheck.cli.completing import PROGRAM, completing, prepare
 from buildcheck.cli.explain import explain as explain_command
 from buildcheck.cli.job import job as job_command
 from buildcheck.cli.options import (
@@ -33,7 +34,6 @@ from buildcheck.cli.options import (
     SetOption,
     StockOption,
     TakeOffOption,
-    catalogue_folders,
     open_catalogue,
     request_of,
 )
@@ -43,6 +43,7 @@ from buildcheck.cli.output import (
     OK,
     OUR_FAULT,
     UNUSABLE,
+    at_terminal,
     let_go,
     open_streams,
     saying,
@@ -52,12 +53,8 @@ from buildcheck.cli.output import (
 from buildcheck.cli.parts import parts_app
 from buildcheck.cli.progress import DEFAULT_LIMIT_S, Watch
 from buildcheck.library.folders import (
-    actuals_content,
-    bike_content,
     bundled_bike,
-    catalogue_contents,
     schemas_folder,
-    stock_content,
 )
 from buildcheck.library.problems import InputError, harmless, printable
 from buildcheck.library.writing import write_whole
@@ -70,7 +67,7 @@ DEMO_BIKE = "allroad-wired"
 DEMO_FIT = ("wexcombe-veil-420-100@handlebar",)
 
 app = typer.Typer(
-    add_completion=False, no_args_is_help=True, rich_markup_mode=None, pretty_exceptions_enable=False,
+    no_args_is_help=True, rich_markup_mode=None, pretty_exceptions_enable=False, context_settings={"color": False},
     help="Says whether a change fits a bike, what blocks it, what else it needs and how much work it is.",
 )  # fmt: skip
 app.add_typer(parts_app, name="parts")
@@ -124,6 +121,10 @@ def swap(bike: BikeArgument, fit: FitOption = None, take_off: TakeOffOption = No
          actuals: ActualsOption = None, catalog: CatalogOption = None, limit: LimitOption = DEFAULT_LIMIT_S,
          format_: FormatOption = Format.TEXT, output: OutputOption = None) -> None:  # fmt: skip
     """Vet a change: what blocks, remedies, extra parts, extra work, what to measure first."""
+    if not fit and not take_off and at_terminal():
+        from buildcheck.cli.offering import asked_part
+
+        fit = [asked_part(bike, set_ or [], catalog)]
     request = request_of(fit, take_off, set_, rate, keep, exclude)
     if [str(path) for path in (bike, stock, actuals)].count("-") > 1:
         raise typer.BadParameter("standard input holds one file: give the others by their names")
@@ -158,16 +159,18 @@ def _viewed(report: Report, format_: Format) -> dict[str, Any]:
 
 def _report(path: Path, request: dict[str, list[str]], catalog: list[Path] | None, stock: Path | None = None,
             actuals: Path | None = None, limit_s: float = DEFAULT_LIMIT_S) -> Report:  # fmt: skip
-    from buildcheck.answering import report_for
+    from buildcheck.face import read_bike, swap, vet
 
-    bike, contents = bike_content(path), catalogue_contents(catalogue_folders(catalog))
-    pieces = None if stock is None else stock_content(stock)
-    taken = None if actuals is None else actuals_content(actuals)
-    watch = Watch(limit_s)
-    try:
-        return report_for(bike, contents, request, pieces, watch, taken)
-    finally:
-        watch.clear()
+    with Watch(limit_s) as watch:
+        catalogue = open_catalogue(catalog)
+        bike = read_bike(path, catalogue)
+        if not request["fit"] and not request["take_off"]:
+            return vet(bike, catalogue, set=request["set"])
+        return swap(
+            bike, catalogue, fit=request["fit"], take_off=request["take_off"], set=request["set"],
+            rate=next(iter(request.get("rate", ())), None), keep=request.get("keep", ()),
+            exclude=request.get("exclude", ()), stock=stock, actuals=actuals, stop=watch,
+        )  # fmt: skip
 
 
 app.command()(job_command)
@@ -217,14 +220,18 @@ def _code(report: Report) -> int:
 def _run() -> int:
     """Run the app. Left to itself Typer ends with 1, as if a bike were blocked, when it is stopped or a pipe breaks."""
     try:
-        return int(app(standalone_mode=False) or OK)
-    except SystemExit:  # a broken pipe is all that Typer answers so
-        raise BrokenPipeError from None
+        return int(app(prog_name=PROGRAM, standalone_mode=False) or OK)
+    except SystemExit as end:
+        if completing() or not end.code:  # a shell was answered, or completion was installed
+            return int(end.code or OK)
+        raise BrokenPipeError from None  # all else that Typer answers so
 
 
 def main() -> NoReturn:
     """Run the command line; a fault of ours never looks like a verdict."""
     open_streams()
+    if completing():
+        prepare()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")  # a terminal that lacks a character shows "?" instead

@@ -81,16 +81,13 @@ def job(bike: BikeArgument, fit: FitOption = None, take_off: TakeOffOption = Non
     request = request_of(fit, take_off, set_, rate, keep, exclude)
     if [str(path) for path in (bike, stock, actuals)].count("-") > 1:
         raise typer.BadParameter("standard input holds one file: give the others by their names")
-    watch = Watch(limit)
-    try:
+    with Watch(limit) as watch:
         card = card_for(
             bike_content(bike), catalogue_contents(catalogue_folders(catalog)), request,
             stock=None if stock is None else stock_content(stock),
             actuals=None if actuals is None else actuals_content(actuals),
             remedy=remedy, promised=_day(promise), correlation=_share(correlation), stop=watch,
         )  # fmt: skip
-    finally:
-        watch.clear()
     if watch.reached:
         with saying():
             print(f"buildcheck: the search for remedies stopped: {watch.reached}", file=sys.stderr)

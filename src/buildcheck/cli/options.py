@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from buildcheck.cli.completing import bike_names, fit_words, fitted_positions, part_names
+
 if TYPE_CHECKING:  # a request that was answered before needs none of these
     from buildcheck.library.catalogue import Catalogue
 
@@ -27,12 +29,20 @@ CatalogOption = Annotated[
 FormatOption = Annotated[Format, typer.Option("--format", help="How the report is written.")]
 OutputOption = Annotated[Path | None, typer.Option("--output", help="Write the report to this file.")]
 BikeArgument = Annotated[
-    Path, typer.Argument(metavar="BIKE", help="A bike file, the name of a bundled bike, or - for standard input.")
-]
+    Path,
+    typer.Argument(
+        metavar="BIKE", autocompletion=bike_names,
+        help="A bike file, the name of a bundled bike, or - for standard input.",
+    ),
+]  # fmt: skip
 FitOption = Annotated[
-    list[str] | None, typer.Option("--fit", help="PART or PART@POSITION: a part to fit; may be given again.")
+    list[str] | None,
+    typer.Option("--fit", autocompletion=fit_words, help="PART or PART@POSITION: a part to fit; may be given again."),
 ]
-TakeOffOption = Annotated[list[str] | None, typer.Option("--take-off", help="A position to empty; may be given again.")]
+TakeOffOption = Annotated[
+    list[str] | None,
+    typer.Option("--take-off", autocompletion=fitted_positions, help="A position to empty; may be given again."),
+]
 SetOption = Annotated[
     list[str] | None,
     typer.Option("--set", help="POSITION.ATTRIBUTE=VALUE: a fact measured on this bike; may be given again."),
@@ -41,10 +51,14 @@ RateOption = Annotated[
     str | None, typer.Option("--rate", metavar="EUR_PER_HOUR", help="What an hour at the bench is charged with.")
 ]
 KeepOption = Annotated[
-    list[str] | None, typer.Option("--keep", metavar="POSITION", help="No remedy touches it; may be given again.")
+    list[str] | None,
+    typer.Option(
+        "--keep", metavar="POSITION", autocompletion=fitted_positions, help="No remedy touches it; may be given again."
+    ),
 ]
 ExcludeOption = Annotated[
-    list[str] | None, typer.Option("--exclude", metavar="PART", help="No remedy uses it; may be given again.")
+    list[str] | None,
+    typer.Option("--exclude", metavar="PART", autocompletion=part_names, help="No remedy uses it; may be given again."),
 ]
 ActualsOption = Annotated[
     Path | None, typer.Option("--actuals", help="A CSV file of what operations really took: operation,minutes.")
