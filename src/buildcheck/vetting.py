@@ -375,6 +375,10 @@ class PartsVetter:
         """The bike after a change with all that is found."""
         return self.vetting.vetted(change)
 
+    def context(self, change: Change) -> Context:
+        """The bike after a change, of which nothing is vetted yet."""
+        return self.vetting._context(change)
+
     def found_again(self, context: Context, finding: Finding) -> Finding | None:
         """The same finding on another bike, if it is there and as serious; without its causes."""
         return found_again(context, RULES, finding)

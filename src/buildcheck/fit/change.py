@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import replace
 
-from buildcheck.fit.functions import ends_of_new
+from buildcheck.fit.functions import ends_named, ends_of_new
 from buildcheck.fit.places import by_shape, options
 from buildcheck.model.bikes import Bike, Change, Fitted, default_support
 from buildcheck.model.parts import Part
@@ -207,6 +207,9 @@ class _Layout:
     def _move(self, position: str, fitted: dict[str, Fitted]) -> None:
         """A thing that is moved goes to the first free place of its new carrier, and not to the one that it had."""
         rider, carrier = fitted[position], self.moved[position]
+        if self._row(position).line:
+            fitted[position] = _led(rider, ends_named(self.standards, carrier))
+            return
         was = self.first.get(position, rider)
         taken = {place for on, place in _taken(fitted, position) if on == carrier and place is not None}
         if was.on == carrier and was.place is not None:
@@ -224,6 +227,14 @@ class _Layout:
         if found:
             _, carrier = min(found, key=lambda pair: (not pair[0].is_yes, pair[0].is_no))
             fitted[rider.position] = replace(rider, on=carrier.position, place=None)
+
+
+def _led(line: Fitted, ends: tuple[str, str] | None) -> Fitted:
+    """A line that leads between other ends, the same way round where it keeps one of them."""
+    if ends is None:
+        raise KeyError(line.position)
+    start, end = reversed(ends) if line.start == ends[1] or line.end == ends[0] else ends
+    return replace(line, start=start, end=end)
 
 
 def _taken(fitted: Mapping[str, Fitted], but_for: str) -> set[tuple[str | None, str | None]]:

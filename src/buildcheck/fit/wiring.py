@@ -8,6 +8,7 @@ from functools import cached_property
 
 from buildcheck.fit import tape
 from buildcheck.fit.facts import Fact
+from buildcheck.fit.functions import name_of_wire
 from buildcheck.fit.graphs import pieces
 from buildcheck.fit.reading import has_attribute
 from buildcheck.fit.tape import each
@@ -93,6 +94,13 @@ def _build_wiring(view: View) -> Wiring:
         for end in ends_of(wire):
             found.setdefault(end, None)
     return Wiring(found, joining)
+
+
+def wire_between(view: View, one: str, other: str) -> str:
+    """The position of a wire between two devices; it leads from what gives power."""
+    powered = (name for name in sorted((one, other)) if (spot := view.bike.get(name)) is not None and spot.part.power)
+    first = next(powered, min(one, other))
+    return name_of_wire(first, other if first == one else one)
 
 
 def system_of(spot: Fitted) -> str | None:

@@ -200,7 +200,8 @@ class Bike:
 class Change:
     """What a customer asks for: parts to fit and positions to empty.
 
-    `move` names what stays on the bike and goes to another place, each with the position that is to carry it.
+    `move` names what stays on the bike and goes to another place, each with the position that is to carry it; a wire,
+    with the position whose name tells where it is to lead.
     """
 
     fit: tuple[tuple[str, str], ...] = ()

@@ -132,12 +132,16 @@ class Remedy:
 
 
 class Outcome(StrEnum):
-    """How the search for remedies ended. Only `impossible` says that there is none."""
+    """How the search for remedies ended. Only `impossible` says that there is none.
+
+    `beyond`: of the sets that the search knows none does; one with a further junction does, and is not proven cheapest.
+    """
 
     NOT_NEEDED = "not-needed"
     CHEAPEST = "cheapest"
     IMPOSSIBLE = "impossible"
     GAVE_UP = "gave-up"
+    BEYOND = "beyond"
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +174,8 @@ class Search:
     for all that it tells, `limit` says why; when it gave up, `gap` is how far the best remedy may be above the
     cheapest.
     When there is none, `causes` are facts that are enough to exclude it, and `new_part` is what would help.
-    `unconsidered` is what no set holds although it could clear what blocks.
+    `unconsidered` is what no set holds although it could clear what blocks. `beyond` are sets with one more
+    junction that were tried because no other does, and that do not do as they are.
     """
 
     outcome: Outcome = Outcome.NOT_NEEDED
@@ -183,6 +188,7 @@ class Search:
     causes: tuple[Cause, ...] = ()
     new_part: NewPart | None = None
     unconsidered: str = ""
+    beyond: tuple[Rejected, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
