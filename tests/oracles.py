@@ -340,6 +340,10 @@ class BruteForce:
         new = {name: getattr(part, name, None) for name in old}
         had = [name for name in row.worth if old[name] not in (None, False, "none")]
         less = [name for name in had if not _as_good(old[name], new[name])]
+        less += [
+            name for name, words in row.poor.items()
+            if getattr(part, name, None) in words and getattr(spot.part, name, None) not in (None, "none", *words)
+        ]
         off = {name: _apart(old[name], new[name]) for name in row.felt if name in type(part).model_fields}
         felt = {name: off[name] / (row.felt[name] or 1.0) for name in off if off[name] > row.felt[name]}
         return TAKEN_AWAY * (len(less) + len(felt)) + STEP * sum(min(100, floor(steps)) for steps in felt.values())

@@ -263,6 +263,9 @@ class PositionRow(Record):
         default=(),
         description="attributes of which another part in its place should have no less: as large a size, the same word",
     )
+    poor: dict[str, tuple[str, ...]] = Field(
+        default_factory=dict, description="words that give the rider less than any other of an attribute does"
+    )
     felt: dict[str, Annotated[float, Field(ge=0)]] = Field(
         default_factory=dict, description="sizes that the rider feels, and by how much they may be others unnoticed"
     )
