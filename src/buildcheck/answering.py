@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from buildcheck.library.bikes import bike_of, check_position, read_change, set_facts
+from buildcheck.library.bikes import bike_of, check_position, set_facts
 from buildcheck.library.catalogue import catalogue_from
 from buildcheck.library.folders import Content
 from buildcheck.library.problems import FileLine, InputError, Problem
+from buildcheck.library.requests import read_request
 from buildcheck.library.terms import read_terms
 from buildcheck.model.bikes import Change
 from buildcheck.model.report import Report
@@ -24,13 +25,13 @@ def report_for(
     bike: Content, contents: Sequence[Content], request: Mapping[str, Sequence[str]], stock: Content | None = None,
     stop: Stop | None = None, actuals: Content | None = None,
 ) -> Report:
-    """The report on a bike (nothing to fit or take off) or on a change to it. Raises InputError.
+    """The report on a bike (nothing asked for) or on a change to it. Raises InputError.
 
-    Besides `fit`, `take_off` and `set` a request may hold `rate`, `keep` and `exclude`. `stop` may end the search for
-    remedies; `actuals` is what operations really took.
+    Besides `fit`, `take_off`, `renew`, `move` and `set` a request may hold `rate`, `keep` and `exclude`. `stop` may
+    end the search for remedies; `actuals` is what operations really took.
     """
     vetting, change = _asked(bike, contents, request, stock, stop, actuals)
-    return vetting.swap(change) if change.fit or change.take_off else vetting.check()
+    return vetting.swap(change) if change.positions else vetting.check()
 
 
 def _asked(
@@ -39,7 +40,7 @@ def _asked(
 ) -> tuple[Vetting, Change]:
     catalogue = catalogue_from(contents)
     loaded = bike_of(bike, catalogue)
-    change = read_change(request["fit"], request["take_off"], loaded, catalogue)
+    change = read_request(request, loaded, catalogue)
     loaded = set_facts(loaded, change, request["set"], catalogue)
     return Vetting(loaded, catalogue, read_terms(request, stock, change, loaded, catalogue, actuals), stop), change
 

@@ -234,7 +234,11 @@ def _part(position: str, candidate: PartCandidate, start: Vetted) -> RemedyPart:
         told = say("move {part} to another place, on the {carrier}", part=part, carrier=carrier)
         return RemedyPart(None, told, position, 0.0, candidate.onto)
     known = candidate.supply is not None or candidate.part.best_price_eur() is not None
-    return RemedyPart(candidate.part.id, candidate.part.name, position, round(price, 2) if known else None)
+    price_eur = round(price, 2) if known else None
+    if candidate.renews is not None:
+        told = say("{part}, the same part new", part=candidate.part.name)
+        return RemedyPart(candidate.part.id, told, position, price_eur, renew=True)
+    return RemedyPart(candidate.part.id, candidate.part.name, position, price_eur)
 
 
 def _euros(cost: int) -> float:
