@@ -13,9 +13,10 @@ from typing import NoReturn
 from buildcheck.library.bikes import check_position, newly_filled, read_change
 from buildcheck.library.catalogue import Catalogue
 from buildcheck.library.problems import FileLine, InputError, Problem, did_you_mean
-from buildcheck.library.supports import carriers, may_carry, unfit_ends
+from buildcheck.library.supports import beside_the_stack, carriers, may_carry, unfit_ends
 from buildcheck.model.bikes import Bike, Change, Fitted, Placing
 from buildcheck.model.quantities import brief
+from buildcheck.model.standards import Standards
 
 _FIELD = {"on": "on", "place": "place", "from": "start", "to": "end"}
 
@@ -75,7 +76,7 @@ def _moved(text: str, bike: Bike, change: Change, catalogue: Catalogue) -> tuple
         _refuse("--move", f"{home!r} is taken off by the same change: it cannot go elsewhere")
     if home in newly_filled(bike, change, catalogue):
         _refuse("--move", f"another part is fitted at {home!r}: say where that goes as --fit PART@{home},on=POSITION")
-    return (position if _is_stacked(position, catalogue) else home), where
+    return (position if _is_stacked(position, catalogue.standards) else home), where
 
 
 def _there(option: str, position: str, bike: Bike, catalogue: Catalogue) -> str:
@@ -86,8 +87,8 @@ def _there(option: str, position: str, bike: Bike, catalogue: Catalogue) -> str:
     return _refuse(option, f"nothing sits in {brief(position)} on this bike{did_you_mean(position, bike.fitted)}")
 
 
-def _is_stacked(position: str, catalogue: Catalogue) -> bool:
-    row = catalogue.standards.position(position)
+def _is_stacked(position: str, standards: Standards) -> bool:
+    row = standards.position(position)
     return row is not None and row.stacked
 
 
@@ -132,15 +133,30 @@ class _PlacingReader:
             _refuse(option, f"nothing sits in {brief(on)} on this bike{did_you_mean(on, able)}{known}")
         if on in self._own(spot):
             _refuse(option, f"{spot.position!r} cannot be mounted on itself{known}")
-        if not may_carry(spot, on, self.standards):
+        if not may_carry(spot, on, self.standards) or not self._keeps_the_stack(spot, on):
             _refuse(option, f"{spot.position!r} cannot be mounted on {brief(on)}{known}{did_you_mean(on, able)}")
 
     def _carriers(self, spot: Fitted) -> list[str]:
         """The positions that may carry it; of a thing with a mount those that have a place for things."""
         own = self._own(spot)
-        able = sorted(name for name in carriers(spot, self.fitted, self.standards) if name not in own)
+        able = sorted(
+            name for name in carriers(spot, self.fitted, self.standards)
+            if name not in own and self._keeps_the_stack(spot, name)
+        )  # fmt: skip
         with_places = [name for name in able if self.fitted[name].part.places]
         return with_places if spot.part.mounts else able
+
+    def _keeps_the_stack(self, spot: Fitted, on: str) -> bool:
+        """Would it stand in the one stack, and carry what stands there now? A cover, for one, stands on no spacer."""
+        row = self.standards.position(spot.position)
+        if row is None or not row.stacked:
+            return True
+        above = (
+            other for name, other in self.fitted.items()
+            if other.on == on and name != spot.position and _is_stacked(name, self.standards)
+        )  # fmt: skip
+        beside = beside_the_stack(replace(spot, on=on), self.fitted, self.standards)
+        return not beside and all(may_carry(other, spot.position, self.standards) for other in above)
 
     def _own(self, spot: Fitted) -> frozenset[str]:
         return frozenset(name for name, other in self.fitted.items() if other.home == spot.home)
