@@ -49,9 +49,9 @@ LOCKNUT_MM, USUAL_LOCKNUT_GAP_MM, LEAST_LOCKNUT_GAP_MM = 8.0, 5.0, 1.0
 def plug_misses_clamp(self: Rule, context: Context) -> Iterator[Finding]:
     """The expanding plug does not support a carbon steerer where the stem clamps it.
 
-    The plug hangs from the top of the steerer; a new fork is cut to the stack before it goes in. With spacers above the stem, or with a short plug, it ends
-    above the clamp, and the clamp presses on a thin tube without a core, which can crack it. A plug that
-    ends within the clamp supports a part of it only.
+    The plug hangs from the top of the steerer; a new fork is cut to the stack before it goes in. With spacers above
+    the stem, or with a short plug, it ends above the clamp, and the clamp presses on a thin tube without a core, which
+    can crack it. A plug that ends within the clamp supports a part of it only.
 
     Cure: a longer plug, fewer spacers above the stem, or a steerer cut to the height that is settled.
     """
