@@ -76,7 +76,7 @@ def test_an_interrupt_is_no_verdict(monkeypatch: pytest.MonkeyPatch, tmp_path: P
         (["check", "city-rim", "--formt", "json"], "No such option"),
         (["check", "city-rim", "--format", "yaml"], "'yaml' is not one of 'text', 'json'"),
         (["check", "city-rim", "--output"], "requires an argument"),
-        (["swap", "city-rim"], "say what changes: --fit PART[@POSITION] or --take-off POSITION"),
+        (["swap", "city-rim"], "say what changes: --fit PART[@POSITION], --renew POSITION"),
         (["explain", "bar-clamp-mismtch"], 'did you mean "bar-clamp-mismatch"?'),
         (["parts", "show", "tolverne-aldr-100"], 'did you mean "tolverne-alder-100"?'),
         (["parts"], "Usage"),

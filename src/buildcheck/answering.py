@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from buildcheck.library.bikes import bike_of, check_position, read_change, set_facts
+from buildcheck.library.bikes import bike_of, check_position, set_facts
 from buildcheck.library.catalogue import Catalogue, catalogue_from
 from buildcheck.library.folders import Content
 from buildcheck.library.problems import FileLine, InputError, Problem
+from buildcheck.library.requests import read_request
 from buildcheck.library.terms import read_terms
 from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.report import Report
@@ -26,20 +27,20 @@ def report_of(
     bike: Bike, catalogue: Catalogue, request: Mapping[str, Sequence[str]], stock: Content | None = None,
     stop: Stop | None = None, actuals: Content | None = None,
 ) -> Report:
-    """The report on a bike (nothing to fit or take off) or on a change to it. Raises InputError.
+    """The report on a bike (nothing asked for) or on a change to it. Raises InputError.
 
-    Besides `fit`, `take_off` and `set` a request may hold `rate`, `keep` and `exclude`. `stop` may end the search for
-    remedies; `actuals` is what operations really took.
+    Besides `fit`, `take_off`, `renew`, `move` and `set` a request may hold `rate`, `keep` and `exclude`. `stop` may
+    end the search for remedies; `actuals` is what operations really took.
     """
     vetting, change = _asked(bike, catalogue, request, stock, stop, actuals)
-    return vetting.swap(change) if change.fit or change.take_off else vetting.check()
+    return vetting.swap(change) if change.positions else vetting.check()
 
 
 def _asked(
     bike: Bike, catalogue: Catalogue, request: Mapping[str, Sequence[str]], stock: Content | None,
     stop: Stop | None, actuals: Content | None,
 ) -> tuple[Vetting, Change]:
-    change = read_change(request.get("fit", ()), request.get("take_off", ()), bike, catalogue)
+    change = read_request(request, bike, catalogue)
     bike = set_facts(bike, change, request.get("set", ()), catalogue)
     return Vetting(bike, catalogue, read_terms(request, stock, change, bike, catalogue, actuals), stop), change
 

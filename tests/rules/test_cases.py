@@ -27,7 +27,7 @@ from test_sentences_complete import GERMAN, every, foreign, own_positions
 CASES = Path(__file__).parent.parent / "cases"
 KEYS = {
     "bike", "use", "motor", "fixed_wheel_brakes", "in_use", "without", "parts", "own_parts", "set", "fit",
-    "take_off", "expect",
+    "take_off", "renew", "move", "expect",
 }  # fmt: skip
 EXPECT_KEYS = {"level", "position", "since", "says"}
 RULE_NAMES = [rule.name for rule in RULES]

@@ -19,6 +19,7 @@ from buildcheck.library.records import fields_of
 from buildcheck.model.bikes import Change
 from buildcheck.model.blind import unseen
 from buildcheck.model.parts import Part
+from buildcheck.model.pieces import new_piece, of_the_piece
 from buildcheck.remedies import CHANGED, Cube, Domains, Explanation, Literal
 
 # From this rank on a part is the bike: see way_rank in catalog/standards/positions.yaml.
@@ -110,10 +111,28 @@ class PartDomains:
         fixed = self._firm_to_fixed(position)
         others = self._others(position)
         candidates += (each for each in others if self.joints.clash(position, each, fixed) is None)
+        candidates += self._renewal(position)
         if spot is not None and self.start.view.row(position).left_off != "never":
             lost = self.worth.lost_with(position, None)
             candidates.append(PartCandidate(None, self._missed(position), takes=lost))
         return candidates
+
+    def _renewal(self, position: str) -> Iterator[PartCandidate]:
+        """The part that is there, new, where something was seen on the old piece or it is not as it was sold."""
+        spot = self.start.bike.get(position)
+        if spot is None or self.fixed(position) or position in self.start.changed:
+            return
+        terms, name, used = self.vetter.terms, spot.part.id, spot.measured & of_the_piece(spot.part.kind)
+        if not (spot.condition or used) or name in terms.exclude:
+            return
+        try:
+            sold = self.vetter.part(name)
+        except KeyError:  # a part that only this bike's file tells of: nobody sells it
+            return
+        part, price, pieces = new_piece(spot.part, spot.measured, sold), cost_of(sold.best_price_eur()), None
+        if name in terms.stock and terms.stock[name].quantity and cost_of(terms.stock[name].price_eur) <= price:
+            price, pieces = cost_of(terms.stock[name].price_eur), self._left_in_stock(name)
+        yield PartCandidate(part, price, supply=pieces, renews=self.start.view)
 
     def moves(self, position: str) -> tuple[str, ...]:
         """What else could carry the thing there, if the change as asked leaves it badly off where it sits."""

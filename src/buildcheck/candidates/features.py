@@ -14,6 +14,7 @@ from buildcheck.fit.view import View
 from buildcheck.library.alike import signature
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.parts import Part, Record
+from buildcheck.model.pieces import of_the_piece
 from buildcheck.model.quantities import Interval
 from buildcheck.model.sentences import Said
 from buildcheck.remedies import STEP, TAKEN_AWAY, Candidate, Feature
@@ -56,9 +57,10 @@ class PartCandidate(Candidate):
 
     `view` is given for the part as it is; `supply` counts the pieces where it comes from the shop's stock. `takes` is
     what it takes away, which counts among its cost. `onto` is the position of another part that is to carry it.
+    `renews`: it is the part that is there, put in new; what the view knows of its sort holds for it.
     """
 
-    __slots__ = ("onto", "part", "price", "takes", "view")
+    __slots__ = ("onto", "part", "price", "renews", "takes", "view")
 
     def __init__(
         self,
@@ -68,17 +70,24 @@ class PartCandidate(Candidate):
         supply: int | None = None,
         takes: tuple[Lost, ...] = (),
         onto: str = "",
+        renews: View | None = None,
     ) -> None:
         cost = price + sum(TAKEN_AWAY + STEP * each.steps for each in takes)
         name = "" if part is None else f"{part.id} on {onto}" if onto else part.id
-        super().__init__(name, cost, changed=onto or view is None, supply=supply)
+        super().__init__(name if renews is None else f"new {name}", cost, changed=onto or view is None, supply=supply)
         self.part, self.price, self.view, self.takes, self.onto = part, price, view, takes, onto
+        self.renews = renews
+
+    @property
+    def is_fitted(self) -> bool:
+        """Is it a part that comes from elsewhere, and is not the one that is there, moved or new?"""
+        return self.part is not None and not self.onto and self.renews is None
 
     def at_its_price(self) -> PartCandidate:
         """The same whatever it takes away."""
         if not self.takes:
             return self
-        return PartCandidate(self.part, self.price, self.view, self.supply, onto=self.onto)
+        return PartCandidate(self.part, self.price, self.view, self.supply, onto=self.onto, renews=self.renews)
 
     def spot(self, position: str) -> Fitted | None:
         """The part as it is at its position; None where another is to be fitted, or nothing is there."""
@@ -120,7 +129,10 @@ class PartCandidate(Candidate):
         if self.view is not None:  # what is known of the part as it is, also by reading it off its neighbours
             fact = self.view.fact(self.view.bike[position], name)
             return _plain(fact.value) if not fact.possible else f"one of {fact.possible}"
-        return _plain(getattr(part, name))
+        value = getattr(part, name)
+        if value is None and self.renews is not None and name not in of_the_piece(part.kind):
+            value = self.renews.fact(self.renews.bike[position], name).value
+        return _plain(value)
 
 
 def ways_at(part: Part | None, opening: str) -> str:

@@ -56,11 +56,11 @@ class PartsOracle:
     def change_with(self, picked: Mapping[str, PartCandidate]) -> Change:
         """The change as asked with these candidates."""
         in_order = sorted(picked.items())
-        fits = tuple((each.part.id, at) for at, each in in_order if each.part is not None and not each.onto)
+        fits = tuple((each.part.id, at) for at, each in in_order if each.is_fitted and each.part is not None)
         offs = tuple(at for at, each in in_order if each.part is None)
         moves = tuple((at, each.onto) for at, each in in_order if each.onto)
-        asked = self.change
-        return Change((*asked.fit, *fits), (*asked.take_off, *offs), (*asked.move, *moves))
+        news = tuple(at for at, each in in_order if each.renews is not None)
+        return self.change.with_more(fits, offs, moves, news)
 
     def vetted(self, picked: Mapping[str, PartCandidate]) -> Vetted:
         """The bike with these candidates."""

@@ -30,7 +30,11 @@ def _part(position: str, candidate: PartCandidate, view: View) -> RemedyPart:
     if candidate.onto:
         return RemedyPart(None, _moved(candidate.part.name, candidate.onto, view), position, 0.0, candidate.onto)
     known = candidate.supply is not None or candidate.part.best_price_eur() is not None
-    return RemedyPart(candidate.part.id, candidate.part.name, position, round(price, 2) if known else None)
+    price_eur = round(price, 2) if known else None
+    if candidate.renews is not None:
+        told = say("{part}, the same part new", part=candidate.part.name)
+        return RemedyPart(candidate.part.id, told, position, price_eur, renew=True)
+    return RemedyPart(candidate.part.id, candidate.part.name, position, price_eur)
 
 
 def _moved(part: str, onto: str, view: View) -> Said:

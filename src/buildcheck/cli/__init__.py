@@ -29,8 +29,10 @@ from buildcheck.cli.options import (
     FormatOption,
     KeepOption,
     LimitOption,
+    MoveOption,
     OutputOption,
     RateOption,
+    RenewOption,
     SetOption,
     StockOption,
     TakeOffOption,
@@ -116,16 +118,17 @@ def check(bike: BikeArgument, set_: SetOption = None, catalog: CatalogOption = N
 
 
 @app.command()
-def swap(bike: BikeArgument, fit: FitOption = None, take_off: TakeOffOption = None, set_: SetOption = None,
+def swap(bike: BikeArgument, fit: FitOption = None, renew: RenewOption = None, move: MoveOption = None,
+         take_off: TakeOffOption = None, set_: SetOption = None,
          rate: RateOption = None, keep: KeepOption = None, exclude: ExcludeOption = None, stock: StockOption = None,
          actuals: ActualsOption = None, catalog: CatalogOption = None, limit: LimitOption = DEFAULT_LIMIT_S,
          format_: FormatOption = Format.TEXT, output: OutputOption = None) -> None:  # fmt: skip
     """Vet a change: what blocks, remedies, extra parts, extra work, what to measure first."""
-    if not fit and not take_off and at_terminal():
+    if not (fit or take_off or renew or move) and at_terminal():
         from buildcheck.cli.offering import asked_part
 
         fit = [asked_part(bike, set_ or [], catalog)]
-    request = request_of(fit, take_off, set_, rate, keep, exclude)
+    request = request_of(fit, take_off, set_, rate, keep, exclude, renew, move)
     if [str(path) for path in (bike, stock, actuals)].count("-") > 1:
         raise typer.BadParameter("standard input holds one file: give the others by their names")
     raise typer.Exit(write(_answer(bike, request, catalog, format_, stock, actuals, limit), output))

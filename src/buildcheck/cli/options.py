@@ -37,7 +37,21 @@ BikeArgument = Annotated[
 ]  # fmt: skip
 FitOption = Annotated[
     list[str] | None,
-    typer.Option("--fit", autocompletion=fit_words, help="PART or PART@POSITION: a part to fit; may be given again."),
+    typer.Option(
+        "--fit", autocompletion=fit_words,
+        help="PART or PART@POSITION[,on=…,place=…,from=…,to=…]: a part to fit; may be given again.",
+    ),
+]  # fmt: skip
+RenewOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--renew", metavar="POSITION", autocompletion=fitted_positions,
+        help="Where the same part is put in new; may be given again.",
+    ),
+]  # fmt: skip
+MoveOption = Annotated[
+    list[str] | None,
+    typer.Option("--move", metavar="POSITION,on=…", help="What goes to another place, and where; may be given again."),
 ]
 TakeOffOption = Annotated[
     list[str] | None,
@@ -73,13 +87,16 @@ LimitOption = Annotated[
 
 def request_of(
     fit: list[str] | None, take_off: list[str] | None, set_: list[str] | None, rate: str | None,
-    keep: list[str] | None, exclude: list[str] | None,
+    keep: list[str] | None, exclude: list[str] | None, renew: list[str] | None = None, move: list[str] | None = None,
 ) -> dict[str, list[str]]:  # fmt: skip
     """What `swap` and `job` are asked, in the words of the options."""
-    if not fit and not take_off:
-        raise typer.BadParameter("say what changes: --fit PART[@POSITION] or --take-off POSITION")
+    if not (fit or take_off or renew or move):
+        raise typer.BadParameter(
+            "say what changes: --fit PART[@POSITION], --renew POSITION, --move POSITION,on=POSITION or "
+            "--take-off POSITION"
+        )
     return {
-        "fit": fit or [], "take_off": take_off or [], "set": set_ or [],
+        "fit": fit or [], "take_off": take_off or [], "renew": renew or [], "move": move or [], "set": set_ or [],
         "rate": [] if rate is None else [rate], "keep": keep or [], "exclude": exclude or [],
     }  # fmt: skip
 

@@ -15,11 +15,25 @@ SCHEMA_VERSION = 1
 
 @dataclass(frozen=True, slots=True)
 class ChangeItem:
-    """One thing that the customer asks for: a part to fit, or a position to empty."""
+    """One thing that the customer asks for: a part to fit, one to put in new, one to move, or a position to empty.
+
+    `on`, `place`, `start` and `end` tell where it goes, where that was said.
+    """
 
     position: str
     fit: str | None = None
     take_off: bool = False
+    renew: str | None = None
+    on: str | None = None
+    place: str | None = None
+    start: str | None = None
+    end: str | None = None
+
+    @property
+    def where(self) -> dict[str, str]:
+        """Where it goes, in the words of a request."""
+        told = {"on": self.on, "place": self.place, "from": self.start, "to": self.end}
+        return {key: value for key, value in told.items() if value is not None}
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,13 +93,17 @@ class Work:
 
 @dataclass(frozen=True, slots=True)
 class RemedyPart:
-    """A part that a remedy fits, or takes off (`id` None), or moves `onto` another part."""
+    """A part that a remedy fits, or takes off (`id` None), or moves `onto` another part.
+
+    `renew`: the same part, or one that no rule can tell from it, is put in new.
+    """
 
     id: str | None
     name: Said | str
     position: str
     price: float | None
     onto: str | None = None
+    renew: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -58,7 +58,14 @@ def _lines(report: Report) -> Iterator[TextLine]:
 
 
 def _change(item: ChangeItem) -> str:
-    return f"take off the {item.position}" if item.take_off else f"fit {item.fit} as {item.position}"
+    where = ", ".join(f"{key} {value}" for key, value in item.where.items())
+    if item.take_off:
+        return f"take off the {item.position}"
+    if item.renew is not None:
+        return f"put in {item.renew} new as {item.position}"
+    if item.fit is not None:
+        return f"fit {item.fit} as {item.position}" + (f" ({where})" if where else "")
+    return f"move the {item.position}: {where}"
 
 
 def _level(report: Report, groups: Groups, level: Level) -> Iterator[TextLine]:

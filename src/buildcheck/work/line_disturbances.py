@@ -33,7 +33,7 @@ _FREE = frozenset({"bar-centre", "under-stem"})
 
 def all_disturbances(context: Context) -> list[Disturbance]:
     """Everything that the change makes necessary, each once, in a fixed order."""
-    if context.before is None or not context.changed:
+    if context.before is None or not context.touched:
         return []
     changed = list(changed_parts(context, say("changed")))
     lines = list(_lines(context))
