@@ -20,11 +20,11 @@ from typing import Any, NamedTuple
 from buildcheck.answering import questions_for
 from buildcheck.library.bikes import load_bike, newly_filled, read_change, with_told
 from buildcheck.library.catalogue import Catalogue, load
-from buildcheck.model.bikes import Bike, Change, Fitted
+from buildcheck.model.bikes import Bike, Fitted
 from buildcheck.model.levels import Verdict
 from buildcheck.model.parts import Part
 from buildcheck.model.quantities import is_fact
-from buildcheck.model.slots import paths_of, with_value
+from buildcheck.model.slots import with_value
 from buildcheck.vetting import Vetting, verdict_of
 
 # More questions nobody would answer: a request that needs more counts as one of so many.

@@ -93,6 +93,12 @@ def test_through_an_adapter_nothing_is_proven() -> None:
     assert proven(after, "fork", "brake_mount") is None
 
 
+def test_where_nobody_knows_whether_an_adapter_lies_between_nothing_is_proven() -> None:
+    of = with_facts(bike("tourer-cable"), fork__brake_mount="unknown")
+    assert proven(of, "fork", "brake_mount") is not None
+    assert proven(replace(of, untold=frozenset({"front-brake-adapter"})), "fork", "brake_mount") is None
+
+
 def test_records_that_contradict_use_tell_nothing() -> None:
     of = with_facts(bike("tourer-cable"), front_AT_wheel__tyre_width_min_mm="50..60")
     assert proven(of, "front-wheel", "tyre_width_min_mm") is None
