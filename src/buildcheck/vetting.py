@@ -119,7 +119,7 @@ class Vetting:
         from buildcheck.fit.in_use import proven
 
         make = partial(proven, self._bare, infer_facts(self._bare), RULES)
-        return self._bare.layout.recall("proven", make)
+        return self._bare.layout.recall(("proven", self.bike.untold), make)
 
     @cached_property
     def _on_use(self) -> Mapping[str, OnUse]:
