@@ -121,7 +121,7 @@ class Vetting:
         from buildcheck.fit.in_use import proven
 
         make = partial(proven, self._bare, infer_facts(self._bare), RULES)
-        return self._bare.layout.recall("proven", make)
+        return self._bare.layout.recall(("proven", self.bike.untold), make)
 
     @cached_property
     def _on_use(self) -> Mapping[str, OnUse]:
@@ -146,11 +146,15 @@ class Vetting:
         """The findings on the bike as it stands."""
         return run(Context(self.before.view), RULES)
 
+    @cached_property
+    def standing(self) -> tuple[Finding, ...]:
+        """The same as a report tells them: as what was there before any change."""
+        found = (replace(finding, since=Since.BEFORE) for finding in self.ran_before.findings)
+        return tuple(sorted(map(self._as_ridden, found), key=Finding.sort_key)) if self.bike.in_use else tuple(found)
+
     def check(self) -> Report:
         """Vet the bike as it stands."""
-        ran = self.ran_before
-        as_it_stands = (replace(finding, since=Since.BEFORE) for finding in ran.findings)
-        findings = tuple(sorted(map(self._as_ridden, as_it_stands), key=Finding.sort_key))
+        ran, findings = self.ran_before, self.standing
         return Report(
             verdict=verdict_of(findings, changed=False),
             bike=self.bike.id,

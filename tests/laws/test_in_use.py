@@ -67,8 +67,7 @@ def told(findings: tuple[Finding, ...]) -> list[tuple[Level, str, tuple[str, ...
 def hold_is_right(now: Verdict, findings: tuple[Finding, ...], then: Verdict, found: tuple[Finding, ...]) -> None:
     """A decided verdict is right where the facts are these.
 
-    What was not known before the change, and is left alone by it, is told and does not count, whatever it turns out
-    to be.
+    What was not known before the change, and is left alone by it, is told and does not count, whatever it turns out.
     """
     if now is Verdict.BLOCKED:
         assert then not in FITS

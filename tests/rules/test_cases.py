@@ -29,7 +29,7 @@ KEYS = {
     "bike", "use", "motor", "fixed_wheel_brakes", "in_use", "without", "parts", "own_parts", "set", "fit",
     "take_off", "renew", "move", "expect",
 }  # fmt: skip
-EXPECT_KEYS = {"level", "position", "since", "says"}
+EXPECT_KEYS = {"level", "position", "since", "says", "counts"}
 RULE_NAMES = [rule.name for rule in RULES]
 ROW_NAMES = sorted({row.name for row in catalogue().standards.joints})
 PAGES = pages(catalogue().standards)
@@ -74,6 +74,7 @@ def _as_expected(finding: Finding, expect: dict[str, Any]) -> bool:
         finding.level == expect["level"]
         and expect.get("position", finding.positions[0]) == finding.positions[0]
         and expect.get("since", finding.since) == finding.since
+        and expect.get("counts", finding.counts) is finding.counts
         and expect.get("says", "") in str(finding.message)
     )
 
