@@ -41,7 +41,9 @@ def apply_change(bike: Bike, change: Change, look_up: LookUp, standards: Standar
         layout.fit(known)
     layout.moved.update(change.move)
     layout.give_way()
-    return replace(bike, fitted=layout.fitted(), layout=layout.spots, first=bike.first or bike.fitted)
+    fitted = layout.fitted()
+    untold = bike.untold and bike.untold - {*change.take_off, *(name for _, name in change.fit)}
+    return replace(bike, fitted=fitted, layout=layout.spots, first=bike.first or bike.fitted, untold=untold)
 
 
 class _Layout:

@@ -34,7 +34,8 @@ def place_facts(spot: Fitted) -> tuple[Fact, ...]:
     """The list of places of a part, as one fact."""
     fact = spot.kept.get("(places)")
     if fact is None:
-        names = tuple(place.type for place in spot.part.places) or ("none",)
+        known = spot.part.lists("places")
+        names = (tuple(place.type for place in spot.part.places) or ("none",)) if known else None
         fact = spot.kept["(places)"] = Fact(spot.home, "places", names, "", Origin.STATED, spot.written_at("places"))
     return (fact,)
 
@@ -159,7 +160,8 @@ def _choose(standards: Standards, rider: Fitted, carrier: Fitted) -> tuple[Place
     named = rider.place is not None and any(place.id == rider.place for place in carrier.part.places)
     if named:
         candidates = [pair for pair in candidates if pair[0].id == rider.place]
-    place, listed = None, Test(Answer.NO, place_facts(carrier) + mount_facts(rider))
+    unlisted = Answer.NO if carrier.part.lists("places") else Answer.UNKNOWN
+    place, listed = None, Test(unlisted, place_facts(carrier) + mount_facts(rider))
     if candidates and not candidates[0][2].is_no:
         place, _, listed = candidates[0]
     if named:

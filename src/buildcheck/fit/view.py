@@ -224,4 +224,4 @@ class View:
     def name(self, position: str) -> At | PartAt:
         """A position with the name of its part, for a sentence: `stem (Alder 100)`."""
         spot = self.bike.get(position)
-        return At(position) if spot is None else PartAt(position, spot.part.name)
+        return PartAt(position, spot.part.name) if spot is not None and spot.part.has_record() else At(position)

@@ -30,7 +30,8 @@ def ports_fact(spot: Fitted) -> Fact:
     """The list of sockets of a part, as one fact."""
     fact: Fact | None = spot.kept.get("(ports)")
     if fact is None:
-        sockets = tuple(f"{port.count} x {port.plug or 'unknown plug'}" for port in spot.part.ports) or ("none",)
+        known = tuple(f"{port.count} x {port.plug or 'unknown plug'}" for port in spot.part.ports)
+        sockets = known or (("none",) if spot.part.lists("ports") else None)
         fact = spot.kept["(ports)"] = Fact(spot.home, "ports", sockets, "", Origin.STATED, spot.written_at("ports"))
     return fact
 
