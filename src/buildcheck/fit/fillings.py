@@ -1,10 +1,10 @@
 """What may be in the positions of which nobody knows what is there: so few bikes that every two of them meet in one.
 
 A verdict holds where it holds whatever is there. To try every combination is out of reach, and hardly any fault needs
-more than two of these positions to be filled, or empty, at once. So each two positions are filled both, one of them, the
-other and neither, in as few bikes as do it: the rows of a covering array of strength 2 (Kleitman and Spencer, Families of
-k-independent sets, Discrete Mathematics 6, 1973; Katona 1973), in which each column but for the first row is another
-choice of half of the rows. One more bike has them all filled. What a filling is of nobody knows: parts without a record.
+more than two of these positions to be filled, or empty, at once. So of each two positions both are filled, one of them,
+the other and neither, in as few bikes as do it: the rows of a covering array of strength 2 (Kleitman and Spencer,
+Families of k-independent sets, Discrete Mathematics 6, 1973), in which each column but for the first row is another
+choice of half of the rows. One more bike has them all filled. They are filled with parts without a record.
 """
 
 from __future__ import annotations

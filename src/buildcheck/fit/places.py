@@ -155,6 +155,11 @@ def chosen_place(view: View, rider: Fitted) -> tuple[Place | None, Test]:
     return view.memo.recall(key, lambda: _choose(view.standards, rider, carrier))
 
 
+def sits(standards: Standards, rider: Fitted, carrier: Fitted) -> Test:
+    """Does a thing with mounts find a place on a carrier, in the place that is named for it if it has one?"""
+    return _choose(standards, rider, carrier)[1]
+
+
 def _choose(standards: Standards, rider: Fitted, carrier: Fitted) -> tuple[Place | None, Test]:
     candidates = list(options(carrier, rider))
     named = rider.place is not None and any(place.id == rider.place for place in carrier.part.places)

@@ -70,6 +70,11 @@ def _of_word(fact: Fact, number: float | None) -> Amount:
     return Amount(0.0, inf, (fact,)) if number is None else Amount(number, number, (fact,))
 
 
+def called(spot: Fitted) -> str | At:
+    """A part by its name, or by its position where it has no record."""
+    return spot.part.name if spot.part.has_record() else At(spot.position)
+
+
 class View:
     """Facts of one bike. Inferred facts hold only while the part they were read off is still the same."""
 

@@ -33,5 +33,6 @@ def with_unknowns(part: P, known: frozenset[str]) -> P:
 @cache
 def _not_to_assume(record: type[Part]) -> tuple[str, ...]:
     """The attributes that a record must say, or has the usual of where it says nothing."""
-    fields = ((name, field) for name, field in record.model_fields.items() if name not in ("kind", "id", "maker", "name"))
+    said = ("kind", "id", "maker", "name")
+    fields = ((name, field) for name, field in record.model_fields.items() if name not in said)
     return tuple(name for name, field in fields if field.is_required() or field.default not in (None, ()))

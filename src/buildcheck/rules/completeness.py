@@ -8,11 +8,12 @@ from typing import NamedTuple
 
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Fact, Test, is_not_word, is_word
+from buildcheck.fit.facts import Test, is_not_word, is_word
+from buildcheck.fit.reading import PRESENCE, presence_fact
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Cause, Finding
-from buildcheck.model.levels import Level, Origin
+from buildcheck.model.levels import Level
 from buildcheck.model.sentences import At, Attribute, Kind, Said, Several, Word, as_said, say
 from buildcheck.model.standards import PositionRow
 
@@ -43,9 +44,6 @@ def position_empty(self: Rule, context: Context) -> Iterator[Finding]:
         )
 
 
-PRESENCE = "presence"  # of anything at a position, as if it were an attribute there
-
-
 @rule(Level.UNKNOWN, source="common practice, no source")
 def position_untold(self: Rule, context: Context) -> Iterator[Finding]:
     """Nobody said whether anything is at a position of the bike, or of which kind it is, and it matters here.
@@ -58,13 +56,12 @@ def position_untold(self: Rule, context: Context) -> Iterator[Finding]:
     view = context.view
     for name in each(sorted(view.bike.untold)):
         row, spot = view.row(name), view.bike.get(name)
-        fact = Fact(name, PRESENCE, None, "", Origin.STATED, spot.written_at("") if spot is not None else "")
         what = as_said(row.what)
         text = say(_NOBODY_SAID[row.many], what=what)
         if spot is not None and not row.many:
             kinds = Several(tuple(map(Kind, row.kinds)), "or")
             text = say("Nobody said of which kind the {what} is: {kinds}.", what=what, kinds=kinds)
-        found = self.tell(text, (name,), (fact,))
+        found = self.tell(text, (name,), (presence_fact(view.bike, name),))
         yield replace(found, undecided=tuple(item for item in found.evidence if item.attribute == PRESENCE))
 
 
