@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from buildcheck.candidates.costs import PARTS_OF_A_EURO
 from buildcheck.candidates.features import PartCandidate
 from buildcheck.fit.functions import ends_named
-from buildcheck.fit.view import View
+from buildcheck.fit.view import View, called
 from buildcheck.model.report import RemedyPart
 from buildcheck.model.sentences import At, Said, say
 from buildcheck.remedies import to_pay
@@ -26,7 +26,7 @@ def euros(cost: int) -> float:
 def _part(position: str, candidate: PartCandidate, view: View) -> RemedyPart:
     price = candidate.price / PARTS_OF_A_EURO
     if candidate.part is None:
-        return RemedyPart(None, say("leave off {part}", part=view.bike[position].part.name), position, price)
+        return RemedyPart(None, say("leave off {part}", part=called(view.bike[position])), position, price)
     if candidate.onto:
         return RemedyPart(None, _moved(candidate.part.name, candidate.onto, view), position, 0.0, candidate.onto)
     known = candidate.supply is not None or candidate.part.best_price_eur() is not None

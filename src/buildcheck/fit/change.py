@@ -13,7 +13,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import replace
 
 from buildcheck.fit.functions import ends_named, ends_of_new
-from buildcheck.fit.places import by_shape, options
+from buildcheck.fit.places import by_shape, options, sits
 from buildcheck.model.bikes import Bike, Change, Fitted, Placing, default_support
 from buildcheck.model.parts import Part
 from buildcheck.model.pieces import new_piece, of_the_piece
@@ -47,7 +47,9 @@ def apply_change(bike: Bike, change: Change, look_up: LookUp, standards: Standar
     layout.moved.update((position, Placing(position, on)) for position, on in change.move)
     layout.place(change.placed)
     layout.give_way()
-    return replace(bike, fitted=layout.fitted(), layout=layout.spots, first=bike.first or bike.fitted)
+    fitted = layout.fitted()
+    untold = bike.untold and bike.untold - {*change.take_off, *(name for _, name in change.fit)}
+    return replace(bike, fitted=fitted, layout=layout.spots, first=bike.first or bike.fitted, untold=untold)
 
 
 class _Layout:
@@ -254,6 +256,14 @@ class _Layout:
                 return
         if on is None:
             self._settle_by_shape(rider, fitted)
+        elif sits(self.standards, rider, on).is_no:
+            self._settle_where_it_may(rider, fitted)
+
+    def _settle_where_it_may(self, rider: Fitted, fitted: dict[str, Fitted]) -> None:
+        """A thing that certainly goes nowhere that is known goes to a part of which nobody knows the places."""
+        may = [name for name, spot in fitted.items() if name != rider.position and not spot.part.lists("places")]
+        if may:
+            fitted[rider.position] = replace(rider, on=min(may), place=None)
 
     def _move(self, position: str, fitted: dict[str, Fitted]) -> None:
         """A thing that is moved goes to the place that is named, or else to the first free one of its new carrier.
