@@ -16,6 +16,7 @@ import typer
 
 from buildcheck import __version__
 from buildcheck.cli.asking import AnswerOption, AnswersOption, OverwriteOption, OwnBikeArgument
+from buildcheck.cli.beginning import new as new_command
 from buildcheck.cli.explain import explain as explain_command
 from buildcheck.cli.job import job as job_command
 from buildcheck.cli.options import (
@@ -128,6 +129,9 @@ def swap(bike: BikeArgument, fit: FitOption = None, take_off: TakeOffOption = No
     if [str(path) for path in (bike, stock, actuals)].count("-") > 1:
         raise typer.BadParameter("standard input holds one file: give the others by their names")
     raise typer.Exit(write(_answer(bike, request, catalog, format_, stock, actuals, limit), output))
+
+
+app.command()(new_command)
 
 
 @app.command()

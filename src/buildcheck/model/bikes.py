@@ -144,8 +144,8 @@ class Bike:
     `to_come` holds the parts that facts are known of before they are fitted, by part id and position. After a
     change `layout` remembers how the positions lay that it emptied, for when they are filled again, and `first` what
     was on the bike before any change: where a new line leads follows from that. `untold` names the positions of which
-    nobody knows what is there; where a bike needs something, a part without a record stands for it in `fitted`. `in_use`: it is
-    ridden today.
+    nobody knows what is there; where a bike needs something, a part without a record stands for it in `fitted`.
+    `in_use`: it is ridden today.
     """
 
     id: str
