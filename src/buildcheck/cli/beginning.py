@@ -19,7 +19,7 @@ from buildcheck.library.problems import FileLine, InputError, Problem, shown
 from buildcheck.library.writing import write_new
 
 if TYPE_CHECKING:
-    from buildcheck.library.begun import Beginning, ToFill
+    from buildcheck.library.begun import Beginning, Gap
     from buildcheck.library.catalogue import Catalogue
 
 NewFileArgument = Annotated[Path, typer.Argument(metavar="FILE", help="The bike file to begin; it must not be there.")]
@@ -100,10 +100,10 @@ def _text(beginning: Beginning, file: Path, changes: list[tuple[str, str]], cata
     return begun(beginning, id_of(file), today, f"buildcheck ask {file.name}{options}", facts)
 
 
-def _to_fill(text: str, file: Path, changes: list[tuple[str, str]], catalogue: Catalogue) -> list[ToFill]:
+def _to_fill(text: str, file: Path, changes: list[tuple[str, str]], catalogue: Catalogue) -> list[Gap]:
     """What matters for a change and is not known. Reads the text as a bike, which raises InputError if it is none."""
     from buildcheck.answering import questions_for
-    from buildcheck.library.begun import ToFill
+    from buildcheck.library.begun import Gap
     from buildcheck.library.bikes import bike_of, read_change
 
     bike = bike_of(Content(str(file), text.encode(), "bikes", beside=str(file.parent)), catalogue)
@@ -115,6 +115,6 @@ def _to_fill(text: str, file: Path, changes: list[tuple[str, str]], catalogue: C
     new = {position for _, position in change.fit}
     _, found = questions_for(bike, change, catalogue)
     return [
-        ToFill(each.position, each.attribute, each.title, each.unit, each.how)
+        Gap(each.position, each.attribute, each.title, each.unit, each.how)
         for each in found if each.position not in new and each.shape != "rows" and "." not in each.attribute
     ]  # fmt: skip

@@ -16,7 +16,7 @@ from buildcheck.library.problems import FileLine, InputError, Problem, did_you_m
 _WIDTH = 100
 
 
-class ToFill(NamedTuple):
+class Gap(NamedTuple):
     """A fact to fill in: where it goes, what it is in words, and how it is measured."""
 
     position: str
@@ -56,7 +56,7 @@ def id_of(file: Path) -> str:
     return "-".join(words) or "my-bike"
 
 
-def begun(beginning: Beginning, bike_id: str, day: str, asks: str = "", facts: Sequence[ToFill] = ()) -> str:
+def begun(beginning: Beginning, bike_id: str, day: str, asks: str = "", facts: Sequence[Gap] = ()) -> str:
     """The text of the file. `asks` is the command that puts the questions for the change that `facts` matter for."""
     lines = [
         f"# Begun on {day}. What is not said here is as on what it is like: say what you see or measure on this bike.",
@@ -81,12 +81,12 @@ def _text(text: str) -> str:
     return text if plain else json.dumps(text, ensure_ascii=False)
 
 
-def _commented(asks: str, facts: Iterable[ToFill]) -> Iterable[str]:
+def _commented(asks: str, facts: Iterable[Gap]) -> Iterable[str]:
     """The facts as lines of a bike file, all of them comments. Without their first sign they are read."""
     yield "# This decides it. Fill in what you know and take off the sign before each line, or have it asked:"
     yield f"# {asks}"
     yield "# parts:"
-    found: dict[str, list[ToFill]] = {}
+    found: dict[str, list[Gap]] = {}
     for fact in facts:
         found.setdefault(fact.position, []).append(fact)
     for position, group in found.items():
