@@ -10,14 +10,17 @@ from typing import TYPE_CHECKING
 from weakref import WeakKeyDictionary
 
 from buildcheck.candidates.vetter import Vetted
+from buildcheck.fit.across import QUESTION, Across, World, across
 from buildcheck.fit.change import apply_change
 from buildcheck.fit.context import Build, Context
 from buildcheck.fit.engine import Ran, found_again, run, run_counting, run_named
+from buildcheck.fit.fillings import fillings
 from buildcheck.fit.joints import infer_facts
 from buildcheck.fit.view import Inferred, Memo, View
 from buildcheck.library.alike import Group
 from buildcheck.library.bikes import with_told
 from buildcheck.library.catalogue import Catalogue
+from buildcheck.measure.presence import presence_first
 from buildcheck.measure.search import Answers, measure_first
 from buildcheck.model.bikes import Bike, Change, Fitted
 from buildcheck.model.findings import Finding
@@ -78,6 +81,20 @@ class Vetting:
     catalogue: Catalogue
     terms: Terms | None = None
     stop: Stop | None = field(default=None, compare=False)
+    as_told: bool = False  # nothing is asked of what may be in positions that nobody told of
+
+    @cached_property
+    def fillings(self) -> tuple[tuple[Vetting, Mapping[str, str]], ...]:
+        """The bikes that this one may be besides as it is told; none where all is told."""
+        if self.as_told or not self.bike.untold:
+            return ()
+        found = fillings(self.bike, self.catalogue.standards)
+        return tuple((replace(self, bike=each.bike, as_told=True), each.filled) for each in found)
+
+    @cached_property
+    def plain(self) -> Vetting:
+        """The bike as it is told, with nothing more: what the search for remedies tries sets of parts on."""
+        return replace(self, as_told=True) if self.fillings else self
 
     @cached_property
     def agreed(self) -> Terms:
@@ -147,8 +164,7 @@ class Vetting:
     def check(self) -> Report:
         """Vet the bike as it stands."""
         ran = self.ran_before
-        as_it_stands = (replace(finding, since=Since.BEFORE) for finding in ran.findings)
-        findings = tuple(sorted(map(self._as_ridden, as_it_stands), key=Finding.sort_key))
+        findings = self._across(Change()).findings
         return Report(
             verdict=verdict_of(findings, changed=False),
             bike=self.bike.id,
@@ -170,7 +186,8 @@ class Vetting:
         findings = vetted.findings
         asked = frozenset(position for _, position in change.fit) | frozenset(change.take_off)
         pinned = self.asked_positions(change, vetted) | self.kept
-        found = find_remedies(self.vetter(asked), change, vetted, pinned)
+        start = self.plain.vetted(change) if vetted.blocking else vetted
+        found = find_remedies(self.plain.vetter(asked), change, start, pinned)
         done = self._vet(found.cheapest)[0] if found.cheapest else vetted
         positions = self.asked_positions(change, done)
         rate = self.agreed.rate_eur_per_hour
@@ -203,7 +220,7 @@ class Vetting:
 
     def findings(self, change: Change) -> tuple[Finding, ...]:
         """What is found after a change, or on the bike as it stands; without the search for remedies."""
-        return self._vet(change)[0].findings if change.fit or change.take_off else self.check().findings
+        return self._vet(change)[0].findings if change.fit or change.take_off else self._across(change).findings
 
     def findings_named(self, change: Change, name: str) -> list[Finding]:
         """As `findings`, of one name only: far cheaper."""
@@ -214,9 +231,32 @@ class Vetting:
         return self.tried.recall(("vetted", change), lambda: self._vet_anew(change))
 
     def _vet_anew(self, change: Change) -> tuple[Vetted, Ran]:
+        context, ran = self._ran(change)
+        findings = self._across(change).findings if self.fillings else self._dated(ran.findings, context)
+        return Vetted(context, findings), ran
+
+    def _ran(self, change: Change) -> tuple[Context, Ran]:
+        return self.tried.recall(("ran", change), lambda: self._run_anew(change))
+
+    def _run_anew(self, change: Change) -> tuple[Context, Ran]:
         context = self._context(change)
-        ran = run(context, RULES)
-        return Vetted(context, self._dated(ran.findings, context)), ran
+        return context, run(context, RULES)
+
+    def _across(self, change: Change) -> Across:
+        """What is found whatever is in the positions that nobody told of."""
+        return self.tried.recall(("across", change), lambda: self._across_anew(change))
+
+    def _across_anew(self, change: Change) -> Across:
+        worlds = [World(vetting._found(change), filled) for vetting, filled in self.fillings]
+        return across(self._found(change), worlds) if worlds else Across(self._found(change), {})
+
+    def _found(self, change: Change) -> tuple[Finding, ...]:
+        """What is found on the bike as it is told, with when it came."""
+        if change == Change():
+            as_it_stands = (replace(finding, since=Since.BEFORE) for finding in self.ran_before.findings)
+            return tuple(sorted(map(self._as_ridden, as_it_stands), key=Finding.sort_key))
+        context, ran = self._ran(change)
+        return self._dated(ran.findings, context)
 
     def _context(self, change: Change) -> Context:
         """The bike after a change, beside the bike before it."""
@@ -295,11 +335,13 @@ class Vetting:
 
     def _measure_first(self, change: Change) -> tuple[MeasureFirst, ...]:
         if change == Change():
-            view, findings = self.before.view, self.ran_before.findings
+            view, findings = self.before.view, self._across(change).findings
         else:
             vetted = self._vet(change)[0]
             view, findings = vetted.context.view, tuple(_counting(vetted.findings))
-        return measure_first(view, findings, MeasuringOracle(self, change))
+        asked = presence_first(view, findings, self._across(change).decides) if self.fillings else ()
+        facts = tuple(finding for finding in findings if finding.name != QUESTION)
+        return asked + measure_first(view, facts, MeasuringOracle(self, change))
 
     def _told(self, facts: Mapping[tuple[str, str], object], change: Change) -> Vetting:
         """The same bike with more facts known."""
@@ -413,7 +455,8 @@ class MeasuringOracle:
 
     def vet(self, answers: Answers, names: Collection[str] | None) -> list[Finding]:
         """The findings that count once these facts are known."""
-        return self.vetting._told(answers, self.change)._that_count(self.change, names)
+        found = self.vetting._told(answers, self.change)._that_count(self.change, names)
+        return [finding for finding in found if finding.name != QUESTION]
 
     def parts_like(self, position: str) -> list[Part]:
         """The catalogue's parts for a position."""

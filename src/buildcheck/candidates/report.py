@@ -16,6 +16,7 @@ from buildcheck.candidates.features import PartCandidate
 from buildcheck.candidates.impossible import why_impossible
 from buildcheck.candidates.oracle import PartsOracle, Regardless
 from buildcheck.candidates.vetter import Vetted, Vetter
+from buildcheck.fit.view import called
 from buildcheck.model.bikes import Change
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
@@ -228,7 +229,7 @@ class _Telling:
 def _part(position: str, candidate: PartCandidate, start: Vetted) -> RemedyPart:
     price = candidate.price / PARTS_OF_A_EURO
     if candidate.part is None:
-        return RemedyPart(None, say("leave off {part}", part=start.context.bike[position].part.name), position, price)
+        return RemedyPart(None, say("leave off {part}", part=called(start.context.bike[position])), position, price)
     if candidate.onto:
         part, carrier = candidate.part.name, At(candidate.onto)
         told = say("move {part} to another place, on the {carrier}", part=part, carrier=carrier)

@@ -13,6 +13,7 @@ from dataclasses import replace
 from buildcheck.candidates.features import Lost
 from buildcheck.fit.context import Context
 from buildcheck.fit.reading import has_attribute, read_fact
+from buildcheck.fit.view import called
 from buildcheck.library.records import fields_of
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Finding
@@ -40,7 +41,7 @@ class Worth:
             return ()
         row = view.row(position)
         if part is None:
-            return (Lost(say("{part} is left off", part=spot.part.name)),) if row.left_off == "missed" else ()
+            return (Lost(say("{part} is left off", part=called(spot))),) if row.left_off == "missed" else ()
         lost = [Lost(_instead(spot, part, name)) for name in row.worth if _is_less(spot.part, part, name)]
         apart = {name: _apart(spot.part, part, name) for name in row.felt}
         felt = [

@@ -12,7 +12,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import replace
 
 from buildcheck.fit.functions import ends_of_new
-from buildcheck.fit.places import by_shape, options
+from buildcheck.fit.places import by_shape, options, sits
 from buildcheck.model.bikes import Bike, Change, Fitted, default_support
 from buildcheck.model.parts import Part
 from buildcheck.model.standards import PositionRow, Standards
@@ -41,7 +41,9 @@ def apply_change(bike: Bike, change: Change, look_up: LookUp, standards: Standar
         layout.fit(known)
     layout.moved.update(change.move)
     layout.give_way()
-    return replace(bike, fitted=layout.fitted(), layout=layout.spots, first=bike.first or bike.fitted)
+    fitted = layout.fitted()
+    untold = bike.untold and bike.untold - {*change.take_off, *(name for _, name in change.fit)}
+    return replace(bike, fitted=fitted, layout=layout.spots, first=bike.first or bike.fitted, untold=untold)
 
 
 class _Layout:
@@ -203,6 +205,14 @@ class _Layout:
                 return
         if on is None:
             self._settle_by_shape(rider, fitted)
+        elif sits(self.standards, rider, on).is_no:
+            self._settle_where_it_may(rider, fitted)
+
+    def _settle_where_it_may(self, rider: Fitted, fitted: dict[str, Fitted]) -> None:
+        """A thing that certainly goes nowhere that is known goes to a part of which nobody knows the places."""
+        may = [name for name, spot in fitted.items() if name != rider.position and not spot.part.lists("places")]
+        if may:
+            fitted[rider.position] = replace(rider, on=min(may), place=None)
 
     def _move(self, position: str, fitted: dict[str, Fitted]) -> None:
         """A thing that is moved goes to the first free place of its new carrier, and not to the one that it had."""

@@ -12,7 +12,7 @@ from buildcheck.fit.facts import Fact, Test
 from buildcheck.fit.joints import Joint, is_meant, joint_bears, joint_holds, joints_named
 from buildcheck.fit.judge import Because, found, is_silent, judge
 from buildcheck.fit.tape import Tape
-from buildcheck.fit.view import Same, View
+from buildcheck.fit.view import Same, View, called
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import Said, as_said, say
@@ -226,7 +226,7 @@ def _joint_finding(context: Context, joint: Joint, test: Test) -> Iterator[Findi
     if joint.adapter is not None:
         fault = say(
             "{fault} The adapter between them ({adapter}) does not join these two.",
-            fault=fault, adapter=joint.adapter.part.name,
+            fault=fault, adapter=called(joint.adapter),
         )  # fmt: skip
     ask = say(
         "whether {at} and {of} agree on the {what}",

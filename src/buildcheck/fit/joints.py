@@ -250,6 +250,8 @@ def _judge_joint(view: View, joint: Joint) -> Test:
 def joined(interface: Interface, a: Fact, b: Fact, fact: Callable[[str], Fact]) -> Test:
     """Does an adapter, by its facts, join two sides?"""
     made_for = fact("interface")
+    if made_for.held is None:
+        return Test(Answer.UNKNOWN, (made_for, a, b))
     if made_for.held != interface.id:
         return Test(Answer.NO, (made_for, a, b))
     suffix = "" if compares_words(a, b) else "_mm"

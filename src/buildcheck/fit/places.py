@@ -34,7 +34,8 @@ def place_facts(spot: Fitted) -> tuple[Fact, ...]:
     """The list of places of a part, as one fact."""
     fact = spot.kept.get("(places)")
     if fact is None:
-        names = tuple(place.type for place in spot.part.places) or ("none",)
+        known = spot.part.lists("places")
+        names = (tuple(place.type for place in spot.part.places) or ("none",)) if known else None
         fact = spot.kept["(places)"] = Fact(spot.home, "places", names, "", Origin.STATED, spot.written_at("places"))
     return (fact,)
 
@@ -154,12 +155,18 @@ def chosen_place(view: View, rider: Fitted) -> tuple[Place | None, Test]:
     return view.memo.recall(key, lambda: _choose(view.standards, rider, carrier))
 
 
+def sits(standards: Standards, rider: Fitted, carrier: Fitted) -> Test:
+    """Does a thing with mounts find a place on a carrier, in the place that is named for it if it has one?"""
+    return _choose(standards, rider, carrier)[1]
+
+
 def _choose(standards: Standards, rider: Fitted, carrier: Fitted) -> tuple[Place | None, Test]:
     candidates = list(options(carrier, rider))
     named = rider.place is not None and any(place.id == rider.place for place in carrier.part.places)
     if named:
         candidates = [pair for pair in candidates if pair[0].id == rider.place]
-    place, listed = None, Test(Answer.NO, place_facts(carrier) + mount_facts(rider))
+    unlisted = Answer.NO if carrier.part.lists("places") else Answer.UNKNOWN
+    place, listed = None, Test(unlisted, place_facts(carrier) + mount_facts(rider))
     if candidates and not candidates[0][2].is_no:
         place, _, listed = candidates[0]
     if named:

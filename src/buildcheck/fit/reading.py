@@ -7,7 +7,7 @@ from functools import cache
 
 from buildcheck.fit.facts import Fact
 from buildcheck.fit.patterns import is_of
-from buildcheck.model.bikes import Fitted
+from buildcheck.model.bikes import Bike, Fitted
 from buildcheck.model.constraints import surely
 from buildcheck.model.levels import Origin
 from buildcheck.model.parts import Part
@@ -15,6 +15,8 @@ from buildcheck.model.parts.base import is_list_of_words
 from buildcheck.model.quantities import Interval, Unit
 from buildcheck.model.sentences import shown
 from buildcheck.model.standards import Standards
+
+PRESENCE = "presence"  # of a part at a position, told as if it were one of its attributes
 
 
 def matches(part: Part, where: Mapping[str, str]) -> bool:
@@ -73,6 +75,13 @@ def _read_anew(spot: Fitted, attribute: str) -> Fact:
     where = spot.written_at(attribute)
     record = type(spot.part)
     return Fact(spot.home, attribute, getattr(spot.part, attribute, None), unit_of(record, attribute), origin, where)
+
+
+def presence_fact(bike: Bike, position: str) -> Fact:
+    """That nobody knows whether anything is at a position, or of which kind it is."""
+    spot = bike.get(position)
+    where = spot.written_at("") if spot is not None else ""
+    return Fact(position, PRESENCE, None, "", Origin.STATED, where)
 
 
 def told_by_itself(spot: Fitted, attribute: str, standards: Standards) -> Fact | None:

@@ -71,6 +71,11 @@ def _of_word(fact: Fact, number: float | None) -> Amount:
     return Amount(0.0, inf, (fact,)) if number is None else Amount(number, number, (fact,))
 
 
+def called(spot: Fitted) -> str | At:
+    """A part by its name, or by its position where it has no record."""
+    return spot.part.name if spot.part.has_record() else At(spot.position)
+
+
 class View:
     """Facts of one bike. Inferred facts hold only while the part they were read off is still the same."""
 
@@ -227,4 +232,4 @@ class View:
     def name(self, position: str) -> At | PartAt:
         """A position with the name of its part, for a sentence: `stem (Alder 100)`."""
         spot = self.bike.get(position)
-        return At(position) if spot is None else PartAt(position, spot.part.name)
+        return PartAt(position, spot.part.name) if spot is not None and spot.part.has_record() else At(position)

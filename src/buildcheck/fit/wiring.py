@@ -9,11 +9,17 @@ from functools import cached_property
 from buildcheck.fit import tape
 from buildcheck.fit.facts import Fact
 from buildcheck.fit.graphs import pieces
-from buildcheck.fit.reading import has_attribute
+from buildcheck.fit.reading import has_attribute, presence_fact
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import Same, View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.levels import Origin
+
+# Of these positions one more could join what hangs apart.
+_OF_SYSTEMS = ("wire", "junction", "battery")
+_WITH_SOCKETS = (
+    "accessory", "battery", "front-derailleur", "front-wheel", "junction", "lever", "rear-derailleur", "rear-wheel",
+)  # fmt: skip
 
 
 def devices(view: View) -> Iterator[Fitted]:
@@ -30,7 +36,8 @@ def ports_fact(spot: Fitted) -> Fact:
     """The list of sockets of a part, as one fact."""
     fact: Fact | None = spot.kept.get("(ports)")
     if fact is None:
-        sockets = tuple(f"{port.count} x {port.plug or 'unknown plug'}" for port in spot.part.ports) or ("none",)
+        known = tuple(f"{port.count} x {port.plug or 'unknown plug'}" for port in spot.part.ports)
+        sockets = known or (("none",) if spot.part.lists("ports") else None)
         fact = spot.kept["(ports)"] = Fact(spot.home, "ports", sockets, "", Origin.STATED, spot.written_at("ports"))
     return fact
 
@@ -132,8 +139,26 @@ def without_system(view: View) -> list[Fitted]:
     """The parts that have sockets or could, and of which the record does not tell to which system they belong."""
     return view.layout.recall("without-system", lambda: [
         spot for spot in view.bike.main_spots()
-        if system_of(spot) is None and (spot.part.ports or has_attribute(type(spot.part), "shift_system"))
+        if system_of(spot) is None and (
+            spot.part.ports or has_attribute(type(spot.part), "shift_system")
+            or (not spot.part.lists("ports") and spot.part.kind in view.standards.kinds_that_hang("wiring"))
+        )
     ])  # fmt: skip
+
+
+def perhaps_more(view: View) -> tuple[Fact, ...]:
+    """What could belong to an electric system and nobody knows: further parts of it, sockets of parts that are there.
+
+    In doubt nothing is cut off, without power or without a socket to charge at.
+    """
+    return view.local.recall("perhaps-more", lambda: (
+        *(presence_fact(view.bike, name) for name in sorted(view.bike.untold) if view.row(name).id in _OF_SYSTEMS),
+        *(
+            ports_fact(spot) for spot in view.bike.main_spots()
+            if spot.part.kind in _WITH_SOCKETS and not (spot.part.lists("ports") or spot.part.ports)
+        ),
+        *(view.word(wire.position, "start_plug") for wire in wires(view) if None in (wire.start, wire.end)),
+    ))  # fmt: skip
 
 
 def each_system(view: View) -> Iterator[tuple[str, Wiring]]:

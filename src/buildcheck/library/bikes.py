@@ -151,7 +151,7 @@ class _BikeReader:
                 text = f"{brief(kind)} is no kind that goes to {path[-1]!r}, which takes {' or '.join(row.kinds)}{hint}"
                 self._problem((*path, "kind"), text)
             else:
-                return part_of_kind(kind), {"": self.document.key_place(path).at_line}
+                return part_of_kind(kind, str(path[-1])), {"": self.document.key_place(path).at_line}
             return None
         try:
             part, where = self._look_up(spot.part)

@@ -33,7 +33,7 @@ def measure(spot: Fitted, facts: Mapping[str, Any], catalogue: Catalogue, docume
         raise InputError(problems)
     part = with_numbers(spot.part, facts) or _checked(spot.part, facts, catalogue, document, path)
     if not part.has_record():
-        part = with_unknowns(part, spot.measured | frozenset(facts))
+        part = with_unknowns(part, frozenset(part.model_fields_set))
     where = {**spot.where, **{name: document.place((*path, name)).at_line for name in facts}}
     return replace(spot, part=part, measured=spot.measured | frozenset(facts), where=where)
 

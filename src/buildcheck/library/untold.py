@@ -20,7 +20,7 @@ def untold_of(record: BikeFile, fitted: dict[str, Fitted], document: Document, s
     for name, row in open_to.items():
         if _is_needed(row, fitted) and not any(standards.position(other) is row for other in fitted):
             where = {"": document.key_place(("parts", name)).at_line}
-            fitted[name] = Fitted(name, name, part_of_kind(row.kinds[0]), where=where)
+            fitted[name] = Fitted(name, name, part_of_kind(row.kinds[0], name), where=where)
     apart = {name for pair, row in standards.pairs.items() if pair in fitted for name in row.needed_unless}
     pairs = {pair for pair, row in standards.pairs.items() if all(name in fitted for name in row.needed_unless)}
     sure = {name for name, row in open_to.items() if name in fitted and len(row.kinds) == 1 and not row.many}

@@ -40,6 +40,7 @@ from buildcheck.rules import (
 
 RULES: tuple[Rule, ...] = (
     completeness.position_empty,
+    completeness.position_untold,
     completeness.motor_not_checked,
     functions.brake_missing,
     functions.fixed_wheel_for_a_brake,

@@ -49,7 +49,8 @@ def mudguard_stays_loose(self: Rule, context: Context) -> Iterator[Finding]:
             if holder is None:
                 continue
             there = any(place.type == "mudguard.eyelets" for place in holder.part.places)
-            test = Test(Answer.YES if there else Answer.NO, place_facts(holder)).only_if(screwed)
+            without = Answer.NO if holder.part.lists("places") else Answer.UNKNOWN
+            test = Test(Answer.YES if there else without, place_facts(holder)).only_if(screwed)
             if self.is_silent(test):
                 continue
             told: dict[str, Value] = {"mudguards": view.name(name), "holder": view.name(end.holder)}

@@ -11,7 +11,7 @@ from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import is_not_word
 from buildcheck.fit.places import by_shape, chosen_place, options, room_left, shared_places, support_words
 from buildcheck.fit.tape import each
-from buildcheck.fit.view import View
+from buildcheck.fit.view import View, called
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level, Proof
@@ -29,7 +29,7 @@ def _no_place(self: Rule, context: Context, spot: Fitted) -> Iterator[Finding]:
     _, test = chosen_place(view, spot)
     if test.yes:
         return
-    told: dict[str, Value] = {"thing": spot.part.name, "where": support_words(view, spot)}
+    told: dict[str, Value] = {"thing": called(spot), "where": support_words(view, spot)}
     yield from self.judge(
         test,
         (spot.position, *((carrier.home,) if carrier else ())),
@@ -40,7 +40,7 @@ def _no_place(self: Rule, context: Context, spot: Fitted) -> Iterator[Finding]:
 
 
 def _why_no_place(view: View, spot: Fitted, carrier: Fitted | None) -> tuple[Cause, ...]:
-    where, thing = support_words(view, spot), spot.part.name
+    where, thing = support_words(view, spot), called(spot)
     offers, mounts = carrier.part.places if carrier is not None else (), spot.part.mounts
     causes = [
         Cause(
@@ -96,7 +96,7 @@ def place_too_full(self: Rule, context: Context) -> Iterator[Finding]:
         if self.is_silent(test):
             continue
         told: dict[str, Value] = {
-            "things": Several(tuple(rider.part.name for rider in riders), ", "), "place": Word(place.id),
+            "things": Several(tuple(map(called, riders)), ", "), "place": Word(place.id),
             "carrier": view.name(carrier.position),
         }  # fmt: skip
         yield from self.judge(

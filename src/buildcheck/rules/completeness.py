@@ -9,11 +9,12 @@ from typing import NamedTuple
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Test, is_not_word, is_word
+from buildcheck.fit.reading import PRESENCE, presence_fact
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level, Proof
-from buildcheck.model.sentences import At, Attribute, Said, Word, as_said, say
+from buildcheck.model.sentences import At, Attribute, Kind, Said, Several, Word, as_said, say
 from buildcheck.model.standards import PositionRow
 
 
@@ -41,6 +42,34 @@ def position_empty(self: Rule, context: Context) -> Iterator[Finding]:
             fault=say("This bike has no {what}: {reason}.", what=what, reason=_why(need)),
             ask=say("whether a {what} is needed", what=what),
         )
+
+
+@rule(Level.UNKNOWN, source="common practice, no source")
+def position_untold(self: Rule, context: Context) -> Iterator[Finding]:
+    """Nobody said whether anything is at a position of the bike, or of which kind it is, and it matters here.
+
+    What no file tells of may be there or not. What is found here holds whatever is there; where it does not, this is
+    asked first, since a look answers it.
+
+    Cure: look, and name the part in the bike's file, or its kind, or write `none`.
+    """
+    view = context.view
+    for name in each(sorted(view.bike.untold)):
+        row, spot = view.row(name), view.bike.get(name)
+        what = as_said(row.what)
+        text = say(_NOBODY_SAID[row.many], what=what)
+        if spot is not None and not row.many:
+            kinds = Several(tuple(map(Kind, row.kinds)), "or")
+            text = say("Nobody said of which kind the {what} is: {kinds}.", what=what, kinds=kinds)
+        found = self.tell(text, (name,), (presence_fact(view.bike, name),))
+        yield replace(found, undecided=tuple(item for item in found.evidence if item.attribute == PRESENCE))
+
+
+# By whether the bike may have many of them.
+_NOBODY_SAID = {
+    False: "Nobody said whether this bike has a {what}.",
+    True: "Nobody said whether this bike has one more {what}.",
+}
 
 
 class _Wanted(NamedTuple):

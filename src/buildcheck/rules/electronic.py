@@ -17,13 +17,14 @@ from buildcheck.fit.places import chosen_place, free_places, mount_facts, option
 from buildcheck.fit.reading import matches
 from buildcheck.fit.tape import PositionAsked, each
 from buildcheck.fit.turning import plugs_at
-from buildcheck.fit.view import View
+from buildcheck.fit.view import View, called
 from buildcheck.fit.wiring import (
     Wiring,
     build_wiring,
     devices,
     each_system,
     ends_of,
+    perhaps_more,
     pieces_of,
     ports_fact,
     system_of,
@@ -78,7 +79,7 @@ def wiring_not_connected(self: Rule, context: Context) -> Iterator[Finding]:
     """
     view = context.view
     for spot in each(without_system(view)):
-        if spot.part.ports or _perhaps_wired(view, spot):
+        if spot.part.ports or not spot.part.lists("ports") or _perhaps_wired(view, spot):
             yield from self.judge(
                 Test(Answer.UNKNOWN, (replace(ports_fact(spot), held=None),)),
                 (spot.position,),
@@ -98,13 +99,19 @@ def wiring_not_connected(self: Rule, context: Context) -> Iterator[Finding]:
             for name in _wires_that_join(view, graph, piece):
                 tape.asked(PositionAsked(name))
             yield from self.judge(
-                Test(_cut_off(view, system, piece[0], pieces[0][0]), ()),
+                _in_doubt(view, _cut_off(view, system, piece[0], pieces[0][0])),
                 tuple(piece),
                 level=level,
                 fault=say(_NOT_JOINED[len(piece) > 1], **told),
                 ask=say(_PERHAPS_JOINED[len(piece) > 1], **told),
                 because=lambda: _wires_at(graph, piece),  # noqa: B023
             )
+
+
+def _in_doubt(view: View, answer: Answer) -> Test:
+    """A no, unless what nobody told of could make a yes of it."""
+    more = perhaps_more(view) if answer is Answer.NO else ()
+    return Test(Answer.UNKNOWN if more else answer, more)
 
 
 def _wires_that_join(view: View, graph: Wiring, piece: Iterable[str]) -> Iterator[str]:
@@ -217,6 +224,11 @@ def power_source_wrong(self: Rule, context: Context) -> Iterator[Finding]:
             text = say("On the {system} system nothing powers it; one source is expected.", system=Word(system))
             if sources:
                 text = say("On the {system} system {sources} both power it; one source is expected.", **told)
+            doubt = Test(Answer.NO, ()) if sources else _in_doubt(view, Answer.NO)
+            if not doubt.no:
+                ask = say("whether anything powers the {system} system", system=Word(system))
+                yield from self.judge(doubt, tuple(nodes or edges), fault=text, ask=ask)
+                continue
             level = row.several if sources else Level.BLOCKS
             yield self.tell(text, tuple(sources or nodes or edges), because=lambda: _on_it(nodes), level=level)  # noqa: B023
 
@@ -258,11 +270,14 @@ def charge_point_out_of_reach(self: Rule, context: Context) -> Iterator[Finding]
             fault = say(
                 "The {system} battery cannot be charged: nothing on it has a charge socket.", system=Word(system)
             )
+        ask = say("whether the charge socket at {points} can be reached", points=_listed(points))
+        if not points:
+            ask = say("whether the {system} battery can be charged", system=Word(system))
         yield from self.judge(
-            unknown or Test(Answer.NO, ()),
+            unknown or _in_doubt(view, Answer.NO),
             (*batteries, *points),
             fault=fault,
-            ask=say("whether the charge socket at {points} can be reached", points=_listed(points)),
+            ask=ask,
             because=lambda: tuple(_why_out_of_reach(view, view.bike[name]) for name in points or nodes),  # noqa: B023
         )
 
@@ -372,7 +387,7 @@ def junction_without_place(self: Rule, context: Context) -> Iterator[Finding]:
         if self.is_silent(test):
             continue
         carrier = view.bike.get(spot.on)
-        told: dict[str, Value] = {"support": support_words(view, spot), "part": spot.part.name}
+        told: dict[str, Value] = {"support": support_words(view, spot), "part": called(spot)}
         free = free_places(view, spot)
         fault = say("{support} has no place for {part}. No other part offers it one.", **told)
         if free:

@@ -7,11 +7,13 @@ from collections.abc import Iterable, Iterator
 from buildcheck.fit.causes import causes_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Answer, Test
+from buildcheck.fit.facts import Answer, Fact, Test
 from buildcheck.fit.lines import LINE_KINDS, Route, bore_test, shared_bores
 from buildcheck.fit.passages import Way
+from buildcheck.fit.places import mount_facts
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
+from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import At, Kind, Several, Value, say
@@ -55,11 +57,22 @@ def line_has_no_way(self: Rule, context: Context) -> Iterator[Finding]:
     cut_off = {line.position: line for line in context.routing.disconnected}
     for name in each_line(view, cut_off):
         line = cut_off[name]
-        text = say(
-            "Nothing on this bike leads {line} from {start} to {end}.",
-            line=At(line.position), start=At(line.start or ""), end=At(line.end or ""),
-        )  # fmt: skip
+        ends: dict[str, Value] = {"line": At(line.position), "start": At(line.start or ""), "end": At(line.end or "")}
+        text = say("Nothing on this bike leads {line} from {start} to {end}.", **ends)
+        doubt = _where_it_hangs(view, line)
+        if doubt:
+            ask = say("whether anything leads {line} from {start} to {end}", **ends)
+            yield from self.judge(Test(Answer.UNKNOWN, doubt), (line.position,), fault=text, ask=ask)
+            continue
         yield self.tell(text, (line.position,), because=lambda: cut_off_causes(view, line))  # noqa: B023
+
+
+def _where_it_hangs(view: View, line: Fitted) -> tuple[Fact, ...]:
+    """How the things at the ends of a line are mounted, where nobody knows: then the line may lead elsewhere."""
+    hang = view.standards.kinds_that_hang("accessory", "wiring")
+    ends = (view.bike.get(end) for end in (line.start, line.end))
+    open_ends = (spot for spot in ends if spot is not None and spot.part.kind in hang and not spot.part.lists("mounts"))
+    return tuple(fact for spot in open_ends for fact in mount_facts(spot))
 
 
 def _stopped(context: Context) -> dict[str, list[Route]]:
@@ -197,9 +210,16 @@ def line_end_missing(self: Rule, context: Context) -> Iterator[Finding]:
     for line in each(view.of_kind(LINE_KINDS)):
         if line.start is None or line.end is None:
             text = say("{line} does not say where it runs from and to.", line=view.name(line.position))
-            yield self.tell(text, (line.position,))
+            level = Level.UNKNOWN if _may_have_ends(context, line) else None
+            yield self.tell(text, (line.position,), level=level)
             continue
         for end in (line.start, line.end):
             if end not in view.bike:
                 text = say("{line} leads to {end}, and nothing is there.", line=view.name(line.position), end=At(end))
                 yield self.tell(text, (line.position, end))
+
+
+def _may_have_ends(context: Context, line: Fitted) -> bool:
+    """Could it lead somewhere that nobody told: is it a line without a record, or did nobody tell of one there?"""
+    before = context.bike if context.before is None else context.before.bike
+    return not line.part.has_record() or line.position in before.untold

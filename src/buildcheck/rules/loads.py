@@ -10,7 +10,7 @@ from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Amount, Answer, Test, is_word
 from buildcheck.fit.places import chosen_place, load_limit, occupied_places, riders_of, seat_of, sitting_in
 from buildcheck.fit.tape import each
-from buildcheck.fit.view import View
+from buildcheck.fit.view import View, called
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Proof
@@ -78,7 +78,7 @@ def clamp_not_allowed(self: Rule, context: Context) -> Iterator[Finding]:
         place, held = chosen_place(view, spot)
         if held.no or not _clamps(view, spot, place):
             continue
-        told: dict[str, Value] = {"thing": spot.part.name, "carrier": view.name(carrier.position)}
+        told: dict[str, Value] = {"thing": called(spot), "carrier": view.name(carrier.position)}
         yield from self.judge(
             test,
             (spot.position, carrier.home),
@@ -119,7 +119,7 @@ def extensions_not_allowed(self: Rule, context: Context) -> Iterator[Finding]:
         if self.is_silent(test):
             continue
         _sits(view, spot)
-        told: dict[str, Value] = {"thing": spot.part.name, "bar": view.name(carrier.position)}
+        told: dict[str, Value] = {"thing": called(spot), "bar": view.name(carrier.position)}
         yield from self.judge(
             test,
             (spot.position, carrier.home),
@@ -153,7 +153,7 @@ def _loaded(view: View, spots: list[Fitted]) -> list[Fitted]:
 
 
 def _names(spots: list[Fitted]) -> Several:
-    return Several(tuple(spot.part.name for spot in spots), ", ")
+    return Several(tuple(map(called, spots)), ", ")
 
 
 @rule(Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True, source=_MAKERS)
@@ -348,7 +348,7 @@ def strap_on_dropper(self: Rule, context: Context) -> Iterator[Finding]:
             continue
         fault = say(
             "{thing} is strapped round {post}, whose tube moves: it stops the post and scores the tube.",
-            thing=spot.part.name, post=view.name("seatpost"),
+            thing=called(spot), post=view.name("seatpost"),
         )  # fmt: skip
         yield from self.judge(test, (spot.position, "seatpost"), fault=fault)
 
@@ -415,7 +415,7 @@ def _bears(
     attribute, applies = limited
     limit = view.amount(position, attribute)
     none, heavy, ask = _SAID[attribute]
-    told: dict[str, Value] = {"thing": spot.part.name, "carrier": view.name(position)}
+    told: dict[str, Value] = {"thing": called(spot), "carrier": view.name(position)}
     # Where none is allowed it does not matter what it would weigh.
     test = load.at_most(limit)
     if limit.high <= 0:

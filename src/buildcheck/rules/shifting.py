@@ -181,6 +181,8 @@ def clicks_miss_sprockets(self: Rule, context: Context) -> Iterator[Finding]:
     start = line.start if line is not None and line.end == "rear-derailleur" else None
     if start is None or not view.has(start, "speeds", "shift_system") or not view.has("cassette", "speeds"):
         return
+    if not view.has("rear-derailleur", "shift_ratio"):  # the line leads to where one was
+        return
     clicks, sprockets = view.amount(start, "speeds"), view.amount("cassette", "speeds")
     few, many = ONE_SPACING
     alike = sprockets.within(few, 0).both(clicks.within(many, 0))

@@ -160,6 +160,8 @@ class Part(Record):
     @property
     def plugs(self) -> tuple[str, ...] | None:
         """The plugs that its sockets take; None if one of them is not known."""
+        if not (self.ports or self.lists("ports")):
+            return None
         found = {port.plug for port in self.ports}
         return None if None in found else tuple(sorted(plug for plug in found if plug is not None))
 
