@@ -136,7 +136,7 @@ class Vetting:
         from buildcheck.fit.in_use import proven
 
         make = partial(proven, self._bare, infer_facts(self._bare), RULES)
-        return self._bare.layout.recall("proven", make)
+        return self._bare.layout.recall(("proven", self.bike.untold), make)
 
     @cached_property
     def _on_use(self) -> Mapping[str, OnUse]:
@@ -160,6 +160,12 @@ class Vetting:
     def ran_before(self) -> Ran:
         """The findings on the bike as it stands."""
         return run(Context(self.before.view), RULES)
+
+    @cached_property
+    def standing(self) -> tuple[Finding, ...]:
+        """The same as a report tells them: as what was there before any change."""
+        found = (replace(finding, since=Since.BEFORE) for finding in self.ran_before.findings)
+        return tuple(sorted(map(self._as_ridden, found), key=Finding.sort_key)) if self.bike.in_use else tuple(found)
 
     def check(self) -> Report:
         """Vet the bike as it stands."""
@@ -253,8 +259,7 @@ class Vetting:
     def _found(self, change: Change) -> tuple[Finding, ...]:
         """What is found on the bike as it is told, with when it came."""
         if change == Change():
-            as_it_stands = (replace(finding, since=Since.BEFORE) for finding in self.ran_before.findings)
-            return tuple(sorted(map(self._as_ridden, as_it_stands), key=Finding.sort_key))
+            return self.standing
         context, ran = self._ran(change)
         return self._dated(ran.findings, context)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -12,7 +11,7 @@ from buildcheck.library.bikes import load_bike, read_change, set_facts
 from buildcheck.library.catalogue import Catalogue, load
 from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level, Since, Verdict
+from buildcheck.model.levels import Level, Verdict
 from buildcheck.model.report import Report
 from buildcheck.vetting import Vetting, verdict_of
 
@@ -96,7 +95,7 @@ def found_by(bench: Vetting, asked: Change = NOTHING) -> tuple[Finding, ...]:
     """The same for a vetting that is there already."""
     if asked != NOTHING:
         return bench.vetted(asked).findings
-    return tuple(replace(finding, since=Since.BEFORE) for finding in bench.ran_before.findings)
+    return bench.standing
 
 
 def verdict(of: Bike, asked: Change = NOTHING) -> Verdict:

@@ -1,8 +1,8 @@
 """Law 9: the verdict on a change to a bike that is ridden today holds for every filling that use does not rule out.
 
 Use rules a filling out where the bike before the change would then have a fault with which it could not be assembled or
-ridden: what blocks by a row or a rule of which use proves that. The bundled bikes have none, so that a verdict without some
-of their facts has to be the one with all of them.
+ridden: what blocks by a row or a rule of which use proves that. The bundled bikes have none, so that a verdict without
+some of their facts has to be the one with all of them.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from buildcheck.model.slots import value_at
 from buildcheck.rules import RULES
 from buildcheck.rules.pages import on_use
 from buildcheck.vetting import verdict_of
-from laws.bench import BIKES, bike, catalogue, change, findings_of, known_all_the_same, verdict, vetting
+from laws.bench import BIKES, bike, catalogue, findings_of, known_all_the_same, verdict, vetting
 from laws.strategies import (
     Job,
     Slot,
@@ -67,7 +67,7 @@ def told(findings: tuple[Finding, ...]) -> list[tuple[Level, str, tuple[str, ...
 def hold_is_right(now: Verdict, findings: tuple[Finding, ...], then: Verdict, found: tuple[Finding, ...]) -> None:
     """A decided verdict is right where the facts are these.
 
-    What was not known before the change, and is left alone by it, is told and does not count, whatever it turns out to be.
+    What was not known before the change, and is left alone by it, is told and does not count, whatever it turns out.
     """
     if now is Verdict.BLOCKED:
         assert then not in FITS

@@ -31,6 +31,7 @@ BEYOND_SCHEMAS = (
     "must be above", "must not be above", "must run low <= likely <= high", "not the name of a metric thread",
     "works something, or goes through parts",
     "one of words, other_than and traits", "either a, compare and b are expected", "is no attribute, no number",
+    "endangers is stated of", "use proves nothing of a caution",
 )  # fmt: skip
 # Columns of tables whose words the schema knows, but not the reader's schema stage.
 ONLY_THE_SCHEMA_KNOWS_THE_WORDS = {("contacts", "a_is"), ("contacts", "b_is"), ("slowdowns", "id")}

@@ -181,7 +181,7 @@ STEM_AND_FORK: dict[str, Value] = {"one": At("stem"), "other": At("fork")}
          "Fett zwischen: Vorbau, Gabel"),
         (say("{wrench} with {crowfoot}",
              wrench=Word("torque wrench 2–20 N·m"), crowfoot=Word("8 mm flare-nut crow-foot")),
-         "Drehmomentschlüssel 2–20 N·m, Aufsatz: offener Ring-Krähenfuß 8 mm"),
+         "Drehmomentschlüssel 2–20 N·m, Aufsatz: Hahnenfußschlüssel, offene Ringform, 8 mm"),
         (say("No torque wrench of the shop reaches {low} N·m.", low=5.5),
          "Kein Drehmomentschlüssel der Werkstatt erreicht 5,5 N·m."),
         (named(PartAt("seat-clamp", "Collar 34.9 with two bolts")), "Sattelklemme (Collar 34.9 with two bolts)"),
@@ -236,7 +236,7 @@ def test_words_by_what_they_are() -> None:
     assert german.told("rag") == "Lappen"
     assert german.told("Crosswise, in two rounds.") == "Über Kreuz, in zwei Runden."
     assert german.told("grease") == "Fett"
-    assert german.told("crow-foot for headset locknuts") == "Krähenfuß für Steuersatz-Kontermuttern"
+    assert german.told("crow-foot for headset locknuts") == "Hahnenfußschlüssel für Steuersatz-Kontermuttern"
     assert german.told("grease; rag") == "Fett; Lappen"
     assert german.kind("bar-stem") == "Lenker-Vorbau-Einheit"
 

@@ -19,6 +19,7 @@ from buildcheck.model.levels import Level
 from buildcheck.model.pictures import (
     Device,
     LinePath,
+    Outline,
     PackedLine,
     Pictures,
     SeatedPart,
@@ -34,8 +35,8 @@ from buildcheck.model.pictures import (
 from buildcheck.pictures.bike import pictures_of
 from buildcheck.report.drawings import LABELS, Drawing, drawings_of, english, one_sheet
 from buildcheck.report.drawings.edges import spread
-from buildcheck.report.drawings.outline import seat_of
 from buildcheck.report.drawings.paths import scale_of as scale_of_paths
+from buildcheck.report.drawings.plan import plan_of, seat_of
 from buildcheck.report.drawings.side import seats_of, stand
 from buildcheck.report.drawings.wiring import layout
 from laws.bench import BIKES, NOTHING, bike, catalogue, change, context_of, findings_of, with_facts
@@ -43,6 +44,8 @@ from laws.bench import BIKES, NOTHING, bike, catalogue, change, context_of, find
 SVG = "{http://www.w3.org/2000/svg}"
 LEAST_TEXT = 2.6  # mm where a drawing is printed 170 mm wide: a letter of 7.4 points
 UNKNOWN = Span(None, None)
+FLAT = Outline(bar="flat")
+MOST = 12  # numbers on one side view
 
 
 @cache
@@ -172,31 +175,76 @@ def test_no_two_texts_cover_each_other(name: str, language: str) -> None:
 def test_every_position_of_the_standards_has_a_spot() -> None:
     for row in catalogue().standards.positions:
         for bar in ("drop", "flat"):
-            (placed,) = seats_of(SideView((SeatedPart(row, row, "a part", None),), bar))
+            (placed,) = seats_of(SideView((SeatedPart(row, row, "a part", None, True),), Outline(bar=bar)))
             assert 0 < placed.seat.x < 170
             assert 0 < placed.seat.y < 110
 
 
 def test_a_position_without_a_seat_of_its_own_is_drawn_beside_what_it_is_mounted_on() -> None:
     names = {"saddle": None, "child-seat": "saddle", "child-seat-rest": "child-seat", "lock": None}
-    places = tuple(SeatedPart(name, name, "a part", None, on=on) for name, on in names.items())
-    seats = {placed.place.position: placed.seat for placed in seats_of(SideView(places, "flat"))}
-    saddle, frame = seats["saddle"], seat_of("frame", drop=False)
+    places = tuple(SeatedPart(name, name, "a part", None, True, on=on) for name, on in names.items())
+    seats = {placed.place.position: placed.seat for placed in seats_of(SideView(places, FLAT))}
+    saddle, frame = seats["saddle"], seat_of("frame", plan_of(FLAT))
     assert frame is not None
     assert seats["child-seat"] == saddle._replace(x=saddle.x + 2, y=saddle.y - 0.4)
     assert (seats["lock"].x, seats["child-seat-rest"].x) == (frame.x + 2, frame.x + 2)
-    assert len(of_data(find(drawings_of(Pictures(SideView(places, "flat"))), "side"), "position")) == len(places)
+    assert len(of_data(find(drawings_of(Pictures(SideView(places, FLAT))), "side"), "position")) == len(places)
 
 
 @pytest.mark.parametrize("name", BIKES)
-def test_every_position_of_a_bike_shows_with_its_level(name: str) -> None:
+def test_what_something_was_found_on_has_a_number_with_its_level(name: str) -> None:
     case = pictures(name)
     signs = of_data(find(drawings_of(case), "side"), "position")
-    shown = {sign.attrib["data-position"]: sign.attrib["data-level"] for sign in signs}
-    assert len(signs) == len(shown)
-    assert set(shown) >= set(bike(name).fitted)
-    for place in case.side_view.places:
-        assert shown[place.position] == ("none" if place.level is None else place.level.value)
+    found = {place.position: place.level for place in case.side_view.places if place.level is not None}
+    assert len(found) <= MOST
+    assert {sign.attrib["data-position"]: sign.attrib["data-level"] for sign in signs} == found
+
+
+def test_what_changes_has_a_number_first() -> None:
+    levels = [Level.NOTE, *[Level.BLOCKS] * 20, None]
+    places = tuple(
+        SeatedPart(f"spacer-{n}", "spacer", "x", level, level is not Level.BLOCKS) for n, level in enumerate(levels)
+    )
+    numbered = seats_of(SideView(places))
+    assert len(numbered) == MOST
+    assert {"spacer-0", "spacer-21"} < {item.place.position for item in numbered}
+    assert [item.number for item in numbered] == [str(number + 1) for number in range(MOST)]
+
+
+def test_wheels_are_in_scale_and_stand_on_the_ground() -> None:
+    big, small = (plan_of(pictures(name).side_view.outline) for name in ("city-rim", "folding-small-wheel"))
+    assert big.of.rear_wheel_mm is not None
+    assert small.of.rear_wheel_mm is not None
+    assert small.rear_radius / big.rear_radius == pytest.approx(small.of.rear_wheel_mm / big.of.rear_wheel_mm)
+    for plan in (big, small):
+        assert plan.frame.rear[1] + plan.rear_radius == plan.frame.front[1] + plan.front_radius
+
+
+def test_a_bike_is_drawn_as_it_is_built() -> None:
+    forms = {name: pictures(name).side_view.outline for name in BIKES}
+    assert {name for name, of in forms.items() if of.front_brake == "rim"} == {
+        "city-rim", "folding-small-wheel", "kids-20", "road-rim", "track", "vintage-quill",
+    }  # fmt: skip
+    assert forms["city-hub-gear"].rear_brake == "hub"
+    assert {name: of.form for name, of in forms.items() if of.form != "diamond"} == {
+        "cargo": "carrier", "folding-small-wheel": "folding", "kids-20": "child", "long-tandem-lines": "tandem",
+        "trail-full-suspension": "full-suspension",
+    }  # fmt: skip
+    assert {name for name, of in forms.items() if of.chain == "straight"} == {"city-hub-gear", "track"}
+    assert {name for name, of in forms.items() if of.suspended_fork} == {"trail-full-suspension", "trail-hardtail"}
+
+
+@pytest.mark.parametrize("name", BIKES)
+def test_rim_brakes_sit_at_the_rim(name: str) -> None:
+    plan = plan_of(pictures(name).side_view.outline)
+    for end, hub, radius in (
+        ("front", plan.frame.front, plan.front_radius),
+        ("rear", plan.frame.rear, plan.rear_radius),
+    ):
+        seat = seat_of(f"{end}-caliper", plan)
+        assert seat is not None
+        rim = (plan.of.front_brake if end == "front" else plan.of.rear_brake) == "rim"
+        assert (dist(hub, seat[:2]) > radius - 3) is rim
 
 
 def crowded(bar: str, copies: int) -> SideView:
@@ -207,7 +255,9 @@ def crowded(bar: str, copies: int) -> SideView:
         for row in catalogue().standards.positions.values()
         for index in range(copies if row.many else 1)
     ]
-    return SideView(tuple(SeatedPart(n, row, "x", levels[i % 6], on="stem") for i, (n, row) in enumerate(names)), bar)
+    return SideView(
+        tuple(SeatedPart(n, row, "x", levels[i % 6], on="stem") for i, (n, row) in enumerate(names)), Outline(bar=bar)
+    )
 
 
 @pytest.mark.parametrize("bar", ["drop", "flat"])
@@ -215,7 +265,7 @@ def test_signs_do_not_cover_each_other(bar: str) -> None:
     views = [crowded(bar, 3), demo().side_view, *(pictures(name).side_view for name in BIKES)]
     for view in views:
         spots = stand(seats_of(view))
-        assert len(spots) == len(view.places)
+        assert len(spots) == min(MOST, len([place for place in view.places if place.changed or place.level]))
         for one, other in combinations(spots.values(), 2):
             assert dist(one, other) >= 4.9
 
@@ -223,10 +273,8 @@ def test_signs_do_not_cover_each_other(bar: str) -> None:
 def test_each_level_has_a_shape_of_its_own() -> None:
     view = SideView(
         tuple(
-            SeatedPart(row, row, "x", level)
-            for row, level in zip(catalogue().standards.positions, Level, strict=False)
+            SeatedPart(row, row, "x", level) for row, level in zip(catalogue().standards.positions, Level, strict=False)
         ),
-        None,
     )
     root = find(drawings_of(Pictures(view)), "side")
     forms = {
@@ -313,7 +361,7 @@ def test_unknowns_are_shown_as_unknown() -> None:
     assert "where the steerer ends in the stack is unknown" in told["drawing-stack"]
     assert "line unknown" in told["drawing-paths"]
     assert "line 1400 to 1500 mm" in told["drawing-paths"]
-    assert "not known whether the lines pass together" in told["drawing-bores"]
+    assert "not known whether all lines fit through" in told["drawing-bores"]
     assert "slot, 11 x unknown" in told["drawing-bores"]
     stack = find(drawings, "stack")
     assert "spacer-1" not in {item.attrib["data-position"] for item in of_data(stack, "position")}
@@ -345,29 +393,33 @@ def odd_cases() -> tuple[Pictures, ...]:
         ),
     )
     lost = LinePath("wire-a", "wire", "x", None, None, (), UNKNOWN, Span(None, 90))
-    places = (SeatedPart("stem", "stem", "x", Level.CAUTION), SeatedPart("chain", "chain", "", Level.BLOCKS))
+    places = (
+        SeatedPart("stem", "stem", "x", Level.CAUTION), SeatedPart("chain", "chain", "", Level.BLOCKS),
+        SeatedPart("saddle", "saddle", "x", None, True), SeatedPart("bar-tape", "bar-tape", "x", Level.EXTRA, True),
+    )  # fmt: skip
     ends = Stack(UNKNOWN, (), UNKNOWN, Span(1, 4), None, UNKNOWN, UNKNOWN)
     changed = Pictures(
-        SideView(places, None), Side((lost,), (ring,), proud), Side((), (), threaded), (rod, tight)
+        SideView(places), Side((lost,), (ring,), proud), Side((), (), threaded), (rod, tight)
     )  # fmt: skip
     gone = Pictures(before=Side((), (), proud), after=Side((), (), None))
-    return changed, Pictures(after=Side((), (), ends)), gone
+    same = Pictures(before=Side((lost,), (), None), after=Side((lost,), (), None))
+    return changed, Pictures(after=Side((), (), ends)), gone, same
 
 
 def test_bounds_and_odd_cases_are_told() -> None:
-    changed, ends, gone = odd_cases()
+    changed, ends, gone, _ = odd_cases()
     told = {drawing.id: drawing.alt for drawing in drawings_of(changed)}
     assert "chain (empty)" in told["drawing-side"]
     assert "stands 3 mm above the top of the stack" in told["drawing-stack"]
     assert "above it at most 5 mm" in told["drawing-stack"]
     assert "threaded steerer" in told["drawing-stack"]
     assert "the thickest round rod that passes: 9 mm, section 70 to 80 mm²" in told["drawing-bores"]
-    assert "the lines do not pass together" in told["drawing-bores"]
+    assert "the lines do not all fit through" in told["drawing-bores"]
     assert "the thickest lines that are possible" in told["drawing-bores"]
     assert "wire 3 from junction c to junction a, at least 3 mm" in told["drawing-wiring"]
     assert "without a wire: battery" in told["drawing-wiring"]
     assert "after: no wiring" in told["drawing-wiring"]
-    assert "no way for it is known; has at most 90 mm" in told["drawing-paths"]
+    assert "no route for it is known; has at most 90 mm" in told["drawing-paths"]
     assert "not on the bike" in told["drawing-paths"]
     assert "after: no fork, so no stack" in drawings_of(gone)[-1].alt
     last = drawings_of(ends)[-1].alt
@@ -401,7 +453,7 @@ def test_a_tree_has_a_row_for_each_leaf_and_starts_where_the_power_is() -> None:
 
 def test_words_in_a_drawing_are_no_markup() -> None:
     place = SeatedPart("stem", "stem", "<b>&\"'", Level.NOTE)
-    drawings = drawings_of(Pictures(SideView((place,), "flat")))
+    drawings = drawings_of(Pictures(SideView((place,), FLAT)))
     assert "stem: <b>&\"'" in " ".join(texts(read(drawings[0])))
 
 

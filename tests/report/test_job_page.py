@@ -179,7 +179,7 @@ def test_torques_with_one_limit_or_none() -> None:
     shown = words_of(page(replace(demo_card(), torques=rows)))
     assert "at most 5 N·m" in shown
     assert "at least 4.5 N·m" in shown
-    assert "look it up in the maker's papers" in shown
+    assert "look it up in the maker's documents" in shown
     assert "No fastener with a torque" in words_of(page(replace(demo_card(), torques=())))
 
 

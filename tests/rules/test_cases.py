@@ -26,9 +26,10 @@ from test_sentences_complete import GERMAN, every, foreign, own_positions
 
 CASES = Path(__file__).parent.parent / "cases"
 KEYS = {
-    "bike", "use", "motor", "fixed_wheel_brakes", "in_use", "without", "parts", "own_parts", "set", "fit", "take_off", "expect",
+    "bike", "use", "motor", "fixed_wheel_brakes", "in_use", "without", "parts", "own_parts", "set", "fit", "take_off",
+    "expect",
 }  # fmt: skip
-EXPECT_KEYS = {"level", "position", "since", "says"}
+EXPECT_KEYS = {"level", "position", "since", "says", "counts"}
 RULE_NAMES = [rule.name for rule in RULES]
 ROW_NAMES = sorted({row.name for row in catalogue().standards.joints})
 PAGES = pages(catalogue().standards)
@@ -73,6 +74,7 @@ def _as_expected(finding: Finding, expect: dict[str, Any]) -> bool:
         finding.level == expect["level"]
         and expect.get("position", finding.positions[0]) == finding.positions[0]
         and expect.get("since", finding.since) == finding.since
+        and expect.get("counts", finding.counts) is finding.counts
         and expect.get("says", "") in str(finding.message)
     )
 

@@ -65,10 +65,14 @@ def _add(found: dict[Key, Fact], told: Fact) -> None:
 
 
 def _tells(view: View, joint: Joint) -> bool:
-    """Does use prove that this very joint mates? Not where a shim can hide, or an adapter lies between."""
+    """Does use prove that this very joint mates? Not where a shim can hide, or an adapter lies between, or may lie."""
     row = joint.row
     told = row.use_proves is not Proof.NOTHING and not row.hides_shim and joint.adapter is None
-    return told and is_meant(view, joint).is_yes
+    between = (row.adapter, row.unless)
+    return (
+        told and not any(at.replace("{at}", joint.at) in view.bike.untold for at in between if at is not None)
+        and is_meant(view, joint).is_yes
+    )  # fmt: skip
 
 
 def _told_by(view: View, joint: Joint, found: Inferred) -> Iterator[Fact]:

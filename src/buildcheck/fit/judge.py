@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
+from operator import itemgetter
 
 from buildcheck.fit import tape
 from buildcheck.fit.causes import causes_of
@@ -23,10 +24,10 @@ def evidence_of(facts: Iterable[Fact]) -> tuple[Evidence, ...]:
     What a fact follows from on a bike in use stands behind it.
     """
     named = tuple(facts)
-    found = {(fact.position, fact.attribute): replace(fact.evidence(), behind=True) for fact in _behind(named)}
     every = (each for fact in named for each in (*_of_its_record(fact), fact))
-    found |= {(fact.position, fact.attribute): fact.evidence() for fact in every}
-    return tuple(evidence for _, evidence in sorted(found.items()))
+    found = {(fact.position, fact.attribute): fact.evidence() for fact in every}
+    behind = {(fact.position, fact.attribute): replace(fact.evidence(), behind=True) for fact in _behind(named)}
+    return tuple(evidence for _, evidence in sorted((*found.items(), *behind.items()), key=itemgetter(0)))
 
 
 def _behind(facts: Iterable[Fact]) -> Iterator[Fact]:

@@ -5,7 +5,7 @@
     own_parts: special part records                      set: {position.attribute: value}
     use: another kind of bicycle                         motor: where one drives it
     fixed_wheel_brakes, in_use: what its file says of that
-    fit: [part@position]    take_off: [position]         expect: {level, position, since, says}
+    fit: [part@position]    take_off: [position]         expect: {level, position, since, says, counts}
 
 A `fires-` case expects at least one finding of its folder's name that is as `expect` says; a `silent-`
 case expects none of that name at all.

@@ -16,7 +16,7 @@ from buildcheck.model.sentences import Said
 class Evidence:
     """One fact that a finding rests on; `value` is None where the fact is missing. `fact` is the value itself.
 
-    What stands `behind` another fact is what that one follows from, since the bike is in use.
+    What stands `behind` another fact is what that one follows from, since the bike is in use: of what is fitted today.
     """
 
     position: str
@@ -26,7 +26,7 @@ class Evidence:
     origin: Origin
     where: str
     fact: Annotated[Any, Field(exclude=True)] = None
-    behind: Annotated[bool, Field(exclude=True)] = False
+    behind: bool = False
 
     @property
     def missing(self) -> bool:

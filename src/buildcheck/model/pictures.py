@@ -46,12 +46,35 @@ class SeatedPart:
     ends: tuple[str, ...] = ()
 
 
+FrameForm = Literal["diamond", "folding", "full-suspension", "tandem", "carrier", "child"]
+
+
+@dataclass(frozen=True, slots=True)
+class Outline:
+    """What the side view draws of a bike. Wheels over the tread in mm, None where that is not known.
+
+    A brake is None where there is none or its kind is not known; `chain` tells what the chain runs through at the rear.
+    `bar` is the kind of handlebar from the standards, None where it is not known. `carries`: uses of the accessories
+    with what they are mounted on.
+    """
+
+    form: FrameForm = "diamond"
+    front_wheel_mm: float | None = None
+    rear_wheel_mm: float | None = None
+    front_brake: Literal["disc", "rim", "hub"] | None = None
+    rear_brake: Literal["disc", "rim", "hub"] | None = None
+    chain: Literal["derailleur", "straight"] = "straight"
+    suspended_fork: bool = False
+    bar: str | None = None
+    carries: tuple[tuple[str, str | None], ...] = ()
+
+
 @dataclass(frozen=True, slots=True)
 class SideView:
-    """The bike from the side. `bar` is the kind of handlebar from the standards, None where it is not known."""
+    """The bike from the side."""
 
     places: tuple[SeatedPart, ...]
-    bar: str | None
+    outline: Outline = Outline()
 
 
 Course = Literal["open", "closed", "unknown", "none"]
@@ -108,7 +131,7 @@ class SharedBore:
     """A bore that several lines share, in mm. For an irregular one both sizes are those of the thickest round rod.
 
     `fits` is the answer for all the lines together; only a yes comes with centres, and they hold for the smallest
-    bore and the thickest lines that are possible.
+    bore and the thickest lines that are possible. `also`: other positions, each with its row, of the same section.
     """
 
     position: str
@@ -120,6 +143,7 @@ class SharedBore:
     lines: tuple[PackedLine, ...]
     fits: Literal["yes", "no", "unknown"]
     area_mm2: Span = Span(None, None)
+    also: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,7 +217,7 @@ class Side:
 class Pictures:
     """The drawings of one job. `before` is None where a bike is looked at as it stands."""
 
-    side_view: SideView = SideView((), None)
+    side_view: SideView = SideView(())
     before: Side | None = None
     after: Side = Side((), (), None)
     bores: tuple[SharedBore, ...] = ()

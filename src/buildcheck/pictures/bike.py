@@ -9,9 +9,11 @@ from buildcheck.fit.view import View
 from buildcheck.fit.wiring import systems
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.findings import Finding
-from buildcheck.model.levels import Level
+from buildcheck.model.levels import Level, Since
 from buildcheck.model.pictures import Device, Pictures, SeatedPart, Side, SideView, WireEdge, WiringTree
+from buildcheck.pictures.choice import bores_that_matter, sides_that_matter
 from buildcheck.pictures.lines import paths_of, shared_bores_of
+from buildcheck.pictures.outline import outline_of
 from buildcheck.pictures.spans import size_at
 from buildcheck.pictures.stack import stack_of
 
@@ -19,15 +21,18 @@ from buildcheck.pictures.stack import stack_of
 def pictures_of(before: Build | None, context: Context, findings: Sequence[Finding]) -> Pictures:
     """The drawings of a job: the bike before it, if there is a change, and after it with what was found there.
 
+    Of a change only what it changes is drawn, and what was found because of it.
+
     Sizes in mm. Errors: none; what is not known stays unknown. Source: the graphs of `fit`.
     """
     levels = levels_of(findings)
-    return Pictures(
-        side_view=_side_view(before, context, levels),
-        before=None if before is None else _side(before, {}),
-        after=_side(context, levels),
-        bores=shared_bores_of(context),
-    )
+    side_view, after, bores = _side_view(before, context, levels), _side(context, levels), shared_bores_of(context)
+    if before is None:
+        return Pictures(side_view, None, after, bores_that_matter(bores, {bore.position for bore in bores}))
+    brought = levels_of(finding for finding in findings if finding.since is Since.CHANGE)
+    old, new = sides_that_matter(_side(before, {}), after, frozenset(brought))
+    touched = context.touched.union(path.line for path in new.lines)
+    return Pictures(side_view, old, new, bores_that_matter(bores, touched))
 
 
 def levels_of(findings: Iterable[Finding]) -> dict[str, Level]:
@@ -49,8 +54,7 @@ def _side_view(before: Build | None, context: Context, levels: dict[str, Level])
     old = {} if before is None else before.bike.fitted
     names = dict.fromkeys([*view.bike.fitted, *old, *levels])
     places = (_place(view, name, old.get(name), context.changed, levels) for name in names)
-    bar = view.word("handlebar", "bar_type").value if view.has("handlebar", "bar_type") else None
-    return SideView(tuple(place for place in places if place is not None), bar)
+    return SideView(tuple(place for place in places if place is not None), outline_of(view))
 
 
 def _place(

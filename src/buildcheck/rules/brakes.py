@@ -28,7 +28,7 @@ _USUAL_RATIO = (3.5, 6.5)
 
 
 @rule(
-    Level.BLOCKS, use_proves=Proof.NOTHING, endangers=True,
+    Level.BLOCKS, use_proves=Proof.RIDDEN,
     source="common practice, no source: back-pedalling pulls the lower run of the chain tight",
 )  # fmt: skip
 def coaster_with_derailleur(self: Rule, context: Context) -> Iterator[Finding]:

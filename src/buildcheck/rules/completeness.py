@@ -44,7 +44,7 @@ def position_empty(self: Rule, context: Context) -> Iterator[Finding]:
         )
 
 
-@rule(Level.UNKNOWN, source="common practice, no source")
+@rule(Level.UNKNOWN, use_proves=Proof.NOTHING, source="common practice, no source")
 def position_untold(self: Rule, context: Context) -> Iterator[Finding]:
     """Nobody said whether anything is at a position of the bike, or of which kind it is, and it matters here.
 

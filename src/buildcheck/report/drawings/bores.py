@@ -138,6 +138,8 @@ def _told(bore: SharedBore, voice: Voice) -> list[str]:
     elif any(span.exact_mm is None for span in (bore.width, bore.height, *(line.diameter for line in bore.lines))):
         answer.append(voice.tell("bore-extremes"))
     name = f"{voice.position(bore.position, bore.row)} {bore.passage}: {_shape(bore, voice)}"
+    if bore.also:
+        name += "; " + voice.tell("bore-also", names=", ".join(voice.position(*other) for other in bore.also))
     return [name, lines, "; ".join(answer)]
 
 

@@ -1,174 +1,243 @@
-"""The bike of the side view: a schematic outline of our own, and where each position sits on it."""
+"""The bike of the side view, drawn as this one is built: an outline of our own."""
 
 from __future__ import annotations
 
-from typing import Literal, NamedTuple
+import math
+from typing import Literal
 
 import svg
 
-from buildcheck.report.drawings.canvas import GREY, PALE, Point, circle, curve, run
+from buildcheck.report.drawings.canvas import GREY, PALE, WHITE, Point, circle, curve, run
+from buildcheck.report.drawings.plan import GROUND, BikePlan
 
-REAR_HUB, FRONT_HUB, CRANK = (46.0, 78.0), (124.0, 78.0), (77.0, 81.0)
-WHEEL = 25.0
-HEAD_TOP, HEAD_LOW, SEAT = (106.5, 39.0), (110.5, 51.0), (67.5, 41.0)
-STEM_LOW, STEM_TOP = (104.2, 31.4), (103.1, 28.0)
-BAR = (116.0, 27.0)
-Edge = Literal["top", "left", "right", "bottom"]
+_TUBE, _INSIDE = 1.5, 0.9
+_ROTOR = 6.0
 
 
-class Seat(NamedTuple):
-    """Where a position sits on the bike, the edge its number stands at, and its rank along that edge.
-
-    The rank is a place in mm along the edge; things that sit over each other get one that keeps their lines apart.
-    """
-
-    x: float
-    y: float
-    edge: Edge
-    rank: float | None = None
+def outline(plan: BikePlan) -> list[svg.Element]:
+    """The bike: wheels, frame, fork, bar, saddle, cranks and what it carries. An unknown bar is drawn as a drop bar."""
+    return [*_wheels(plan), *_carried(plan), *_drive(plan), *_frame(plan), *_fork(plan), *_saddles(plan),
+            *_cockpit(plan), *_brakes(plan)]  # fmt: skip
 
 
-# A bar that is not a drop bar has its levers and grips in other places.
-_FLAT: dict[str, Seat] = {
-    "handlebar": Seat(112, 25.5, "top", 116),
-    "bar-tape": Seat(98, 24.5, "top", 97),
-    "lever-left": Seat(109, 28.5, "right"),
-    "lever-right": Seat(108, 29.5, "right"),
-    "shifter-left": Seat(107, 26.6, "top", 106.6),
-    "shifter-right": Seat(105.6, 26.4, "top", 106.2),
-    "dropper-remote": Seat(110, 29, "right"),
-}
-SEATS: dict[str, Seat] = {
-    "frame": Seat(88, 40, "top", 62),
-    "fork": Seat(116.2, 65.8, "right", 66),
-    "headset-upper": Seat(106.2, 38, "top", 74),
-    "headset-lower": Seat(110.8, 52, "right", 60),
-    "headset-cover": Seat(105.8, 36.6, "top", 78),
-    "spacer": Seat(105, 34, "top", 84),
-    "stem": Seat(108, 28.6, "top", 108),
-    "steerer-plug": Seat(102.8, 27, "top", 104),
-    "steerer-shim": Seat(103.4, 29.5, "top", 98),
-    "bar-clamp-shim": Seat(115, 27.5, "top", 112),
-    "handlebar": Seat(117, 26.6, "top", 116),
-    "bar-tape": Seat(121, 39, "right", 40),
-    "lever-left": Seat(124.8, 28, "right", 22),
-    "lever-right": Seat(125.6, 30, "right", 28),
-    "shifter-left": Seat(122.5, 26.7, "top", 134),
-    "shifter-right": Seat(123.5, 27, "top", 140),
-    "dropper-remote": Seat(120, 26.6, "top", 128),
-    "front-brake-line": Seat(112.7, 57.4, "right", 62),
-    "rear-brake-line": Seat(93, 65, "bottom", 96),
-    "front-shift-line": Seat(97.5, 60.5, "bottom", 104),
-    "rear-shift-line": Seat(89, 70, "bottom", 92),
-    "dropper-line": Seat(75.4, 70, "bottom", 80),
-    "wire": Seat(88, 60, "bottom"),
-    "junction": Seat(84, 73.6, "bottom", 88),
-    "battery": Seat(68.8, 48, "top", 20),
-    "front-caliper": Seat(120, 72, "right", 72),
-    "front-rotor": Seat(128.5, 74, "right", 78),
-    "front-pads": Seat(121.5, 73.6, "right", 76),
-    "front-brake-adapter": Seat(119, 70, "right", 70),
-    "front-rotor-adapter": Seat(126.3, 77, "right", 82),
-    "front-wheel": Seat(141, 90, "right", 98),
-    "front-tyre": Seat(145.6, 90.5, "right", 100),
-    "front-tube": Seat(141.5, 94.5, "right", 104),
-    "front-end-caps": Seat(125.4, 79.6, "right", 90),
-    "front-axle": Seat(124, 78, "right", 86),
-    "rear-caliper": Seat(51, 74.5, "left", 64),
-    "rear-rotor": Seat(42.5, 74, "left", 72),
-    "rear-pads": Seat(49.6, 75.6, "left", 68),
-    "rear-brake-adapter": Seat(53, 74, "left", 60),
-    "rear-rotor-adapter": Seat(43.8, 76.8, "left", 76),
-    "rear-wheel": Seat(29, 90, "left", 98),
-    "rear-tyre": Seat(24.4, 90.5, "left", 100),
-    "rear-tube": Seat(28.5, 94.5, "left", 104),
-    "rear-end-caps": Seat(44.6, 79.6, "left", 88),
-    "rear-axle": Seat(46, 78, "left", 82),
-    "bottom-bracket": Seat(77, 81, "bottom", 84),
-    "bb-adapter": Seat(78.5, 79.5, "bottom", 90),
-    "bb-spacer": Seat(75.7, 82.2, "bottom", 74),
-    "spindle-adapter": Seat(78.3, 82.6, "bottom", 86),
-    "crankset": Seat(82, 88, "bottom", 92),
-    "chainring": Seat(72.4, 86.4, "bottom", 68),
-    "cassette": Seat(47, 81.6, "bottom", 44),
-    "freehub-spacer": Seat(45, 80.8, "bottom", 38),
-    "chain": Seat(60, 87.6, "bottom", 60),
-    "rear-derailleur": Seat(49, 90, "bottom", 50),
-    "front-derailleur": Seat(73.4, 71.6, "bottom", 64),
-    "pedals": Seat(86.5, 93.6, "bottom", 98),
-    "cleats": Seat(89.5, 92.2, "bottom", 102),
-    "seatpost": Seat(66, 35, "top", 36),
-    "seatpost-shim": Seat(67, 39.4, "top", 31),
-    "seat-clamp": Seat(67.6, 41.6, "top", 26),
-    "saddle": Seat(62, 28.8, "top", 42),
-    "accessory": Seat(84, 50, "top", 56),
-}
-
-
-def seat_of(row: str, drop: bool) -> Seat | None:
-    """Where the part of a row sits; None for a row that has no seat of its own."""
-    return SEATS.get(row) if drop or row not in _FLAT else _FLAT[row]
-
-
-def seat_beside(row: str, drop: bool) -> Seat:
-    """A seat beside that of what something is mounted on; beside the frame's if that has none either."""
-    carrier = seat_of(row, drop) or SEATS["frame"]
-    return carrier._replace(x=carrier.x + 2, y=carrier.y - 0.4)
-
-
-def outline(bar: str | None) -> list[svg.Element]:
-    """The bike: wheels, frame, fork, bar, saddle and crank. A bar of an unknown kind is drawn as a drop bar."""
-    return [*_wheels(), *_drive(), *_frame(), *_saddle(), *_cockpit(bar)]
-
-
-def _wheels() -> list[svg.Element]:
+def _wheels(plan: BikePlan) -> list[svg.Element]:
     found: list[svg.Element] = []
-    for hub in (REAR_HUB, FRONT_HUB):
+    for hub, radius in ((plan.frame.rear, plan.rear_radius), (plan.frame.front, plan.front_radius)):
         found += [
-            circle(*hub, WHEEL, "none", GREY, 1.6), circle(*hub, WHEEL - 2.4, "none", GREY, 0.5),
-            circle(*hub, 6.2, "none", GREY, 0.3, dashed=True), circle(*hub, 1.6, "#ffffff", GREY, 0.5),
+            circle(*hub, radius, "none", GREY, 1.6), circle(*hub, radius - 2.4, "none", GREY, 0.5),
+            circle(*hub, 1.6, WHITE, GREY, 0.5),
         ]  # fmt: skip
     return found
 
 
-def _drive() -> list[svg.Element]:
-    jockey = (50.0, 91.0)
+def _drive(plan: BikePlan) -> list[svg.Element]:
+    hub, crank, second = plan.frame.rear, plan.frame.crank, plan.frame.second_crank
+    found = [circle(*hub, 4.4, "none", GREY, 0.5), *_cranks(crank)]
+    over = run([(hub[0], hub[1] - 4.4), (crank[0], crank[1] - 7.4)], GREY, 0.35)
+    if plan.of.chain == "derailleur":
+        jockey = (hub[0] + 4, min(hub[1] + 13, GROUND - 5))
+        found += [
+            circle(*jockey, 2, WHITE, GREY, 0.4),
+            run([(hub[0], hub[1] + 4), (hub[0] + 4, hub[1] + 8), jockey], GREY, 0.4),
+            run([(crank[0] + 0.5, crank[1] + 7.4), (jockey[0] + 1, jockey[1] + 2)], GREY, 0.35),
+        ]  # fmt: skip
+    else:
+        found.append(run([(hub[0], hub[1] + 4.4), (crank[0], crank[1] + 7.4)], GREY, 0.35))
+    if second is not None:
+        found += [
+            *_cranks(second),
+            *(run([(crank[0], y), (second[0], y)], GREY, 0.35) for y in (crank[1] - 7.4, crank[1] + 7.4)),
+        ]
+    return [*found, over]
+
+
+def _cranks(at: Point) -> list[svg.Element]:
+    x, y = at
     return [
-        circle(*CRANK, 7.4, "none", GREY, 0.5), circle(*CRANK, 1.8, "#ffffff", GREY, 0.5),
-        circle(*REAR_HUB, 4.4, "none", GREY, 0.5),
-        run([(46, 73.6), (77, 73.6)], GREY, 0.35), run([(77.5, 88.4), (51, 93)], GREY, 0.35),
-        circle(*jockey, 2, "#ffffff", GREY, 0.4), run([(46, 82), (50, 86), jockey], GREY, 0.4),
-        run([CRANK, (86, 93)], GREY, 1.1), run([(83, 94), (89.5, 94)], GREY, 1.1),
+        circle(x, y, 7.4, "none", GREY, 0.5), circle(x, y, 1.8, WHITE, GREY, 0.5),
+        run([at, (x + 9, y + 12)], GREY, 1.1), run([(x + 6, y + 13), (x + 12.5, y + 13)], GREY, 1.1),
     ]  # fmt: skip
 
 
-def _frame() -> list[svg.Element]:
-    tubes: list[list[Point]] = [
-        [SEAT, CRANK], [(68.2, 43.4), (107.2, 41.4)], [(109.6, 48.5), CRANK], [CRANK, REAR_HUB], [(68, 42.6), REAR_HUB],
-    ]  # fmt: skip
-    found = [run(tube, GREY, 1.5) for tube in tubes] + [run(tube, "#ffffff", 0.9) for tube in tubes]
-    fork = [(111, 53), (114.5, 63), FRONT_HUB]
-    found += [run(fork, GREY, 1.5), run(fork, "#ffffff", 0.9), run([HEAD_TOP, HEAD_LOW], GREY, 3.2)]
-    return [*found, run([HEAD_TOP, HEAD_LOW], "#ffffff", 2.4)]
+def _tubes(*tubes: tuple[Point, ...]) -> list[svg.Element]:
+    return [*(run(tube, GREY, _TUBE) for tube in tubes), *(run(tube, WHITE, _INSIDE) for tube in tubes)]
 
 
-def _saddle() -> list[svg.Element]:
-    return [run([SEAT, (64.4, 31)], GREY, 1.2), curve("M54.5,29.5 Q56,27.6 60,28.4 Q66,29.6 73.5,28.8", GREY, 1.8)]
+def _between(start: Point, end: Point, share: float) -> Point:
+    return start[0] + (end[0] - start[0]) * share, start[1] + (end[1] - start[1]) * share
 
 
-def _cockpit(bar: str | None) -> list[svg.Element]:
-    steerer = [run([HEAD_TOP, STEM_TOP], GREY, 2.0), run([HEAD_TOP, STEM_TOP], "#ffffff", 1.3)]
-    stem = [run([(103.6, 29.6), BAR], GREY, 1.8), run([(103.6, 29.6), BAR], "#ffffff", 1.1), circle(*BAR, 1.3)]
-    if bar in ("flat", "swept"):
-        rise = "M116,27 Q113,25 110,25.4 Q104,25.6 97,24.6" if bar == "swept" else "M116,27 Q114,25.6 110,25.4 L97,24.6"
-        return [*steerer, *stem, curve(rise, GREY, 1.4), curve("M111,27 Q117,29.6 116.6,33", GREY, 0.7)]
-    drop = "M116,27 L122.5,26.6 Q128.5,27.4 127.4,33 Q126,39 117,39"
-    if bar == "bullhorn":
-        drop = "M116,27 Q120,29.6 124,28.4 L130,24.6"
-    lever = curve("M124.6,27 Q129.4,27.4 129.6,31 Q129.6,35 126.6,37", GREY, 0.7)
-    return [*steerer, *stem, curve(drop, GREY, 1.4), lever]
+def _frame(plan: BikePlan) -> list[svg.Element]:
+    frame = plan.frame
+    top, low = _between(frame.head_top, frame.head_low, 0.2), _between(frame.head_top, frame.head_low, 0.8)
+    head = [run([frame.head_top, frame.head_low], GREY, 3.2), run([frame.head_top, frame.head_low], WHITE, 2.4)]
+    seat_tube, down_tube = (frame.seat, frame.crank), (low, frame.crank)
+    top_tube = (_between(frame.seat, frame.crank, 0.06), top)
+    rear = ((frame.crank, frame.rear), (_between(frame.seat, frame.crank, 0.04), frame.rear))
+    if plan.of.form == "folding":
+        beam = (_between(top, low, 0.5), _between(frame.seat, frame.crank, 0.55))
+        x, y = _between(*beam, 0.45)
+        hinge = run([(x, y - 3), (x, y + 3)], GREY, 0.8)
+        return [*_tubes(seat_tube, *rear), run(beam, GREY, 3.4), run(beam, WHITE, 2.6), hinge, *head]
+    if plan.of.form == "full-suspension":
+        pivot, rocker = _between(frame.crank, frame.seat, 0.2), _between(frame.seat, frame.crank, 0.3)
+        shock = (rocker, _between(frame.crank, low, 0.45))
+        joints = [circle(*point, 0.9, WHITE, GREY, 0.4) for point in (pivot, rocker)]
+        stays = _tubes(seat_tube, top_tube, down_tube, (pivot, frame.rear), (rocker, frame.rear))
+        return [*stays, *head, run(shock, GREY, 2.4), *joints]
+    if frame.second_crank is not None and frame.second_seat is not None:
+        second = (frame.second_seat, frame.second_crank)
+        return [*_tubes(seat_tube, second, top_tube, (low, frame.second_crank), (frame.crank, frame.second_crank),
+                        (low, frame.crank), *rear), *head]  # fmt: skip
+    if plan.of.form == "carrier":
+        corner, end = (frame.head_low[0] + 5, 86.0), (frame.fork_top[0] - 9, 86.0)
+        bed = [run([(corner[0] + 2, 82.5), (end[0] + 1, 82.5)], GREY, 1.0)]
+        return [
+            *_tubes(seat_tube, top_tube, down_tube, (low, corner, end, frame.fork_top), (frame.crank, corner), *rear),
+            *head,
+            *bed,
+        ]
+    return [*_tubes(seat_tube, top_tube, down_tube, *rear), *head]
+
+
+def _fork(plan: BikePlan) -> list[svg.Element]:
+    top, hub = plan.frame.fork_top, plan.frame.front
+    if plan.of.form == "carrier":
+        head = ((top[0] - 1.4, top[1] - 5), (top[0] + 1.4, top[1] + 5))
+        rod = run([_between(plan.frame.head_top, plan.frame.head_low, 1.1), (top[0], top[1] + 6)], GREY, 0.6)
+        return [*_tubes(((top[0] + 1.4, top[1] + 5), hub)), run(head, GREY, 3.2), run(head, WHITE, 2.4), rod]
+    if plan.of.suspended_fork:
+        middle = _between(top, hub, 0.45)
+        return [
+            run([top, middle], GREY, 1.3),
+            run([top, middle], WHITE, 0.7),
+            run([middle, hub], GREY, 2.8),
+            run([middle, hub], WHITE, 2.0),
+        ]
+    bend = _between(top, hub, 0.45)
+    return _tubes((top, (bend[0] - 1.6, bend[1] + 0.6), hub))
+
+
+def _saddles(plan: BikePlan) -> list[svg.Element]:
+    frame = plan.frame
+    found = _saddle(frame.seat, frame.saddle)
+    if frame.second_seat is not None:
+        x, y = frame.second_seat
+        saddle = (x + frame.saddle[0] - frame.seat[0], y + frame.saddle[1] - frame.seat[1])
+        grip = run(
+            [_between(frame.second_seat, saddle, 0.5), (x - 9, saddle[1] + 1.5), (x - 11, saddle[1] - 1)], GREY, 1.0
+        )
+        found += [*_saddle(frame.second_seat, saddle), grip]
+    return found
+
+
+def _saddle(seat: Point, saddle: Point) -> list[svg.Element]:
+    x, y = saddle
+    nose, middle, tail = (x + 9.1, y - 2.2), (x - 4.4, y - 2.6), (x - 9.9, y - 1.5)
+    bends = ((x + 2, y - 1.4), (x - 8.4, y - 3.4))
+    shape = "M{:.1f},{:.1f} Q{:.1f},{:.1f} {:.1f},{:.1f} Q{:.1f},{:.1f} {:.1f},{:.1f}".format(
+        *tail, *bends[1], *middle, *bends[0], *nose
+    )
+    return [run([seat, saddle], GREY, 1.2), curve(shape, GREY, 1.8)]
+
+
+def _cockpit(plan: BikePlan) -> list[svg.Element]:
+    (x, y), foot = plan.frame.bar, plan.frame.head_top
+    top = (x - 12.4, y + 2.6)
+    steerer = [run([foot, top], GREY, 2.0), run([foot, top], WHITE, 1.3)]
+    stem = [run([top, (x, y)], GREY, 1.8), run([top, (x, y)], WHITE, 1.1), circle(x, y, 1.3)]
+    return [
+        *steerer,
+        *stem,
+        *(curve(_path(shape, x, y), GREY, thick) for shape, thick in _BARS.get(plan.of.bar or "", _BARS["drop"])),
+    ]
+
+
+_Shape = tuple[tuple[str, tuple[Point, ...]], ...]
+_LEVER: tuple[_Shape, float] = ((("M", ((-5, 0),)), ("Q", ((1, 2.6), (0.6, 6)))), 0.7)
+# Bar and lever, from the middle of the bar; thickness in mm.
+_BARS: dict[str, tuple[tuple[_Shape, float], ...]] = {
+    "drop": (
+        ((("M", ((0, 0),)), ("L", ((6.5, -0.4),)), ("Q", ((12.5, 0.4), (11.4, 6))), ("Q", ((10, 12), (1, 12)))), 1.4),
+        ((("M", ((8.6, 0),)), ("Q", ((13.4, 0.4), (13.6, 4))), ("Q", ((13.6, 8), (10.6, 10)))), 0.7),
+    ),
+    "bullhorn": (
+        ((("M", ((0, 0),)), ("Q", ((4, 2.6), (8, 1.4))), ("L", ((14, -2.4),))), 1.4),
+        ((("M", ((8.6, 0),)), ("Q", ((13.4, 0.4), (13.6, 4)))), 0.7),
+    ),
+    "flat": (((("M", ((0, 0),)), ("Q", ((-2, -1.4), (-6, -1.6))), ("L", ((-19, -2.4),))), 1.4), _LEVER),
+    "swept": (((("M", ((0, 0),)), ("Q", ((-3, -2), (-6, -1.6))), ("Q", ((-12, -1.4), (-19, -2.4)))), 1.4), _LEVER),
+}  # fmt: skip
+
+
+def _path(shape: _Shape, x: float, y: float) -> str:
+    return " ".join(
+        letter + " ".join(f"{x + across:.1f},{y + down:.1f}" for across, down in points) for letter, points in shape
+    )
+
+
+def _brakes(plan: BikePlan) -> list[svg.Element]:
+    found: list[svg.Element] = []
+    ends: tuple[tuple[Literal["front", "rear"], str | None, Point], ...] = (
+        ("front", plan.of.front_brake, plan.frame.front), ("rear", plan.of.rear_brake, plan.frame.rear),
+    )  # fmt: skip
+    for end, brake, (x, y) in ends:
+        inwards = -1 if end == "front" else 1
+        if brake == "disc":
+            found += [circle(x, y, _ROTOR, "none", GREY, 0.3, dashed=True),
+                      run([(x + inwards * 3.2, y - 6.4), (x + inwards * 6.2, y - 3.6)], GREY, 1.8)]  # fmt: skip
+        elif brake == "hub":
+            found.append(circle(x, y, 3.2, "none", GREY, 0.9))
+        elif brake == "rim":
+            across, down = plan.rim_brake(end)
+            found.append(run([(across - 2.2, down + 0.8), (across + 2.2, down - 0.8)], GREY, 1.8))
+    return found
+
+
+def _carried(plan: BikePlan) -> list[svg.Element]:
+    found: list[svg.Element] = []
+    for use, on in plan.of.carries:
+        front = on == "fork" or (on or "").startswith("front")
+        hub, radius = (plan.frame.front, plan.front_radius) if front else (plan.frame.rear, plan.rear_radius)
+        if use == "mudguards":
+            found += [
+                _guard(plan.frame.rear, plan.rear_radius, 185, 300),
+                _guard(plan.frame.front, plan.front_radius, 200, 310),
+            ]
+        elif use == "rack":
+            level = hub[1] - radius - 4
+            found.append(run([(hub[0] - 13, level), (hub[0] + (13 if not front else 8), level)], GREY, 0.9))
+            found.append(run([(hub[0] - 7, level), hub, (hub[0] + 5, level)], GREY, 0.5))
+        elif use in ("lamp-front", "lamp-rear"):
+            found.append(_lamp(plan, use, on))
+        elif use == "kickstand":
+            foot = _between(plan.frame.crank, plan.frame.rear, 0.3)
+            found.append(run([foot, (foot[0] - 7, GROUND)], GREY, 0.8))
+    return found
+
+
+def _guard(hub: Point, radius: float, start: float, end: float) -> svg.Element:
+    """An arc round a wheel, in degrees clockwise from the right."""
+    far = radius + 2.2
+    points = [
+        (hub[0] + far * math.cos(math.radians(turn)), hub[1] + far * math.sin(math.radians(turn)))
+        for turn in (start, end)
+    ]
+    (x, y), (to_x, to_y) = points
+    return curve(f"M{x:.1f},{y:.1f} A{far:.1f},{far:.1f} 0 0 1 {to_x:.1f},{to_y:.1f}", GREY, 0.9)
+
+
+def _lamp(plan: BikePlan, use: str, on: str | None) -> svg.Element:
+    frame = plan.frame
+    if use == "lamp-rear":
+        x, y = frame.rear[0] - plan.rear_radius * 0.75, frame.rear[1] - plan.rear_radius - 3
+    elif on == "fork" or on == "frame":
+        x, y = frame.fork_top[0] + 5, frame.fork_top[1] - 2
+    else:
+        x, y = frame.bar[0] + 4, frame.bar[1] + 4
+    return run([(x - 1.3, y - 1.3), (x + 1.3, y - 1.3), (x + 1.3, y + 1.3), (x - 1.3, y + 1.3)], GREY, 0.5, closed=True)
 
 
 def ground() -> svg.Element:
     """The floor that the bike stands on."""
-    return run([(16, 103.9), (154, 103.9)], PALE, 0.4)
+    return run([(6, GROUND + 0.9), (168, GROUND + 0.9)], PALE, 0.4)

@@ -25,7 +25,8 @@ from buildcheck.report.drawings.canvas import (
     words,
 )
 from buildcheck.report.drawings.edges import ranks, spread
-from buildcheck.report.drawings.outline import FRONT_HUB, REAR_HUB, Edge, Seat, ground, outline, seat_beside, seat_of
+from buildcheck.report.drawings.outline import ground, outline
+from buildcheck.report.drawings.plan import BikePlan, Edge, Seat, plan_of, seat_beside, seat_of
 from buildcheck.report.drawings.signs import ORDER, sign
 from buildcheck.report.drawings.voice import Voice
 
@@ -40,6 +41,8 @@ _FROM: dict[Edge, tuple[float, float]] = {
     "right": (159.0, 1),
 }
 _PICTURE = 114.0
+_SKY = 20.0  # nothing of the bike itself is higher than this
+_MOST = 12  # as many numbers as can be read at a glance: our choice
 
 
 class Numbered(NamedTuple):
@@ -53,59 +56,68 @@ class Numbered(NamedTuple):
 def side_view(view: SideView, voice: Voice) -> Drawing:
     """The side view of a bike with all its positions."""
     placed = seats_of(view)
-    marks, shift = _marks(placed)
-    picture = svg.G(elements=[ground(), *outline(view.bar), *marks], transform=[svg.Translate(0, shift)])
+    marks, shift = _marks(placed, plan_of(view.outline))
+    picture = svg.G(elements=[ground(), *outline(plan_of(view.outline)), *marks], transform=[svg.Translate(0, shift)])
     listed, height = _listed(placed, voice, _PICTURE + shift + 4)
-    notes = ["side-note", *(["side-bar-unknown"] if view.bar is None else [])]
-    note = words(2, height + 3, " ".join(voice.tell(name) for name in notes), TEXT, colour=GREY)
+    notes = ["side-note", *(["side-bar-unknown"] if view.outline.bar is None else [])]
+    small = [words(2, height + 3 + _ROW * row, voice.tell(name), TEXT, colour=GREY) for row, name in enumerate(notes)]
     title = voice.tell("side-title")
     head = words(2, 4.5, title, HEAD, bold=True)
-    return sheet("side", title, _alt(placed, voice), height + 5, [head, picture, *listed, note])
+    height += 5 + _ROW * (len(notes) - 1)
+    return sheet("side", title, _alt(placed, voice), height, [head, picture, *listed, *small])
 
 
 def seats_of(view: SideView) -> list[Numbered]:
-    """Every place with a number: the most serious first. What several share gets a seat of its own."""
-    ordered = [place for level in ORDER for place in view.places if place.level is level]
+    """The places that get a number, at most `_MOST`: what changes first, then by what was found, most serious first.
+
+    What several share gets a seat of its own.
+    """
     seats = _seats(view)
+    ordered = [
+        place for changed in (True, False) for level in ORDER for place in view.places
+        if place.level is level and place.changed is changed and (changed or level is not None)
+    ]  # fmt: skip
+    ordered = sorted(ordered[:_MOST], key=lambda place: ORDER.index(place.level))
     return [Numbered(str(index), place, seats[place.position]) for index, place in enumerate(ordered, 1)]
 
 
 def _seats(view: SideView) -> dict[str, Seat]:
-    drop = view.bar not in ("flat", "swept", "bullhorn")
+    plan = plan_of(view.outline)
     rows = {place.position: place.row for place in view.places}
     found: dict[str, Seat] = {}
     for row in dict.fromkeys(rows.values()):
         places = [place for place in view.places if place.row == row]
         for index, place in enumerate(places):
-            found[place.position] = _seat(place, index, len(places), rows, drop)
+            found[place.position] = _seat(place, index, len(places), rows, plan)
     wires = [place for place in view.places if place.row == "wire"]
     for index, wire in enumerate(wires):
-        ends = [_plug(end, found) for end in wire.ends if end in found]
+        ends = [_plug(end, found, plan) for end in wire.ends if end in found]
         found[wire.position] = _between(ends, index) if ends else found[wire.position]
     return found
 
 
-def _plug(position: str, seats: dict[str, Seat]) -> Seat:
+def _plug(position: str, seats: dict[str, Seat], plan: BikePlan) -> Seat:
     """Where a wire ends at a position: at the hub of a wheel, not at its rim."""
-    hub = {"front-wheel": FRONT_HUB, "rear-wheel": REAR_HUB}.get(position)
+    hub = {"front-wheel": plan.frame.front, "rear-wheel": plan.frame.rear}.get(position)
     return seats[position] if hub is None else seats[position]._replace(x=hub[0], y=hub[1])
 
 
-def _seat(place: SeatedPart, index: int, count: int, rows: dict[str, str], drop: bool) -> Seat:
-    seat = seat_of(place.row, drop)
+def _seat(place: SeatedPart, index: int, count: int, rows: dict[str, str], plan: BikePlan) -> Seat:
+    seat = seat_of(place.row, plan)
     if place.row == "spacer":
-        return _spacer(place, index, count)
+        return _spacer(place, index, count, plan)
     hangs = place.row in ("accessory", "junction") and place.on in rows and place.on != "frame"
     if seat is None or hangs:
-        seat = seat_beside(rows.get(place.on or "", "frame"), drop)
+        seat = seat_beside(rows.get(place.on or "", "frame"), plan)
     return seat._replace(x=seat.x + 1.6 * index, y=seat.y + 0.8 * index) if count > 1 else seat
 
 
-def _spacer(place: SeatedPart, index: int, count: int) -> Seat:
+def _spacer(place: SeatedPart, index: int, count: int, plan: BikePlan) -> Seat:
+    (x, y), (bar_x, bar_y) = plan.frame.head_top, plan.frame.bar
     if place.on == "stem":
-        return Seat(103.2, 28.3, "top", 100)
+        return Seat(bar_x - 12.8, bar_y + 1.3, "top", bar_x - 16)
     share = (index + 0.5) / count
-    return Seat(106 - 2 * share, 36.4 - 5 * share, "top", 80 + 16 * share)
+    return Seat(x - 0.5 - 2 * share, y - 2.6 - 5 * share, "top", x - 26.5 + 16 * share)
 
 
 def _between(ends: Sequence[Seat], index: int) -> Seat:
@@ -113,10 +125,10 @@ def _between(ends: Sequence[Seat], index: int) -> Seat:
     return Seat(x + 0.7 * index, y, "bottom" if y > 34 else "right")
 
 
-def _marks(placed: Sequence[Numbered]) -> tuple[list[svg.Element], float]:
+def _marks(placed: Sequence[Numbered], plan: BikePlan) -> tuple[list[svg.Element], float]:
     """The signs round the bike with their lines, and how far the picture has to move down to make room for them."""
     seats = {item.place.position: item.seat for item in placed}
-    lines: list[svg.Element] = [_wire(item.place, seats) for item in placed if item.place.row == "wire"]
+    lines: list[svg.Element] = [_wire(item.place, seats, plan) for item in placed if item.place.row == "wire"]
     signs: list[svg.Element] = []
     spots = stand(placed)
     for item in placed:
@@ -125,12 +137,12 @@ def _marks(placed: Sequence[Numbered]) -> tuple[list[svg.Element], float]:
         lines.append(line((x, y), (seat.x, seat.y), GREY if quiet else INK, 0.12 if quiet else 0.22))
         lines.append(circle(seat.x, seat.y, 0.55, "#ffffff" if quiet else INK, INK, 0.2))
         signs += sign(x, y, place.level, item.number, place.position)
-    return [*lines, *signs], 10.0 - min((y for _, y in spots.values()), default=10.0)
+    return [*lines, *signs], max(10.0 - min((y for _, y in spots.values()), default=_SKY), 10.0 - _SKY)
 
 
-def _wire(place: SeatedPart, seats: dict[str, Seat]) -> svg.Element:
+def _wire(place: SeatedPart, seats: dict[str, Seat], plan: BikePlan) -> svg.Element:
     """A wire from one of its devices to the other, as the crow flies."""
-    ends = [_plug(end, seats) for end in place.ends if end in seats] or [seats[place.position]]
+    ends = [_plug(end, seats, plan) for end in place.ends if end in seats] or [seats[place.position]]
     return line((ends[0].x, ends[0].y), (ends[-1].x, ends[-1].y), GREY, 0.25, dashed=True)
 
 
