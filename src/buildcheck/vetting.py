@@ -379,7 +379,12 @@ class Vetting:
         bike = self.bike
         for (position, attribute), value in facts.items():
             bike = with_told(bike, change, position, partial(_with_fact, attribute, value), self.catalogue)
-        return replace(self, bike=bike)
+        told = replace(self, bike=bike)
+        if bike.in_use:  # what use proves of the bike as it is holds for the trial; rules are not asked again for each
+            from buildcheck.fit.in_use import with_more_told
+
+            told.__dict__["inferred"] = with_more_told(told._bare, infer_facts(told._bare), self.inferred)
+        return told
 
     def _that_count(self, change: Change, names: Collection[str] | None) -> list[Finding]:
         """The findings that decide the verdict, or those of some names. The bike before is vetted as far as needed."""

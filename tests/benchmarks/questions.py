@@ -20,6 +20,7 @@ from typing import Any, NamedTuple
 from buildcheck.answering import questions_for
 from buildcheck.library.bikes import load_bike, newly_filled, read_change, with_told
 from buildcheck.library.catalogue import Catalogue, load
+from buildcheck.library.folders import is_bundled
 from buildcheck.model.bikes import Bike, Fitted
 from buildcheck.model.levels import Verdict
 from buildcheck.model.parts import Part
@@ -97,7 +98,7 @@ def ask(request: Request, catalogue: Catalogue) -> Asked:
     change = read_change(request.fit, request.take_off, truth, catalogue)
     view = Vetting(truth, catalogue).before.view
     new = newly_filled(truth, change, catalogue)
-    bike, skipped, asked = blank(truth, new), set[tuple[str, str]](), []
+    bike, skipped, asked = as_told(request, truth, catalogue), set[tuple[str, str]](), []
     while len(asked) < _MOST:
         verdict, questions = questions_for(bike, change, catalogue)
         slots = ((question.position, question.attribute) for question in questions)
@@ -119,7 +120,14 @@ def told(attribute: str, value: Any, spot: Fitted) -> Fitted:
     return replace(spot, part=with_value(spot.part, attribute, value), measured=spot.measured | {attribute})
 
 
-def blank(bike: Bike, new: dict[str, Fitted]) -> Bike:
+def as_told(request: Request, truth: Bike, catalogue: Catalogue) -> Bike:
+    """The bike of which somebody only says what it is, and that it is ridden: an outline, where there is one."""
+    outline = f"outline/{request.bike}"
+    bike = load_bike(Path(outline), catalogue) if is_bundled(outline) else blank(truth)
+    return replace(bike, in_use=True)
+
+
+def blank(bike: Bike) -> Bike:
     """The bike with the same things in the same positions, and nothing known of them."""
     parts = {spot.home: without_facts(spot.part) for spot in bike.main_spots()}
     fitted = {name: replace(spot, part=parts[spot.home], measured=frozenset()) for name, spot in bike.fitted.items()}
@@ -138,22 +146,22 @@ def can_be_unknown(field: Any) -> bool:
     return type(None) in getattr(field.annotation, "__args__", ())
 
 
-def all_asked(catalogue: Catalogue) -> Iterator[tuple[Request, Asked]]:
+def all_asked(catalogue: Catalogue, only: str) -> Iterator[tuple[Request, Asked]]:
     """Every request with what came of it."""
-    for request in REQUESTS:
+    for request in (each for each in REQUESTS if only in each.what):
         yield request, ask(request, catalogue)
 
 
-def figures() -> dict[str, float]:
+def figures(only: str = "") -> dict[str, float]:
     """The figures, and on standard error the questions of each request."""
     counts, undecided, wrong = [], 0, 0
-    for request, asked in all_asked(load()):
+    for request, asked in all_asked(load(), only):
         counts.append(len(asked.slots))
         undecided += asked.verdict is Verdict.UNDECIDED
         wrong += asked.verdict not in (Verdict.UNDECIDED, asked.truth)
         told_as = ", ".join(".".join(slot) for slot in asked.slots)
         print(f"{len(asked.slots):>3} {request.what}, {request.bike}: {asked.verdict} ({asked.truth}): {told_as}",
-              file=sys.stderr)  # fmt: skip
+              file=sys.stderr, flush=True)  # fmt: skip
     return {
         "questions_median": median(counts), "questions_most": max(counts),
         "questions_undecided": undecided, "questions_wrong": wrong,
@@ -161,4 +169,4 @@ def figures() -> dict[str, float]:
 
 
 if __name__ == "__main__":
-    print(json.dumps(figures()))
+    print(json.dumps(figures(*sys.argv[1:])))

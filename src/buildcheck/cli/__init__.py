@@ -16,6 +16,7 @@ import typer
 
 from buildcheck import __version__
 from buildcheck.cli.asking import AnswerOption, AnswersOption, OverwriteOption, OwnBikeArgument
+from buildcheck.cli.beginning import new as new_command
 from buildcheck.cli.completing import PROGRAM, completing, prepare
 from buildcheck.cli.explain import explain as explain_command
 from buildcheck.cli.job import job as job_command
@@ -141,6 +142,9 @@ def swap(bike: BikeArgument, fit: FitOption = None, renew: RenewOption = None, m
     options = as_typed(request, stock=stock, actuals=actuals, catalog=catalog)
     view = ReportView("swap", str(bike), options, all_, why, format_)
     raise typer.Exit(write(viewed(_report(bike, request, catalog, stock, actuals, limit), view), output))
+
+
+app.command()(new_command)
 
 
 @app.command()

@@ -14,7 +14,7 @@ import typer
 
 from buildcheck.cli.output import saying
 from buildcheck.cli.prompt import STOP, UNSURE, on_terminal, put, tell
-from buildcheck.library.folders import Content, bike_content, bundled_bike
+from buildcheck.library.folders import Content, bike_content, is_bundled
 from buildcheck.library.problems import FileLine, InputError, Problem, shown
 from buildcheck.library.writing import write_whole
 
@@ -194,10 +194,10 @@ def _end(asking: Asking) -> None:
 def _refuse_what_is_not_the_users(path: Path) -> None:
     if str(path) == "-":
         raise typer.BadParameter("answers go into the file: give its name, not -")
-    if path.name == str(path) and not path.exists() and bundled_bike(path.name).exists():
+    if is_bundled(path.as_posix()):
         raise typer.BadParameter(
-            f"answers go into the file, and {path.name} is a bundled bike: "
-            f"begin a file of your own with `buildcheck new my-bike.yaml --like {path.name}`"
+            f"answers go into the file, and {path} is a bundled bike: "
+            f"begin a file of your own with `buildcheck new my-bike.yaml --like {path}`"
         )
 
 

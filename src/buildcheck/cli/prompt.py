@@ -6,6 +6,7 @@ import io
 import re
 import sys
 import textwrap
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 from buildcheck.library.problems import did_you_mean, printable
@@ -55,6 +56,20 @@ def put(question: Question, number: int) -> Any:
         answer = _meant(said, question)
         if answer is not None:
             return answer
+
+
+def choose(what: str, known: Sequence[str]) -> str | None:
+    """One of several names, by its number or by itself; None where the terminal ends."""
+    print(file=sys.stderr)
+    for number, name in enumerate(known, 1):
+        tell(f"  {number:>2}) {name}")
+    while True:
+        said = read_line(f"{what}? ")
+        if said is None or said in known:
+            return said
+        if said.isdecimal() and 1 <= int(said) <= len(known):
+            return known[int(said) - 1]
+        _again(f"{said or 'That'} is none of them{did_you_mean(said, known)}")
 
 
 def read_line(prompt: str) -> str | None:

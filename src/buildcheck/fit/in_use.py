@@ -51,6 +51,15 @@ def proven(view: View, inferred: Inferred, rules: Sequence[Rule]) -> dict[Key, F
     return found
 
 
+def with_more_told(view: View, inferred: Inferred, before: Inferred) -> dict[Key, Fact]:
+    """What use proves of a bike of which one fact more is told than `before`: what it proved, and what its joints tell.
+
+    The rules are not asked again, so that this may be less than `proven` finds, and never more.
+    """
+    joined = proven(view, inferred, ())
+    return {**before, **{key: fact for key, fact in joined.items() if key not in before or not _is_open(fact)}}
+
+
 def _add(found: dict[Key, Fact], told: Fact) -> None:
     found[told.position, told.attribute] = told
 

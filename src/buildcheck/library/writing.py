@@ -16,6 +16,23 @@ def write_whole(path: Path, text: str) -> None:
         raise
 
 
+def write_new(path: Path, text: str) -> None:
+    """Write a file that is not there yet, whole or not at all. Raises FileExistsError where there is one."""
+    temporary = path.with_name(f".{os.urandom(8).hex()}.tmp")
+    try:
+        try:
+            with open(temporary, "xb") as file:
+                file.write(text.encode("utf-8"))
+                file.flush()
+                os.fsync(file.fileno())
+            os.link(temporary, path)  # unlike a rename it never replaces another file
+        finally:
+            temporary.unlink(missing_ok=True)
+    except OSError as error:
+        error.filename, error.filename2 = str(path), None
+        raise
+
+
 def _write_whole(path: Path, data: bytes) -> None:
     target = Path(os.path.realpath(path))  # a symbolic link stays a link; what it points to is replaced
     try:
