@@ -9,6 +9,7 @@ from buildcheck.candidates.costs import PARTS_OF_A_EURO
 from buildcheck.candidates.evidence import positions_named
 from buildcheck.candidates.features import KIND, WIRED, PartCandidate
 from buildcheck.candidates.joints import ADAPTER, Joints
+from buildcheck.candidates.plugs import PlugNogoods
 from buildcheck.candidates.vetter import Vetter
 from buildcheck.candidates.worth import Worth
 from buildcheck.fit.context import Context
@@ -45,6 +46,7 @@ class PartDomains:
         self.vetter, self.change, self.start, self.pinned = vetter, change, start, pinned
         self.on_record = on_record
         self.joints = Joints(start.view, self.adapters)
+        self.plugs = PlugNogoods(start.view)
         self.worth = Worth(start)
         self._moves: dict[str, tuple[str, ...]] = {}
         self.taken = Counter(part_id for part_id, _ in change.fit)  # they come out of the stock first
@@ -85,6 +87,7 @@ class PartDomains:
         yield from self._dangling(domains)
         for position in domains:
             yield from self.joints.nogoods(domains, position)
+            yield from self.plugs.nogoods(domains, position)
 
     def _dangling(self, domains: Domains[PartCandidate]) -> Iterator[tuple[Cube, str]]:
         """A wire is left off only where there is nothing with sockets at one of its ends."""

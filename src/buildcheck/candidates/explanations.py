@@ -38,7 +38,7 @@ SizesOf = Callable[[str], list[float]]  # of a domain, by the name of the size
 _NOTHING: Features = frozenset()
 _NO_HINT: frozenset[str] = frozenset()
 # With fewer sizes in a domain than this, trying one after the other is quicker than finding the limits.
-_MANY_SIZES = 8
+_MANY_SIZES = 3
 # Lists whose being left out means that there are none: they cannot be made unknown.
 _LISTS = frozenset({"places", "mounts", "ports"})
 

@@ -7,10 +7,12 @@ tells, such as the ways that a part has for lines.
 from __future__ import annotations
 
 from collections.abc import Hashable
+from functools import cache
 from typing import NamedTuple
 
 from buildcheck.fit.reading import has_attribute
 from buildcheck.fit.view import View
+from buildcheck.fit.wiring import system_of_part
 from buildcheck.library.alike import signature
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.parts import Part, Record
@@ -20,8 +22,10 @@ from buildcheck.model.sentences import Said
 from buildcheck.remedies import STEP, TAKEN_AWAY, Candidate, Feature
 
 # Features beside attributes of parts: of which kind is the part; which one is it, up to what no rule sees; has it
-# sockets; are its ways for lines known?
-KIND, PART, WIRED, WAYS = "(kind)", "(part)", "(wired)", "(ways)"
+# sockets; to which electric system do these belong; are its ways for lines known?
+KIND, PART, WIRED, SYSTEM, WAYS = "(kind)", "(part)", "(wired)", "(system)", "(ways)"
+# The plugs that something takes; None where they may be any.
+Plugs = frozenset[str] | None
 
 
 class Within(NamedTuple):
@@ -36,6 +40,13 @@ class WaysAtOpening(NamedTuple):
     """What ways has the part at this opening: "none", "closed", "open", "both", or "unknown" for nobody knows."""
 
     opening: str
+
+
+class GoesBetween(NamedTuple):
+    """Could a wire go between devices whose sockets take these plugs, one way round or the other?"""
+
+    start: Plugs
+    end: Plugs
 
 
 class Laid(NamedTuple):
@@ -101,10 +112,18 @@ class PartCandidate(Candidate):
             return ways_at(self.part, feature.opening)
         if isinstance(feature, Laid):
             return self._is_laid(feature)
+        if isinstance(feature, GoesBetween):
+            return self._goes_between(slot, feature)
         assert isinstance(feature, str)
         if self.part is None:
             return False if feature in (WAYS, WIRED) else None
         return self._of_part(self.part, slot, feature)
+
+    def _goes_between(self, position: str, ends: GoesBetween) -> bool | None:
+        """None for what is no wire."""
+        if self.part is None or self.part.kind != "wire":
+            return None
+        return _go_between(plugs_of(self, position, "start_plug"), plugs_of(self, position, "end_plug"), ends)
 
     def _is_laid(self, name: Laid) -> bool:
         found = None if self.part is None else laid(self.part)
@@ -120,6 +139,8 @@ class PartCandidate(Candidate):
             return bool(part.ports)
         if name == KIND:
             return part.kind
+        if name == SYSTEM:
+            return system_of_part(part)
         if name == PART:
             if self.view is not None:
                 return f"as it is {self.onto}"
@@ -133,6 +154,27 @@ class PartCandidate(Candidate):
         if value is None and self.renews is not None and name not in of_the_piece(part.kind):
             value = self.renews.fact(self.renews.bike[position], name).value
         return _plain(value)
+
+
+def plugs_of(candidate: PartCandidate, position: str, name: str) -> Plugs:
+    """The plugs that an attribute of a candidate tells; None where nobody knows them, or there is no such thing."""
+    part = candidate.part
+    if part is None:
+        return None
+    spot = candidate.spot(position)
+    held = candidate.view.fact(spot, name).held if spot is not None and candidate.view else getattr(part, name, None)
+    return None if held is None else frozenset((held,) if isinstance(held, str) else held)
+
+
+@cache
+def _go_between(start: Plugs, end: Plugs, ends: GoesBetween) -> bool:
+    """Do these two plugs go into the sockets at both ends, one way round or the other?"""
+    return any(_go_into(start, a) and _go_into(end, b) for a, b in (ends, ends[::-1]))
+
+
+def _go_into(plugs: Plugs, sockets: Plugs) -> bool:
+    """Could one of these plugs go into one of these sockets?"""
+    return plugs is None or sockets is None or not plugs.isdisjoint(sockets)
 
 
 def ways_at(part: Part | None, opening: str) -> str:

@@ -12,6 +12,7 @@ from buildcheck.candidates.entailment import FindingReason
 from buildcheck.candidates.evidence import rests_on
 from buildcheck.candidates.explanations import ExplanationMinimiser
 from buildcheck.candidates.features import KIND, PartCandidate, is_word
+from buildcheck.candidates.severed import why_severed
 from buildcheck.candidates.vetter import Vetted, Vetter
 from buildcheck.candidates.worth import Brought
 from buildcheck.model.bikes import Change
@@ -107,7 +108,8 @@ class PartsOracle:
     def minimise(self, cause: Conflict, domains: Domains[PartCandidate]) -> Explanation:
         """The evidence of a finding, cut down."""
         assert isinstance(cause, FindingReason)
-        return self.stock.whole(self._minimiser.minimise(cause, domains))
+        needs = why_severed(cause)
+        return self.stock.whole(self._minimiser.minimise(cause, domains) if needs is None else needs)
 
     def of_kind(self, slot: str, candidate: PartCandidate, features: Features) -> Features:
         """Those of the features that are words: shapes, standards, fluids."""
