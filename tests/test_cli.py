@@ -102,8 +102,8 @@ def test_help_and_version() -> None:
 
 
 def test_a_bike_from_standard_input_is_the_same_bike() -> None:
-    assert run("check", "-", stdin=CITY) == run("check", "city-rim")
-    assert run("swap", "-", "--take-off", "saddle", stdin=CITY) == run(*BLOCKED)
+    assert run("check", "-", "--all", stdin=CITY) == run("check", "city-rim", "--all")
+    assert run("swap", "-", "--take-off", "saddle", "--all", stdin=CITY) == run(*BLOCKED, "--all")
 
 
 def test_a_file_comes_before_a_bundled_bike_of_its_name(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -141,7 +141,10 @@ def test_demo_writes_its_reports_and_pages(tmp_path: Path, monkeypatch: pytest.M
     monkeypatch.chdir(tmp_path)
     ran = run("demo")
     assert ran.code == 0
-    assert (tmp_path / "demo-out" / "report.txt").read_text(encoding="utf-8") == ran.out
+    whole = (tmp_path / "demo-out" / "report.txt").read_text(encoding="utf-8")
+    assert whole == run("swap", cli.DEMO_BIKE, "--fit", *cli.DEMO_FIT, "--all").out
+    assert ran.out == run("swap", cli.DEMO_BIKE, "--fit", *cli.DEMO_FIT).out
+    assert len(ran.out.splitlines()) <= 30 < len(whole.splitlines())
     assert json.loads((tmp_path / "demo-out" / "report.json").read_text(encoding="utf-8"))["bike"] == "allroad-wired"
     for name in ("job.html", "customer.html"):
         assert (tmp_path / "demo-out" / name).read_text(encoding="utf-8").startswith("<!DOCTYPE html>")

@@ -105,8 +105,10 @@ def test_what_is_impossible_needs_its_whole_search() -> None:
 
 
 def test_a_limit_is_told_in_the_report() -> None:
-    ran = run(*BLOCKED, "--keep", "bar-tape", "--limit", "0")
-    assert ran.code == 1
+    short = run(*BLOCKED, "--keep", "bar-tape", "--limit", "0")
+    assert "stopped before it found a remedy, if there is one: the limit of 0 s" in " ".join(short.out.split())
+    ran = run(*BLOCKED, "--keep", "bar-tape", "--limit", "0", "--why")
+    assert (short.code, ran.code) == (1, 1)
     assert "The search stopped: the limit of 0 s was reached" in ran.out
     assert "that there is none is not proven" in " ".join(ran.out.split())
     again = json.loads(run(*BLOCKED, "--keep", "bar-tape", "--limit", "0", "--format", "json").out)

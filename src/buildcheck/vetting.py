@@ -14,6 +14,7 @@ from buildcheck.fit.change import apply_change
 from buildcheck.fit.context import Build, Context
 from buildcheck.fit.engine import Ran, found_again, run, run_counting, run_named
 from buildcheck.fit.joints import infer_facts
+from buildcheck.fit.roots import root_causes
 from buildcheck.fit.view import Inferred, Memo, View
 from buildcheck.library.alike import Group
 from buildcheck.library.bikes import with_told
@@ -23,13 +24,13 @@ from buildcheck.model.bikes import Bike, Change, Fitted
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Proof, Since, Verdict
 from buildcheck.model.parts import Part
-from buildcheck.model.report import ChangeItem, Gears, MeasureFirst, Report, Skipped
+from buildcheck.model.report import ChangeItem, Gears, MeasureFirst, Report, RootCause, Skipped
 from buildcheck.model.sentences import say
 from buildcheck.model.slots import with_value
 from buildcheck.model.terms import Terms
 from buildcheck.rules import RULES, SETTLED_AT_WORK
 from buildcheck.rules.hydraulics import renewed_facts
-from buildcheck.rules.pages import OnUse, on_use
+from buildcheck.rules.pages import OnUse, bench_alone, on_use
 
 if TYPE_CHECKING:  # the search for remedies and its solver, and the order of work: a check has no use for them
     from buildcheck.model.actuals import Recalibrated
@@ -156,6 +157,8 @@ class Vetting:
             findings=findings,
             measure_first=self.measure_first(Change()),
             cautions=CAUTIONS,
+            root_causes=self._root_causes(findings),
+            bench_alone=self._bench_alone(findings),
             rules_run=ran.rules_run,
             rules_skipped=tuple(Skipped(*item) for item in ran.rules_skipped),
         )
@@ -163,6 +166,7 @@ class Vetting:
     def swap(self, change: Change) -> Report:
         """Vet a change: findings before and after, what clears it, what it takes."""
         from buildcheck.candidates.report import find_remedies
+        from buildcheck.candidates.siblings import asked_parts, siblings_of
         from buildcheck.pictures.gears import gears_of
         from buildcheck.work.plan import plan_work
 
@@ -170,7 +174,8 @@ class Vetting:
         findings = vetted.findings
         asked = frozenset(position for _, position in change.fit) | frozenset(change.take_off)
         pinned = self.asked_positions(change, vetted) | self.kept
-        found = find_remedies(self.vetter(asked), change, vetted, pinned)
+        vetter = self.vetter(asked)
+        found = find_remedies(vetter, change, vetted, pinned)
         done = self._vet(found.cheapest)[0] if found.cheapest else vetted
         positions = self.asked_positions(change, done)
         rate = self.agreed.rate_eur_per_hour
@@ -189,9 +194,21 @@ class Vetting:
             measure_first=self.measure_first(found.cheapest or change),
             gears=Gears(gears_of(self.before.view), gears_of(vetted.context.view)),
             cautions=CAUTIONS,
+            root_causes=self._root_causes(findings, asked),
+            siblings=tuple(siblings_of(vetter, change, vetted)),
+            asked_parts=asked_parts(vetter, change, vetted),
+            bench_alone=self._bench_alone(findings),
             rules_run=ran.rules_run,
             rules_skipped=tuple(Skipped(*item) for item in ran.rules_skipped),
         )
+
+    def _root_causes(self, findings: Sequence[Finding], asked: Collection[str] = ()) -> tuple[RootCause, ...]:
+        return root_causes(findings, self.catalogue.standards.follows_from, asked)
+
+    def _bench_alone(self, findings: Iterable[Finding]) -> tuple[str, ...]:
+        """The names of those findings whose cautions concern the bench alone."""
+        cautions = {finding.name for finding in findings if finding.level is Level.CAUTION}
+        return tuple(sorted(cautions & bench_alone(self.catalogue.standards))) if cautions else ()
 
     def vetted(self, change: Change) -> Vetted:
         """The bike after a change with what was found, without the search for remedies."""

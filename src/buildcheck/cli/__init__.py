@@ -10,7 +10,7 @@ import io
 import sys
 import traceback
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
 
@@ -21,6 +21,7 @@ from buildcheck.cli.explain import explain as explain_command
 from buildcheck.cli.job import job as job_command
 from buildcheck.cli.options import (
     ActualsOption,
+    AllOption,
     BikeArgument,
     CatalogOption,
     ExcludeOption,
@@ -34,6 +35,8 @@ from buildcheck.cli.options import (
     SetOption,
     StockOption,
     TakeOffOption,
+    WhyOption,
+    as_typed,
     open_catalogue,
     request_of,
 )
@@ -52,6 +55,7 @@ from buildcheck.cli.output import (
 )
 from buildcheck.cli.parts import parts_app
 from buildcheck.cli.progress import DEFAULT_LIMIT_S, Watch
+from buildcheck.cli.views import ReportView, viewed
 from buildcheck.library.folders import (
     bundled_bike,
     schemas_folder,
@@ -98,27 +102,30 @@ def demo() -> None:
     request = {"fit": list(DEMO_FIT), "take_off": [], "set": []}
     path = bundled_bike(DEMO_BIKE)
     report = _report(path, request, None)
-    write_whole(folder / "report.json", _as_json(report))
-    answer = _viewed(report, Format.TEXT)
-    write_whole(folder / "report.txt", text_of(answer))
+    short = ReportView("swap", DEMO_BIKE, as_typed(request))
+    write_whole(folder / "report.json", text_of(viewed(report, short._replace(format_=Format.JSON))))
+    write_whole(folder / "report.txt", text_of(viewed(report, short._replace(all_=True))))
     for name, page in demo_pages(path, request).items():
         write_whole(folder / name, page)
-    write(answer, None)
-    print("Written: demo-out/ with report.txt, report.json, job.html and customer.html", file=sys.stderr)
+    write(viewed(report, short), None)
+    print("Written: demo-out/ with the whole report.txt, report.json, job.html and customer.html", file=sys.stderr)
 
 
 @app.command()
-def check(bike: BikeArgument, set_: SetOption = None, catalog: CatalogOption = None,
-          format_: FormatOption = Format.TEXT, output: OutputOption = None) -> None:  # fmt: skip
+def check(bike: BikeArgument, set_: SetOption = None, catalog: CatalogOption = None, all_: AllOption = False,
+          why: WhyOption = False, format_: FormatOption = Format.TEXT,
+          output: OutputOption = None) -> None:  # fmt: skip
     """Vet a bike as it stands."""
     request = {"fit": [], "take_off": [], "set": set_ or []}
-    raise typer.Exit(write(_answer(bike, request, catalog, format_), output))
+    view = ReportView("check", str(bike), as_typed(request, catalog=catalog), all_, why, format_)
+    raise typer.Exit(write(viewed(_report(bike, request, catalog), view), output))
 
 
 @app.command()
 def swap(bike: BikeArgument, fit: FitOption = None, take_off: TakeOffOption = None, set_: SetOption = None,
          rate: RateOption = None, keep: KeepOption = None, exclude: ExcludeOption = None, stock: StockOption = None,
          actuals: ActualsOption = None, catalog: CatalogOption = None, limit: LimitOption = DEFAULT_LIMIT_S,
+         all_: AllOption = False, why: WhyOption = False,
          format_: FormatOption = Format.TEXT, output: OutputOption = None) -> None:  # fmt: skip
     """Vet a change: what blocks, remedies, extra parts, extra work, what to measure first."""
     if not fit and not take_off and at_terminal():
@@ -128,33 +135,24 @@ def swap(bike: BikeArgument, fit: FitOption = None, take_off: TakeOffOption = No
     request = request_of(fit, take_off, set_, rate, keep, exclude)
     if [str(path) for path in (bike, stock, actuals)].count("-") > 1:
         raise typer.BadParameter("standard input holds one file: give the others by their names")
-    raise typer.Exit(write(_answer(bike, request, catalog, format_, stock, actuals, limit), output))
+    options = as_typed(request, stock=stock, actuals=actuals, catalog=catalog)
+    view = ReportView("swap", str(bike), options, all_, why, format_)
+    raise typer.Exit(write(viewed(_report(bike, request, catalog, stock, actuals, limit), view), output))
 
 
 @app.command()
 def ask(file: OwnBikeArgument, fit: FitOption = None, take_off: TakeOffOption = None, set_: AnswerOption = None,
         answers: AnswersOption = None, overwrite: OverwriteOption = False, catalog: CatalogOption = None,
-        limit: LimitOption = DEFAULT_LIMIT_S, format_: FormatOption = Format.TEXT,
-        output: OutputOption = None) -> None:  # fmt: skip
+        limit: LimitOption = DEFAULT_LIMIT_S, all_: AllOption = False, why: WhyOption = False,
+        format_: FormatOption = Format.TEXT, output: OutputOption = None) -> None:  # fmt: skip
     """Ask what decides a change, one question at a time; each answer goes into the bike file. Then the report."""
     from buildcheck.cli.asking import ask_all
 
     request = {"fit": fit or [], "take_off": take_off or [], "set": set_ or []}
     request = ask_all(file, request, answers, overwrite, open_catalogue(catalog))
-    raise typer.Exit(write(_answer(file, request, catalog, format_, limit_s=limit), output))
-
-
-def _answer(path: Path, request: dict[str, list[str]], catalog: list[Path] | None, format_: Format,
-            stock: Path | None = None, actuals: Path | None = None,
-            limit_s: float = DEFAULT_LIMIT_S) -> dict[str, Any]:  # fmt: skip
-    """The answer to a request."""
-    return _viewed(_report(path, request, catalog, stock, actuals, limit_s), format_)
-
-
-def _viewed(report: Report, format_: Format) -> dict[str, Any]:
-    """A report as it is written, with its exit code."""
-    view = {"json": _as_json(report)} if format_ is Format.JSON else _as_lines(report)
-    return {"code": _code(report), **view}
+    changes = fit or take_off
+    view = ReportView("swap" if changes else "check", str(file), as_typed(request, catalog=catalog), all_, why, format_)
+    raise typer.Exit(write(viewed(_report(file, request, catalog, limit_s=limit), view), output))
 
 
 def _report(path: Path, request: dict[str, list[str]], catalog: list[Path] | None, stock: Path | None = None,
@@ -198,23 +196,6 @@ def schema(
         or "schemas are equal to the records"
     )
     raise typer.Exit(NOT_SO if check_only and stale else OK)
-
-
-def _as_json(report: Report) -> str:
-    from buildcheck.report.json_view import report_json
-
-    return report_json(report)
-
-
-def _as_lines(report: Report) -> dict[str, Any]:
-    from buildcheck.report.text import report_lines
-
-    return {"lines": [[line.text, line.style] for line in report_lines(report)]}
-
-
-def _code(report: Report) -> int:
-    """The exit code of a verdict, which no format changes."""
-    return OK if report.verdict.startswith("fits") else NOT_SO
 
 
 def _run() -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping, Sequence
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -66,6 +67,10 @@ ActualsOption = Annotated[
 StockOption = Annotated[
     Path | None, typer.Option("--stock", help="A CSV file of the parts in the shop; a remedy takes them first.")
 ]
+AllOption = Annotated[bool, typer.Option("--all", help="Everything that is known, instead of 30 lines.")]
+WhyOption = Annotated[
+    bool, typer.Option("--why", help="What blocks with all its causes, and the search for remedies with its proof.")
+]
 LimitOption = Annotated[
     float, typer.Option("--limit", metavar="SECONDS", min=0, help="When the search for remedies stops, and says so.")
 ]
@@ -82,6 +87,18 @@ def request_of(
         "fit": fit or [], "take_off": take_off or [], "set": set_ or [],
         "rate": [] if rate is None else [rate], "keep": keep or [], "exclude": exclude or [],
     }  # fmt: skip
+
+
+def as_typed(request: Mapping[str, Sequence[str]], **files: Path | Sequence[Path] | None) -> tuple[str, ...]:
+    """The options of a request, and those that name files, as somebody would type them again."""
+    named = {**request, **{name: _paths(value) for name, value in files.items()}}
+    return tuple(
+        word for name, values in named.items() for value in values for word in (f"--{name.replace('_', '-')}", value)
+    )
+
+
+def _paths(value: Path | Sequence[Path] | None) -> list[str]:
+    return [] if value is None else [str(path) for path in ([value] if isinstance(value, Path) else value)]
 
 
 def catalogue_folders(folders: list[Path] | None) -> list[Path]:

@@ -237,6 +237,39 @@ class Gears:
 
 
 @dataclass(frozen=True, slots=True)
+class FindingRef:
+    """One finding of a report, by what makes it the same one before and after a change."""
+
+    name: str
+    positions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RootCause:
+    """What blocks and follows from nothing else that blocks: one fault, `alike` ones, and what is there with them.
+
+    The root and those `alike` have one name. Which findings `follow` is told by the rows of the standards and by the
+    places that they share.
+    """
+
+    root: FindingRef
+    alike: tuple[FindingRef, ...] = ()
+    follow: tuple[FindingRef, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Sibling:
+    """A near miss: a part that was asked for does not fit, and one that differs from it in these attributes does."""
+
+    position: str
+    asked: str
+    id: str
+    name: str
+    price: float | None
+    differs: tuple[Wanted, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Skipped:
     """A rule that was not run, and why."""
 
@@ -246,7 +279,11 @@ class Skipped:
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """The outcome of one vetting."""
+    """The outcome of one vetting.
+
+    `root_causes` are the findings that block, those that follow from others folded under them; `asked_parts` the parts
+    of the change with their prices; `bench_alone` the names of those findings here whose cautions no rider needs.
+    """
 
     verdict: Verdict
     bike: str
@@ -261,6 +298,10 @@ class Report:
     measure_first: tuple[MeasureFirst, ...] = ()
     gears: Gears = field(default_factory=Gears)
     cautions: tuple[Said, ...] = ()
+    root_causes: tuple[RootCause, ...] = ()
+    siblings: tuple[Sibling, ...] = ()
+    asked_parts: tuple[RemedyPart, ...] = ()
+    bench_alone: tuple[str, ...] = ()
     rules_run: tuple[str, ...] = ()
     rules_skipped: tuple[Skipped, ...] = ()
     schema_version: int = SCHEMA_VERSION
