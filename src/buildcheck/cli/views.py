@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from buildcheck.cli.options import Format
@@ -39,4 +40,4 @@ def _lines(report: Report, view: ReportView) -> Any:
         return report_lines(report) if view.all_ else why_lines(report)
     from buildcheck.report.counter import Asked, counter_lines
 
-    return counter_lines(report, Asked(view.command, view.bike, view.options))
+    return counter_lines(report, Asked(view.command, view.bike, view.options, Path(view.bike).is_file()))

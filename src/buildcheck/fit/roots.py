@@ -12,12 +12,14 @@ from buildcheck.model.report import FindingRef, RootCause
 def root_causes(
     findings: Iterable[Finding], follows_from: Mapping[str, Sequence[str]], asked: Collection[str] = ()
 ) -> tuple[RootCause, ...]:
-    """What blocks, as causes: those at the `asked` positions first, then those with which most is there.
+    """What blocks and counts, as causes: what was there and endangers the rider first, then what is at the `asked`
+    positions, then that with which most is there.
 
     A finding folds under another if its row of the standards says that it follows from that one and the two share a
     place, or if it is about the very same positions. Findings of one name that share a place are one cause.
     """
-    blocking = sorted((f for f in findings if f.level is Level.BLOCKS), key=lambda f: (f.name, f.positions))
+    counting = (finding for finding in findings if finding.level is Level.BLOCKS and finding.counts)
+    blocking = sorted(counting, key=lambda finding: (finding.name, finding.positions))
     under = {id(finding): _root_of(finding, blocking, follows_from) for finding in blocking}
     heads: list[Finding] = []
     for finding in blocking:
@@ -37,12 +39,16 @@ def root_causes(
             group.append(head)
     causes = [_cause(group, blocking, under) for group in groups]
     at = frozenset(asked)
-    return tuple(sorted(causes, key=lambda cause: _rank(cause, at)))
+    dangers = {_ref(finding) for finding in blocking if finding.endangers}
+    return tuple(sorted(causes, key=lambda cause: _rank(cause, at, dangers)))
 
 
-def _rank(cause: RootCause, asked: frozenset[str]) -> tuple[bool, int, str, tuple[str, ...]]:
+def _rank(
+    cause: RootCause, asked: frozenset[str], dangers: Collection[FindingRef]
+) -> tuple[bool, bool, int, str, tuple[str, ...]]:
     elsewhere = asked.isdisjoint(cause.root.positions)
-    return elsewhere, -len(cause.alike) - len(cause.follow), cause.root.name, cause.root.positions
+    with_it = len(cause.alike) + len(cause.follow)
+    return cause.root not in dangers, elsewhere, -with_it, cause.root.name, cause.root.positions
 
 
 def _cause(group: Sequence[Finding], blocking: Iterable[Finding], under: Mapping[int, Finding]) -> RootCause:

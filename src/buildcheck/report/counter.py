@@ -36,10 +36,17 @@ class Asked:
     command: str
     bike: str
     options: tuple[str, ...] = ()
+    own_file: bool = False
 
     def again(self, command: str, *more: str, same: bool = True) -> tuple[str, ...]:
         """The words of another command on the same bike, with the same options or without them."""
         return ("buildcheck", *command.split(), self.bike, *(self.options if same else ()), *more)
+
+    def to_ask(self) -> tuple[str, ...]:
+        """The command that asks for what is not known, which takes only what changes."""
+        pairs = zip(self.options[::2], self.options[1::2], strict=True)
+        kept = (word for pair in pairs if pair[0] in ("--fit", "--take-off", "--catalog") for word in pair)
+        return ("buildcheck", "ask", self.bike, *kept)
 
     def with_value(self, command: str, name: str) -> tuple[str, ...]:
         """The same command with another fact told, in place of what was told of it."""
@@ -105,7 +112,7 @@ class _Counter:
         beside = [line for reason in reasons for line in paragraph(reason, 0, 2, 2, "strong")]
         if not report.root_causes:
             return [headed("Why", beside)]
-        blocking = sum(finding.level is Level.BLOCKS for finding in report.findings)
+        blocking = sum(finding.level is Level.BLOCKS and finding.counts for finding in report.findings)
         causes = numbered(len(report.root_causes), "cause")
         title = f"Why: {causes} of {blocking} findings" if blocking > len(report.root_causes) else "Why"
         whole = [self._cause(number, cause) for number, cause in enumerate(report.root_causes, 1)]
@@ -128,7 +135,8 @@ class _Counter:
     def _sentence(self, number: int, cause: RootCause) -> str:
         finding = self.found[cause.root]
         old = self.report.change and finding.since is Since.BEFORE
-        return f"{number}. {'(There before) ' if old else ''}{_first_sentence(finding.message)}"
+        danger = "(There before, and a danger to the rider) " if finding.endangers else "(There before) "
+        return f"{number}. {danger if old else ''}{_first_sentence(finding.message)}"
 
     def _siblings(self) -> Iterator[str]:
         for sibling in self.report.siblings:
@@ -253,15 +261,18 @@ class _Counter:
         return [paragraph(text, 0, 2, 3), paragraph(text, 0, 2, 1)] if text else [[]]
 
     def _before(self) -> list[list[TextLine]]:
-        """What was there before and does not block."""
-        if not self.report.change:
-            return [[]]
-        old = [f for f in self.report.findings if f.since is Since.BEFORE and f.level is not Level.BLOCKS]
+        """What was there before, and what does not count."""
+        serious, changed = (Level.BLOCKS, Level.UNKNOWN), bool(self.report.change)
+        old = [
+            finding for finding in self.report.findings
+            if not finding.counts or (changed and finding.since is Since.BEFORE and finding.level not in serious)
+        ]  # fmt: skip
         if not old:
             return [[]]
         names = _counted(old)
-        whole = paragraph(f"There before, not touched: {_some(names)}.", 0, 2, 3)
-        return [whole, paragraph(f"There before, not touched: {numbered(len(old), 'finding')}: {ALL}", 0, 2, 1)]
+        title = "There before, not touched" if changed else "Told, and does not count since it is ridden so"
+        whole = paragraph(f"{title}: {_some(names)}.", 0, 2, 3)
+        return [whole, paragraph(f"{title}: {numbered(len(old), 'finding')}: {ALL}", 0, 2, 1)]
 
     def _cleared(self) -> list[list[TextLine]]:
         names = _counted(self.report.cleared)
@@ -290,6 +301,8 @@ class _Counter:
     def _command(self) -> tuple[str, ...]:
         report, asked = self.report, self.asked
         if report.measure_first and report.verdict is Verdict.UNDECIDED:
+            if asked.own_file:
+                return asked.to_ask()
             first = report.measure_first[0]
             return asked.with_value(asked.command, f"{first.position}.{first.attribute}")
         if not report.change:
@@ -306,7 +319,7 @@ class _Counter:
     def _new(self, level: Level) -> Iterator[Finding]:
         """The findings of a level that the change brings, or that the bike has."""
         for finding in self.report.findings:
-            if finding.level is level and (finding.since is Since.CHANGE or not self.report.change):
+            if finding.level is level and finding.counts and (finding.since is Since.CHANGE or not self.report.change):
                 yield finding
 
 
@@ -314,6 +327,7 @@ _REMEDY = {
     Outcome.NOT_NEEDED: "To order",
     Outcome.CHEAPEST: "To order: the cheapest with which it can be done",
     Outcome.GAVE_UP: "To order: it can be done with these (the search stopped; others may cost less)",
+    Outcome.BEYOND: "To order: with one more junction it can be done (not proven the cheapest)",
     Outcome.IMPOSSIBLE: "To order",
 }
 
