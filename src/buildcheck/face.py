@@ -36,25 +36,27 @@ def vet(bike: Bike, catalogue: Catalogue, *, set: Sequence[str] = ()) -> Report:
 
 def swap(
     bike: Bike, catalogue: Catalogue, *,
-    fit: Sequence[str] = (), take_off: Sequence[str] = (), set: Sequence[str] = (),
+    fit: Sequence[str] = (), renew: Sequence[str] = (), move: Sequence[str] = (), take_off: Sequence[str] = (),
+    set: Sequence[str] = (),
     rate: float | str | None = None, keep: Sequence[str] = (), exclude: Sequence[str] = (),
     stock: str | PathLike[str] | None = None, actuals: str | PathLike[str] | None = None,
     stop: Callable[[int], str] | None = None,
 ) -> Report:  # fmt: skip
     """The report on a change: verdict, findings, remedies, work in minutes and euros, what to measure first.
 
-    `fit` are parts, as "PART" or "PART@POSITION"; `take_off` and `keep` are positions; `set` is as in `vet`, also for
-    parts that are to be fitted; `exclude` are parts that no remedy uses. `rate` is in euros for an hour, that of the
+    `fit` are parts, as "PART", "PART@POSITION" or "PART@POSITION,on=…"; `renew` are positions where the same part comes
+    new, `move` is as "POSITION,on=POSITION"; `take_off` and `keep` are positions; `set` is as in `vet`, also for parts
+    that are to be fitted; `exclude` are parts that no remedy uses. `rate` is in euros for an hour, that of the
     catalogue's shop if left out. `stock` and `actuals` are CSV files: parts in the shop, and minutes that operations
     really took. `stop` is asked during the search for remedies, with the sets of parts vetted so far; an answer ends
     the search and is told in `search.limit`.
 
     Raises InputError, as for a part, a position or an attribute that there is not; ValueError where nothing changes.
     """
-    if not fit and not take_off:
-        raise ValueError("nothing changes: say what to fit or to take off")
+    if not (fit or renew or move or take_off):
+        raise ValueError("nothing changes: say what to fit, to put in new, to move or to take off")
     request = {
-        "fit": fit, "take_off": take_off, "set": set, "rate": () if rate is None else (str(rate),),
+        "fit": fit, "renew": renew, "move": move, "take_off": take_off, "set": set, "rate": () if rate is None else (str(rate),),
         "keep": keep, "exclude": exclude,
     }  # fmt: skip
     return report_of(

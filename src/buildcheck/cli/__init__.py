@@ -169,10 +169,11 @@ def _report(path: Path, request: dict[str, list[str]], catalog: list[Path] | Non
     with Watch(limit_s) as watch:
         catalogue = open_catalogue(catalog)
         bike = read_bike(path, catalogue)
-        if not request["fit"] and not request["take_off"]:
+        if not any(request.get(name) for name in ("fit", "renew", "move", "take_off")):
             return vet(bike, catalogue, set=request["set"])
         return swap(
-            bike, catalogue, fit=request["fit"], take_off=request["take_off"], set=request["set"],
+            bike, catalogue, fit=request["fit"], renew=request.get("renew", ()), move=request.get("move", ()),
+            take_off=request["take_off"], set=request["set"],
             rate=next(iter(request.get("rate", ())), None), keep=request.get("keep", ()),
             exclude=request.get("exclude", ()), stock=stock, actuals=actuals, stop=watch,
         )  # fmt: skip
