@@ -256,8 +256,8 @@ def _partner(context: Context, position: str, row: str) -> str | None:
     return row if row in context.bike else None
 
 
-# The row of what carries a cable.
-_ITS_LINE = "its line"
+# No row: the line that carries a cable.
+_ITS_LINE = ""
 _CABLE = "{new} is new and {kept} stays: draw the cable through by hand; a rusty or kinked housing goes, too."
 _PADS = "{new} are new and {kept} stays: measure the rotor against its limit, and feel for grooves."
 _ROTOR = "{new} is new and {kept} stay: pads that wore to the shape of the old rotor do not bear on a new one."
