@@ -56,7 +56,8 @@ def swap(
     if not (fit or renew or move or take_off):
         raise ValueError("nothing changes: say what to fit, to put in new, to move or to take off")
     request = {
-        "fit": fit, "renew": renew, "move": move, "take_off": take_off, "set": set, "rate": () if rate is None else (str(rate),),
+        "fit": fit, "renew": renew, "move": move, "take_off": take_off, "set": set,
+        "rate": () if rate is None else (str(rate),),
         "keep": keep, "exclude": exclude,
     }  # fmt: skip
     return report_of(
