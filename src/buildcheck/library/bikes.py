@@ -17,9 +17,9 @@ from buildcheck.library.problems import FileLine, InputError, Problem, did_you_m
 from buildcheck.library.records import read_part, validated
 from buildcheck.library.supports import beside_the_stack, carriers, may_carry, unfit_ends, wrong_kind
 from buildcheck.library.told import measure, noted
-from buildcheck.library.untold import untold_of
+from buildcheck.library.untold import untold_of, with_presence
 from buildcheck.library.yaml_text import Document, Where, read_document
-from buildcheck.model.bikes import NONE, NOT_KNOWN, Bike, BikeFile, Change, Fitted, Spot, default_support
+from buildcheck.model.bikes import NONE, NOT_KNOWN, PRESENCE, Bike, BikeFile, Change, Fitted, Spot, default_support
 from buildcheck.model.parts import Part
 from buildcheck.model.quantities import brief
 from buildcheck.model.slots import with_plain_value
@@ -316,6 +316,9 @@ def set_facts(bike: Bike, change: Change, settings: Iterable[str], catalogue: Ca
         document = read_document(f"{attribute}: {value}", "--set") if equals and dot and attribute and value else None
         if document is None or not isinstance(document.value, dict):
             _refuse("--set", f"POSITION.ATTRIBUTE=VALUE is expected, not {brief(text)}")
+        if attribute == PRESENCE:
+            bike = _looked(bike, position, str(document.value[PRESENCE]), catalogue)
+            continue
         told = partial(_told, facts=document.value, document=document, catalogue=catalogue, last=last)
         try:
             bike = with_told(bike, change, position, told, catalogue)
@@ -331,6 +334,19 @@ def set_facts(bike: Bike, change: Change, settings: Iterable[str], catalogue: Ca
             fresh = replace(spot, part=part, measured=spot.measured | gone, where=where)
             bike = with_told(bike, change, spot.home, partial(_instead, fresh), catalogue)
     return bike
+
+
+def _looked(bike: Bike, position: str, word: str, catalogue: Catalogue) -> Bike:
+    """The bike on which somebody looked what is at a position that nobody told of."""
+    row = check_position("--set", position, bike, catalogue)
+    if position not in bike.untold:
+        known = did_you_mean(position, bike.untold)
+        _refuse("--set", f"what is at {brief(position)} is told already{known}")
+    looked = with_presence(bike, position, word, row)
+    if looked is None:
+        expected = NONE if row.many else " or ".join((NONE, *row.kinds))
+        _refuse("--set", f"{position}.{PRESENCE} is {expected}, not {brief(word)}")
+    return looked
 
 
 def _instead(fresh: Fitted, _: Fitted) -> Fitted:
