@@ -6,6 +6,7 @@ A file of tests/requests/ holds cases: `bike`, `parts`, `without`, `fit`, `take_
     verdict: that of the change as asked        finds: findings that it brings
     remedy: [part@position, or position] of the cheapest one; gives_up: how many things it takes away, 0 if left out;
     leaves: the verdict with it, if it is none that fits
+    asks: the fact that is to be measured first
     impossible: the finding that is told first  says: words of it      would_help: the position of a part to look for
     once: operations that the whole job has once, however much of what is asked calls for them
 """
@@ -47,6 +48,8 @@ def test_a_request_ends_as_a_mechanic_would_have_it(name: str, said: dict[str, A
     report = vetting.swap(change)
     assert report.verdict == expected["verdict"]
     assert len(report.measure_first) <= MOST_QUESTIONS
+    asked = [f"{each.position}.{each.attribute}" for each in report.measure_first]
+    assert asked[:1] == [expected["asks"]] if "asks" in expected else not asked
     brought = {finding.name for finding in report.findings if finding.since is Since.CHANGE}
     assert set(expected.get("finds", ())) <= brought
     if "remedy" in expected:
