@@ -241,9 +241,12 @@ class Offer(NamedTuple):
     price: int
     in_stock: bool = False
     onto: str = ""  # what is to carry the part that is there
+    renews: bool = False  # the part that is there, new
 
 
 Extra = Mapping[str, Offer]
+# What a bike file measures on the one piece that is there, not on its sort.
+_WORN_OR_CUT = {"links", "half_link", "length_mm", "steerer_length_mm", "filled", "thickness_mm"}
 
 
 def _tells_less(part: Part, than: Part) -> bool:
@@ -300,11 +303,14 @@ class BruteForce:
         for part in self.case.vetting.catalogue.of_kinds(row.kinds):
             there = spot is not None and spot.part.id == part.id
             fit_for = self.does_the_same(position, part) and (spot is None or not _tells_less(part, spot.part))
-            if part.id not in self.terms.exclude and not there and fit_for:
-                price, less = part.best_price_eur(), self.takes_away(position, part)
-                found.append(Offer(part, less + in_parts(UNPRICED_EUR if price is None else price)))
+            if there and spot is not None:
+                fit_for = position not in self.start.changed and bool(spot.condition or spot.measured & _WORN_OR_CUT)
+            if part.id not in self.terms.exclude and fit_for:
+                price, less = part.best_price_eur(), 0 if there else self.takes_away(position, part)
+                found.append(Offer(part, less + in_parts(UNPRICED_EUR if price is None else price), renews=there))
                 if part.id in self.terms.stock:
-                    found.append(Offer(part, less + in_parts(self.terms.stock[part.id].price_eur), in_stock=True))
+                    in_shop = less + in_parts(self.terms.stock[part.id].price_eur)
+                    found.append(Offer(part, in_shop, in_stock=True, renews=there))
         if spot is not None and row.id in ("accessory", "wire", "dropper-line", "bb-spacer", "freehub-spacer"):
             worth = spot.part.best_price_eur() if row.id == "accessory" else 0.0
             missed = TAKEN_AWAY if row.id == "accessory" else 0
@@ -340,6 +346,10 @@ class BruteForce:
         new = {name: getattr(part, name, None) for name in old}
         had = [name for name in row.worth if old[name] not in (None, False, "none")]
         less = [name for name in had if not _as_good(old[name], new[name])]
+        less += [
+            name for name, words in row.poor.items()
+            if getattr(part, name, None) in words and getattr(spot.part, name, None) not in (None, "none", *words)
+        ]
         off = {name: _apart(old[name], new[name]) for name in row.felt if name in type(part).model_fields}
         felt = {name: off[name] / (row.felt[name] or 1.0) for name in off if off[name] > row.felt[name]}
         return TAKEN_AWAY * (len(less) + len(felt)) + STEP * sum(min(100, floor(steps)) for steps in felt.values())
@@ -381,11 +391,15 @@ class BruteForce:
 
     def judge(self, extra: Extra) -> Judged:
         """What is left that blocks with a set, and the minutes of its work."""
-        put = {at: offer.part.id for at, offer in extra.items() if offer.part is not None and not offer.onto}
+        put = {
+            at: offer.part.id for at, offer in extra.items()
+            if offer.part is not None and not offer.onto and not offer.renews
+        }  # fmt: skip
         fits = tuple((part_id, position) for position, part_id in put.items())
         offs = tuple(position for position, offer in extra.items() if offer.part is None)
         moves = tuple((position, offer.onto) for position, offer in extra.items() if offer.onto)
-        change = Change((*self.case.change.fit, *fits), (*self.case.change.take_off, *offs), moves)
+        new = tuple(position for position, offer in extra.items() if offer.renews)
+        change = Change((*self.case.change.fit, *fits), (*self.case.change.take_off, *offs), moves, new)
         if change not in self.judged:
             vetted = self.case.vetting._vet_anew(change)[0]
             asked = self.case.vetting._pinned(vetted.context, self.case.asked)

@@ -46,10 +46,10 @@ def test_the_exit_code_is_the_verdict_in_every_format(
 
 
 def test_a_fault_of_ours_ends_with_3_and_says_so(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    def crash(*_: object) -> None:
+    def crash(*_: object, **__: object) -> None:
         raise KeyError("stem")
 
-    monkeypatch.setattr("buildcheck.answering.report_for", crash)
+    monkeypatch.setattr("buildcheck.face.vet", crash)
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
     ran = run("check", "city-rim")
     assert (ran.code, ran.out) == (3, "")
@@ -58,10 +58,10 @@ def test_a_fault_of_ours_ends_with_3_and_says_so(monkeypatch: pytest.MonkeyPatch
 
 
 def test_an_interrupt_is_no_verdict(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    def interrupt(*_: object) -> None:
+    def interrupt(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("buildcheck.answering.report_for", interrupt)
+    monkeypatch.setattr("buildcheck.face.vet", interrupt)
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
     assert run("check", "city-rim").code == 130
 
@@ -76,7 +76,7 @@ def test_an_interrupt_is_no_verdict(monkeypatch: pytest.MonkeyPatch, tmp_path: P
         (["check", "city-rim", "--formt", "json"], "No such option"),
         (["check", "city-rim", "--format", "yaml"], "'yaml' is not one of 'text', 'json'"),
         (["check", "city-rim", "--output"], "requires an argument"),
-        (["swap", "city-rim"], "say what changes: --fit PART[@POSITION] or --take-off POSITION"),
+        (["swap", "city-rim"], "say what changes: --fit PART[@POSITION], --renew POSITION"),
         (["explain", "bar-clamp-mismtch"], 'did you mean "bar-clamp-mismatch"?'),
         (["parts", "show", "tolverne-aldr-100"], 'did you mean "tolverne-alder-100"?'),
         (["parts"], "Usage"),
@@ -102,8 +102,8 @@ def test_help_and_version() -> None:
 
 
 def test_a_bike_from_standard_input_is_the_same_bike() -> None:
-    assert run("check", "-", stdin=CITY) == run("check", "city-rim")
-    assert run("swap", "-", "--take-off", "saddle", stdin=CITY) == run(*BLOCKED)
+    assert run("check", "-", "--all", stdin=CITY) == run("check", "city-rim", "--all")
+    assert run("swap", "-", "--take-off", "saddle", "--all", stdin=CITY) == run(*BLOCKED, "--all")
 
 
 def test_a_file_comes_before_a_bundled_bike_of_its_name(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -141,7 +141,10 @@ def test_demo_writes_its_reports_and_pages(tmp_path: Path, monkeypatch: pytest.M
     monkeypatch.chdir(tmp_path)
     ran = run("demo")
     assert ran.code == 0
-    assert (tmp_path / "demo-out" / "report.txt").read_text(encoding="utf-8") == ran.out
+    whole = (tmp_path / "demo-out" / "report.txt").read_text(encoding="utf-8")
+    assert whole == run("swap", cli.DEMO_BIKE, "--fit", *cli.DEMO_FIT, "--all").out
+    assert ran.out == run("swap", cli.DEMO_BIKE, "--fit", *cli.DEMO_FIT).out
+    assert len(ran.out.splitlines()) <= 30 < len(whole.splitlines())
     assert json.loads((tmp_path / "demo-out" / "report.json").read_text(encoding="utf-8"))["bike"] == "allroad-wired"
     for name in ("job.html", "customer.html"):
         assert (tmp_path / "demo-out" / name).read_text(encoding="utf-8").startswith("<!DOCTYPE html>")

@@ -93,3 +93,12 @@ def test_a_remedy_need_not_clear_what_does_not_count() -> None:
     after = vetting(of).swap(with_parts)
     assert after.verdict in (Verdict.FITS, Verdict.FITS_WITH_EXTRA_WORK)
     assert any(f.name == "clicks-miss-sprockets" and not f.counts for f in after.findings)
+
+
+def test_a_search_learns_from_what_was_read_off_a_neighbour() -> None:
+    """The size of the rim is known from the tyre that comes off; the one that is asked for is another."""
+    of = with_facts(bike("folding-small-wheel"), rear_AT_wheel__bead_seat_mm="unknown")
+    for in_use in (False, True):
+        report = vetting(replace(of, in_use=in_use)).swap(change(of, "dunreth-lapwing-32-622@rear-tyre"))
+        assert report.verdict is Verdict.BLOCKED
+        assert report.search.outcome is Outcome.IMPOSSIBLE

@@ -6,6 +6,7 @@ import io
 import json
 import os
 import sys
+from time import monotonic, sleep
 
 import pytest
 
@@ -49,6 +50,21 @@ def test_a_terminal_is_told_after_half_a_second_and_seldom(monkeypatch: pytest.M
     assert stream.getvalue().count("\r") == 4
 
 
+def test_a_terminal_is_told_of_any_work(monkeypatch: pytest.MonkeyPatch) -> None:
+    stream = _Terminal()
+    monkeypatch.setattr(sys, "stderr", stream)
+    monkeypatch.setattr("buildcheck.cli.progress._EVERY_S", 0.01)
+    begun, seconds = monotonic(), iter(range(10, 10_000))
+    with Watch(60, lambda: float(next(seconds))):
+        while "at work, 3 s" not in stream.getvalue() and monotonic() < begun + 30:
+            sleep(0.01)
+    assert stream.getvalue().startswith("\rat work, 1 s\rat work, 2 s\rat work, 3 s")
+    assert stream.getvalue().endswith(" \r")
+    told = stream.getvalue()
+    sleep(0.05)
+    assert stream.getvalue() == told
+
+
 def test_nothing_is_said_elsewhere_or_where_it_takes_no_time(monkeypatch: pytest.MonkeyPatch) -> None:
     for stream, times in ((io.StringIO(), [0.0, 30.0]), (_Terminal(), [0.0, 0.1, 0.4])):
         _shown(monkeypatch, stream, times).clear()
@@ -89,8 +105,10 @@ def test_what_is_impossible_needs_its_whole_search() -> None:
 
 
 def test_a_limit_is_told_in_the_report() -> None:
-    ran = run(*BLOCKED, "--keep", "bar-tape", "--limit", "0")
-    assert ran.code == 1
+    short = run(*BLOCKED, "--keep", "bar-tape", "--limit", "0")
+    assert "stopped before it found a remedy, if there is one: the limit of 0 s" in " ".join(short.out.split())
+    ran = run(*BLOCKED, "--keep", "bar-tape", "--limit", "0", "--why")
+    assert (short.code, ran.code) == (1, 1)
     assert "The search stopped: the limit of 0 s was reached" in ran.out
     assert "that there is none is not proven" in " ".join(ran.out.split())
     again = json.loads(run(*BLOCKED, "--keep", "bar-tape", "--limit", "0", "--format", "json").out)

@@ -93,7 +93,7 @@ def test_a_dash_is_standard_output(format_: str, tmp_path: Path, monkeypatch: py
 def test_a_file_name_cannot_upset_the_terminal(tmp_path: Path) -> None:
     path = tmp_path / "bike\x1b[31m\n.yaml"
     path.write_text(CITY.replace("length_mm: 1020", "length_mm: 700"), encoding="utf-8")
-    shown = run("check", path).out
+    shown = run("check", path, "--all").out
     assert "\x1b" not in shown
     assert r"bike\x1b[31m\n.yaml:30" in shown
     for arguments in (["check", f"{path}x"], ["check", "city-rim", "--output", tmp_path / "\x1b" / "x"]):

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from buildcheck.library.bikes import bike_of, check_position, read_change, set_facts
+from buildcheck.library.bikes import bike_of, check_position, set_facts
 from buildcheck.library.catalogue import Catalogue, catalogue_from
 from buildcheck.library.folders import Content
 from buildcheck.library.problems import FileLine, InputError, Problem
+from buildcheck.library.requests import read_request
 from buildcheck.library.terms import read_terms
 from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.report import Report
@@ -22,28 +23,26 @@ if TYPE_CHECKING:  # making these classes takes time, and a check has no use for
     from buildcheck.remedies import Stop
 
 
-def report_for(
-    bike: Content, contents: Sequence[Content], request: Mapping[str, Sequence[str]], stock: Content | None = None,
+def report_of(
+    bike: Bike, catalogue: Catalogue, request: Mapping[str, Sequence[str]], stock: Content | None = None,
     stop: Stop | None = None, actuals: Content | None = None,
 ) -> Report:
-    """The report on a bike (nothing to fit or take off) or on a change to it. Raises InputError.
+    """The report on a bike (nothing asked for) or on a change to it. Raises InputError.
 
-    Besides `fit`, `take_off` and `set` a request may hold `rate`, `keep` and `exclude`. `stop` may end the search for
-    remedies; `actuals` is what operations really took.
+    Besides `fit`, `take_off`, `renew`, `move` and `set` a request may hold `rate`, `keep` and `exclude`. `stop` may
+    end the search for remedies; `actuals` is what operations really took.
     """
-    vetting, change = _asked(bike, contents, request, stock, stop, actuals)
-    return vetting.swap(change) if change.fit or change.take_off else vetting.check()
+    vetting, change = _asked(bike, catalogue, request, stock, stop, actuals)
+    return vetting.swap(change) if change.positions else vetting.check()
 
 
 def _asked(
-    bike: Content, contents: Sequence[Content], request: Mapping[str, Sequence[str]], stock: Content | None,
+    bike: Bike, catalogue: Catalogue, request: Mapping[str, Sequence[str]], stock: Content | None,
     stop: Stop | None, actuals: Content | None,
 ) -> tuple[Vetting, Change]:
-    catalogue = catalogue_from(contents)
-    loaded = bike_of(bike, catalogue)
-    change = read_change(request["fit"], request["take_off"], loaded, catalogue)
-    loaded = set_facts(loaded, change, request["set"], catalogue)
-    return Vetting(loaded, catalogue, read_terms(request, stock, change, loaded, catalogue, actuals), stop), change
+    change = read_request(request, bike, catalogue)
+    bike = set_facts(bike, change, request.get("set", ()), catalogue)
+    return Vetting(bike, catalogue, read_terms(request, stock, change, bike, catalogue, actuals), stop), change
 
 
 def card_for(
@@ -54,7 +53,8 @@ def card_for(
     """The job card of a change, with one of its remedies. Raises InputError."""
     from buildcheck.jobs import Agreed, NoSuchRemedyError, job_card  # they need numpy, which a swap does not
 
-    vetting, change = _asked(bike, contents, request, stock, stop, actuals)
+    catalogue = catalogue_from(contents)
+    vetting, change = _asked(bike_of(bike, catalogue), catalogue, request, stock, stop, actuals)
     try:
         return job_card(vetting, change, Agreed(remedy, promised, correlation))
     except NoSuchRemedyError as error:

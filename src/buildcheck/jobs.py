@@ -10,10 +10,11 @@ from buildcheck.bench.advice import advice_for
 from buildcheck.bench.compounds import compounds_of
 from buildcheck.bench.torques import torque_rows
 from buildcheck.candidates.impossible import in_short
+from buildcheck.candidates.renewed import renewed_parts
 from buildcheck.model.bikes import Change
 from buildcheck.model.job import NO_SPREAD, JobCard, JobTime, Percentiles
 from buildcheck.model.report import Remedy, RemedyPart, Report
-from buildcheck.model.sentences import At, Said, say
+from buildcheck.model.sentences import Said
 from buildcheck.pictures.bike import pictures_of
 from buildcheck.rules.pages import bench_alone
 from buildcheck.trade.durations import DEFAULT_CORRELATION, spread_of
@@ -66,16 +67,18 @@ def with_remedy(change: Change, remedy: Remedy) -> Change:
 
 
 def with_parts(change: Change, parts: Iterable[RemedyPart]) -> Change:
-    """The change with more parts that are fitted, taken off or moved."""
-    fit, take_off, move = list(change.fit), list(change.take_off), list(change.move)
+    """The change with more parts that are fitted, put in new, taken off or moved."""
+    fit, take_off, move, renew = [], [], [], []
     for part in parts:
-        if part.id is not None:
+        if part.renew:
+            renew.append(part.position)
+        elif part.id is not None:
             fit.append((part.id, part.position))
         elif part.onto is not None:
             move.append((part.position, part.onto))
         else:
             take_off.append(part.position)
-    return Change(tuple(fit), tuple(take_off), tuple(move))
+    return change.with_more(fit, take_off, move, renew)
 
 
 def _number(report: Report, asked: int | None) -> int | None:
@@ -101,7 +104,7 @@ class _Card:
         self.standards = vetting.catalogue.standards
         asked = vetting.asked_positions(change, done)
         # There is no order of work for what cannot be ridden.
-        there_is_work = not done.blocking and bool(self.context.changed)
+        there_is_work = not done.blocking and bool(self.context.touched)
         known = vetting.recalibrated
         found = bare_and_rest(self.context, done.findings, asked, known) if there_is_work else ([], [])
         self.bare, self.rest = found
@@ -151,7 +154,6 @@ class _Card:
                 *report.cautions,
                 *what_is_renewed(steps, context),
                 *turned_round(steps, done.findings),
-                *self._fitted_already(),
             ),
             pictures=pictures_of(context.before, context, done.findings),
         )
@@ -175,7 +177,8 @@ class _Card:
 
     def _parts(self) -> tuple[RemedyPart, ...]:
         asked = [self._asked_part(at) for _, at in self.change.fit if at in self.context.changed]
-        return (*asked, *(self.report.remedies[self.number - 1].parts if self.number else ()))
+        new = renewed_parts(self.vetting.vetter(self.change.positions), self.change.renew, self.context)
+        return (*asked, *new, *(self.report.remedies[self.number - 1].parts if self.number else ()))
 
     def _asked_part(self, position: str) -> RemedyPart:
         """At the shop's own price where a piece lies in its stock."""
@@ -183,17 +186,6 @@ class _Card:
         lying = self.vetting.agreed.stock.get(part.id)
         price = lying.price_eur if lying is not None and lying.quantity else part.best_price_eur()
         return RemedyPart(part.id, part.name, position, price)
-
-    def _fitted_already(self) -> tuple[Said, ...]:
-        """What was asked for and is there: fitting it changes nothing, so it is neither bought nor planned."""
-        same = [self.context.bike[at] for _, at in self.change.fit if at not in self.context.changed]
-        return tuple(
-            say(
-                "{position}: {part} is fitted already, so nothing is planned for it",
-                position=At(spot.position), part=spot.part.name,
-            )
-            for spot in same
-        )
 
     def _kind_at(self, position: str) -> str:
         spot = self.context.bike.get(position)

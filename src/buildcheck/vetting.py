@@ -16,6 +16,7 @@ from buildcheck.fit.context import Build, Context
 from buildcheck.fit.engine import Ran, found_again, run, run_counting, run_named
 from buildcheck.fit.fillings import fillings
 from buildcheck.fit.joints import infer_facts
+from buildcheck.fit.roots import root_causes
 from buildcheck.fit.view import Inferred, Memo, View
 from buildcheck.library.alike import Group
 from buildcheck.library.bikes import with_told
@@ -26,13 +27,14 @@ from buildcheck.model.bikes import Bike, Change, Fitted
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Proof, Since, Verdict
 from buildcheck.model.parts import Part
-from buildcheck.model.report import ChangeItem, Gears, MeasureFirst, Report, Skipped
+from buildcheck.model.pieces import of_the_piece
+from buildcheck.model.report import ChangeItem, Gears, MeasureFirst, Report, RootCause, Skipped
 from buildcheck.model.sentences import say
 from buildcheck.model.slots import with_value
 from buildcheck.model.terms import Terms
 from buildcheck.rules import RULES, SETTLED_AT_WORK
 from buildcheck.rules.hydraulics import renewed_facts
-from buildcheck.rules.pages import OnUse, on_use
+from buildcheck.rules.pages import OnUse, bench_alone, on_use
 
 if TYPE_CHECKING:  # the search for remedies and its solver, and the order of work: a check has no use for them
     from buildcheck.model.actuals import Recalibrated
@@ -178,22 +180,26 @@ class Vetting:
             findings=findings,
             measure_first=self.measure_first(Change()),
             cautions=CAUTIONS,
+            root_causes=self._root_causes(findings),
+            bench_alone=self._bench_alone(findings),
             rules_run=ran.rules_run,
             rules_skipped=tuple(Skipped(*item) for item in ran.rules_skipped),
         )
 
     def swap(self, change: Change) -> Report:
         """Vet a change: findings before and after, what clears it, what it takes."""
+        from buildcheck.candidates.renewed import fitted_already, not_sold
         from buildcheck.candidates.report import find_remedies
+        from buildcheck.candidates.siblings import asked_parts, siblings_of
         from buildcheck.pictures.gears import gears_of
         from buildcheck.work.plan import plan_work
 
         vetted, ran = self._vet(change)
         findings = vetted.findings
-        asked = frozenset(position for _, position in change.fit) | frozenset(change.take_off)
         pinned = self.asked_positions(change, vetted) | self.kept
+        vetter = self.plain.vetter(change.positions)
         start = self.plain.vetted(change) if vetted.blocking else vetted
-        found = find_remedies(self.plain.vetter(asked), change, start, pinned)
+        found = find_remedies(vetter, change, start, pinned)
         done = self._vet(found.cheapest)[0] if found.cheapest else vetted
         positions = self.asked_positions(change, done)
         rate = self.agreed.rate_eur_per_hour
@@ -202,7 +208,7 @@ class Vetting:
             verdict=verdict_of(findings, changed=True),
             bike=self.bike.id,
             bike_name=self.bike.name,
-            change=_items(change),
+            change=_items(change, self.bike),
             findings=findings,
             cleared=self._cleared(findings),
             remedies=found.remedies,
@@ -211,10 +217,26 @@ class Vetting:
             work_note="counted with remedy 1, since the change as asked is blocked" if found.cheapest else "",
             measure_first=self.measure_first(found.cheapest or change),
             gears=Gears(gears_of(self.before.view), gears_of(vetted.context.view)),
-            cautions=CAUTIONS,
+            cautions=(
+                *CAUTIONS,
+                *fitted_already(change, vetted.context),
+                *not_sold(vetter, change, vetted.context),
+            ),
+            root_causes=self._root_causes(findings, change.positions),
+            siblings=tuple(siblings_of(vetter, change, vetted)),
+            asked_parts=asked_parts(vetter, change, vetted),
+            bench_alone=self._bench_alone(findings),
             rules_run=ran.rules_run,
             rules_skipped=tuple(Skipped(*item) for item in ran.rules_skipped),
         )
+
+    def _root_causes(self, findings: Sequence[Finding], asked: Collection[str] = ()) -> tuple[RootCause, ...]:
+        return root_causes(findings, self.catalogue.standards.follows_from, asked)
+
+    def _bench_alone(self, findings: Iterable[Finding]) -> tuple[str, ...]:
+        """The names of those findings whose cautions concern the bench alone."""
+        cautions = {finding.name for finding in findings if finding.level is Level.CAUTION}
+        return tuple(sorted(cautions & bench_alone(self.catalogue.standards))) if cautions else ()
 
     def vetted(self, change: Change) -> Vetted:
         """The bike after a change with what was found, without the search for remedies."""
@@ -222,16 +244,15 @@ class Vetting:
 
     def asked_positions(self, change: Change, vetted: Vetted) -> frozenset[str]:
         """The positions of the bare swap, with all that the asked parts fill."""
-        return self._pinned(vetted.context, frozenset(at for _, at in change.fit) | frozenset(change.take_off))
+        return self._pinned(vetted.context, change.positions)
 
     def findings(self, change: Change) -> tuple[Finding, ...]:
         """What is found after a change, or on the bike as it stands; without the search for remedies."""
-        return self._vet(change)[0].findings if change.fit or change.take_off else self._across(change).findings
+        return self._vet(change)[0].findings if change.positions else self._across(change).findings
 
     def findings_named(self, change: Change, name: str) -> list[Finding]:
         """As `findings`, of one name only: far cheaper."""
-        changed = bool(change.fit or change.take_off)
-        return run_named(self._context(change) if changed else Context(self.before.view), RULES, name)
+        return run_named(self._context(change) if change.positions else Context(self.before.view), RULES, name)
 
     def _vet(self, change: Change) -> tuple[Vetted, Ran]:
         return self.tried.recall(("vetted", change), lambda: self._vet_anew(change))
@@ -271,7 +292,7 @@ class Vetting:
         # A change with one more part is that part fitted to the bike that is there already.
         shorter = self.tried.get(("context", replace(change, fit=change.fit[:-1]))) if len(change.fit) > 1 else None
         if isinstance(shorter, Context):
-            last = Change(change.fit[-1:], move=change.move)
+            last = Change(change.fit[-1:], move=change.move, placed=change.placed)
             after = apply_change(shorter.bike, last, self._look_up, self.catalogue.standards)
         else:
             after = apply_change(self.bike, change, self._look_up, self.catalogue.standards)
@@ -281,9 +302,14 @@ class Vetting:
     def _still_inferred(self, after: Bike) -> Inferred:
         """What was read off the fitted parts holds for the parts that stay."""
         return {
-            key: fact for key, fact in self.inferred.items()
-            if key[0] in after and after[key[0]].part is self.bike[key[0]].part
+            key: fact for key, fact in self.inferred.items() if key[0] in after and self._stays(after[key[0]], key[1])
         }  # fmt: skip
+
+    def _stays(self, spot: Fitted, attribute: str) -> bool:
+        """Is what was known of a part known of the one that is there after a change, too?"""
+        if spot.renewed:
+            return attribute not in of_the_piece(spot.part.kind)
+        return spot.part is self.bike[spot.position].part
 
     def _dated(self, findings: Sequence[Finding], context: Context) -> tuple[Finding, ...]:
         """Mark what was there before: the same finding, which the change has not touched."""
@@ -427,6 +453,10 @@ class PartsVetter:
         """The bike after a change with all that is found."""
         return self.vetting.vetted(change)
 
+    def context(self, change: Change) -> Context:
+        """The bike after a change, of which nothing is vetted yet."""
+        return self.vetting._context(change)
+
     def found_again(self, context: Context, finding: Finding) -> Finding | None:
         """The same finding on another bike, if it is there and as serious; without its causes."""
         return found_again(context, RULES, finding)
@@ -502,6 +532,10 @@ def _counting(findings: Sequence[Finding]) -> list[Finding]:
     return [finding for finding in findings if finding.counts]
 
 
-def _items(change: Change) -> tuple[ChangeItem, ...]:
-    fits = [ChangeItem(position, fit=part_id) for part_id, position in change.fit]
-    return (*fits, *(ChangeItem(position, take_off=True) for position in change.take_off))
+def _items(change: Change, bike: Bike) -> tuple[ChangeItem, ...]:
+    where = {each.position: (each.on, each.place, each.start, each.end) for each in change.placed}
+    nowhere = (None, None, None, None)
+    fits = [ChangeItem(at, part_id, False, None, *where.get(at, nowhere)) for part_id, at in change.fit]
+    renewed = [ChangeItem(at, renew=bike[at].part.id) for at in change.renew]
+    moved = [ChangeItem(each.position, None, False, None, *where[each.position]) for each in change.moved]
+    return (*fits, *renewed, *moved, *(ChangeItem(position, take_off=True) for position in change.take_off))

@@ -33,6 +33,7 @@ LIMITS: dict[str, float] = {
     "check_anew_over_imports": 2.2,
     "job_anew_over_imports": 7.0,
     "help_over_imports": 0.6,
+    "completion_over_imports": 1.0,
     "fits_20k_s_over_swap_20k": 3.0,
     "swap_peak_mb": 120.0,
     "check_over_loop": 0.4,
@@ -47,6 +48,11 @@ PLAIN = ("city-rim", "--fit", "tolverne-lantern-100")
 FITS = ("city-rim", "handlebar")
 SWAP = ("-m", "buildcheck", "swap", *DEMO)
 HELP = ("-m", "buildcheck", "--help")
+# The TAB key behind PART@, which asks the most files.
+COMPLETED = {
+    "_BUILDCHECK_COMPLETE": "complete_fish", "_TYPER_COMPLETE_FISH_ACTION": "get-args",
+    "_TYPER_COMPLETE_ARGS": f"buildcheck swap {PLAIN[0]} --fit {PLAIN[-1]}@",
+}  # fmt: skip
 IMPORTS = ("-c", "import networkx, pydantic, typer")
 VERDICTS = (0, 1)
 
@@ -66,10 +72,12 @@ def environment_of(paths: str, folder: Path) -> dict[str, str]:
     return {**inherited, "PYTHONPATH": paths, "XDG_CACHE_HOME": str(folder / "cache")}
 
 
-def run(arguments: Sequence[str], folder: Path, allowed: Sequence[int] = (0,)) -> tuple[float, float]:
+def run(
+    arguments: Sequence[str], folder: Path, allowed: Sequence[int] = (0,), more: Mapping[str, str] | None = None
+) -> tuple[float, float]:
     """Wall time in seconds and peak memory in MB of one Python process."""
     paths = os.pathsep.join(filter(None, (str(ROOT / "src"), os.environ.get("PYTHONPATH"))))
-    environment = environment_of(paths, folder)
+    environment = {**environment_of(paths, folder), **(more or {})}
     start = time.perf_counter()
     process = subprocess.Popen(
         [sys.executable, *arguments], cwd=folder, env=environment,
@@ -109,6 +117,7 @@ def anew(folder: Path) -> Mapping[str, float]:
     for number in range(RUNS_ANEW):
         seconds.setdefault("imports", []).append(run(IMPORTS, folder)[0])
         seconds.setdefault("help", []).append(run(HELP, folder)[0])
+        seconds.setdefault("completion", []).append(run(HELP[:2], folder, more=COMPLETED)[0])
         for name, (verb, bike, *rest) in commands.items():
             asked = (verb, new_bike(bike, number, name, folder), *rest)
             seconds.setdefault(name, []).append(run(("-m", "buildcheck", *asked), folder, VERDICTS)[0])

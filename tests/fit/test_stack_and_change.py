@@ -217,3 +217,27 @@ def test_a_thing_that_looked_for_a_place_comes_back_to_the_same_place() -> None:
     again = step(step(fitted, Change((), ("accessory-bag",))), bell)
     assert again.fitted == fitted.fitted
     assert fitted["accessory-bag"].place != bike("allroad-wired")["accessory-bag"].place
+
+
+@pytest.mark.parametrize(
+    ("onto", "ends"),
+    [
+        ("wire-junction-rear-to-lever-left", ("lever-left", "junction-rear")),
+        ("wire-lever-left-to-junction-front", ("junction-front", "lever-left")),
+        ("wire-lever-left-to-battery", ("lever-left", "battery")),
+    ],
+)
+def test_a_wire_that_is_moved_leads_where_a_name_says_and_keeps_its_way_round(
+    onto: str, ends: tuple[str, str]
+) -> None:
+    of = bike("allroad-wired")
+    lay = of["wire-frame"]
+    assert (lay.start, lay.end) == ("junction-front", "junction-rear")
+    done = apply_change(of, Change(move=(("wire-frame", onto),)), look_up, catalogue().standards)
+    assert (done["wire-frame"].start, done["wire-frame"].end) == ends
+    assert done["wire-frame"].part is lay.part
+
+
+def test_a_wire_is_moved_to_no_position_that_tells_no_ends() -> None:
+    with pytest.raises(KeyError):
+        apply_change(bike("allroad-wired"), Change(move=(("wire-frame", "stem"),)), look_up, catalogue().standards)

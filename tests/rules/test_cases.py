@@ -26,8 +26,8 @@ from test_sentences_complete import GERMAN, every, foreign, own_positions
 
 CASES = Path(__file__).parent.parent / "cases"
 KEYS = {
-    "bike", "use", "motor", "fixed_wheel_brakes", "in_use", "without", "parts", "own_parts", "set", "fit", "take_off",
-    "expect",
+    "bike", "use", "motor", "fixed_wheel_brakes", "in_use", "without", "parts", "own_parts", "set", "fit",
+    "take_off", "renew", "move", "expect",
 }  # fmt: skip
 EXPECT_KEYS = {"level", "position", "since", "says", "counts"}
 RULE_NAMES = [rule.name for rule in RULES]

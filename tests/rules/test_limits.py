@@ -47,7 +47,8 @@ WITHOUT_LIMIT = {
          "condition-noted", "left-hand-thread", "metals-corrode-together", "joint-seizes-without-compound",
          "brake-housing-on-shifting", "cleat-on-platform-pedal", "front-pad-compound-unsuitable",
          "rear-pad-compound-unsuitable", "wire-turned-round", "control-works-nothing", "strap-on-dropper",
-         "pedals-without-cleats", "seat-clamp-idle", "pair-partly-replaced"),
+         "pedals-without-cleats", "seat-clamp-idle", "pair-partly-replaced",
+         "wear-partner-kept"),
         NO_SIZE,
     ),
 }  # fmt: skip

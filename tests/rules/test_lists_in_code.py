@@ -17,6 +17,8 @@ MOST = 2  # what two parts are to one another is the matter of a rule; more of t
 ALLOWED: dict[tuple[str, str], str] = {
     ("model/blind.py", "DECIDES_NOTHING"): "for each kind what decides nothing; a law finds what is missing",
     ("model/parts/base.py", "Passage"): "what a file may write there; a new sort of line is refused until it is added",
+    ("model/pieces.py", "OF_THE_PIECE"): "what is worn, cut or filled; any other attribute is one of the sort",
+    ("rules/condition.py", "_WEAR_TOGETHER"): "what is told of each pair is a sentence of its own",
     ("report/drawings/outline.py", "SEATS"): "seats on the drawing; what has none is drawn beside its carrier",
     ("report/drawings/outline.py", "_FLAT"): "other seats for another bar, and else those of SEATS",
     ("report/drawings/side.py", "_seats"): "the bars that have an outline; any other is drawn as a drop bar",

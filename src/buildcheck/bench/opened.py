@@ -56,7 +56,7 @@ def parted_places(context: Context, operations: Iterable[Done], rows: Iterable[R
     for row in rows:
         for place in _places(context.before, row):
             spot, now = place.spot, context.bike.get(place.spot.position)
-            stays = now is not None and now.part.id == spot.part.id
+            stays = now is not None and now.part.id == spot.part.id and not now.renewed
             if not stays and any(at == spot.position and spot.part.kind in table[name].takes_off for name, at in done):
                 yield place
 

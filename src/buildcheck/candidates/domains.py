@@ -9,6 +9,7 @@ from buildcheck.candidates.costs import PARTS_OF_A_EURO
 from buildcheck.candidates.evidence import positions_named
 from buildcheck.candidates.features import KIND, WIRED, PartCandidate
 from buildcheck.candidates.joints import ADAPTER, Joints
+from buildcheck.candidates.plugs import PlugNogoods
 from buildcheck.candidates.vetter import Vetter
 from buildcheck.candidates.worth import Worth
 from buildcheck.fit.context import Context
@@ -19,6 +20,7 @@ from buildcheck.library.records import fields_of
 from buildcheck.model.bikes import Change
 from buildcheck.model.blind import unseen
 from buildcheck.model.parts import Part
+from buildcheck.model.pieces import new_piece, of_the_piece
 from buildcheck.remedies import CHANGED, Cube, Domains, Explanation, Literal
 
 # From this rank on a part is the bike: see way_rank in catalog/standards/positions.yaml.
@@ -44,6 +46,7 @@ class PartDomains:
         self.vetter, self.change, self.start, self.pinned = vetter, change, start, pinned
         self.on_record = on_record
         self.joints = Joints(start.view, self.adapters)
+        self.plugs = PlugNogoods(start.view)
         self.worth = Worth(start)
         self._moves: dict[str, tuple[str, ...]] = {}
         self.taken = Counter(part_id for part_id, _ in change.fit)  # they come out of the stock first
@@ -84,6 +87,7 @@ class PartDomains:
         yield from self._dangling(domains)
         for position in domains:
             yield from self.joints.nogoods(domains, position)
+            yield from self.plugs.nogoods(domains, position)
 
     def _dangling(self, domains: Domains[PartCandidate]) -> Iterator[tuple[Cube, str]]:
         """A wire is left off only where there is nothing with sockets at one of its ends."""
@@ -110,10 +114,28 @@ class PartDomains:
         fixed = self._firm_to_fixed(position)
         others = self._others(position)
         candidates += (each for each in others if self.joints.clash(position, each, fixed) is None)
+        candidates += self._renewal(position)
         if spot is not None and self.start.view.row(position).left_off != "never":
             lost = self.worth.lost_with(position, None)
             candidates.append(PartCandidate(None, self._missed(position), takes=lost))
         return candidates
+
+    def _renewal(self, position: str) -> Iterator[PartCandidate]:
+        """The part that is there, new, where something was seen on the old piece or it is not as it was sold."""
+        spot = self.start.bike.get(position)
+        if spot is None or self.fixed(position) or position in self.start.changed:
+            return
+        terms, name, used = self.vetter.terms, spot.part.id, spot.measured & of_the_piece(spot.part.kind)
+        if not (spot.condition or used) or name in terms.exclude:
+            return
+        try:
+            sold = self.vetter.part(name)
+        except KeyError:  # a part that only this bike's file tells of: nobody sells it
+            return
+        part, price, pieces = new_piece(spot.part, spot.measured, sold), cost_of(sold.best_price_eur()), None
+        if name in terms.stock and terms.stock[name].quantity and cost_of(terms.stock[name].price_eur) <= price:
+            price, pieces = cost_of(terms.stock[name].price_eur), self._left_in_stock(name)
+        yield PartCandidate(part, price, supply=pieces, renews=self.start.view)
 
     def moves(self, position: str) -> tuple[str, ...]:
         """What else could carry the thing there, if the change as asked leaves it badly off where it sits."""

@@ -38,7 +38,7 @@ SizesOf = Callable[[str], list[float]]  # of a domain, by the name of the size
 _NOTHING: Features = frozenset()
 _NO_HINT: frozenset[str] = frozenset()
 # With fewer sizes in a domain than this, trying one after the other is quicker than finding the limits.
-_MANY_SIZES = 8
+_MANY_SIZES = 3
 # Lists whose being left out means that there are none: they cannot be made unknown.
 _LISTS = frozenset({"places", "mounts", "ports"})
 
@@ -221,7 +221,7 @@ class ExplanationMinimiser:
         found = set(names)
         if PART in names:
             return names, trial.context.bike[position].part
-        part = _only_at(trial.context, position, names)
+        part = _known_at(trial.context, position, names)
         widened = False
         for name, value, sizes in _of_many_sizes(part, names, sizes_of):
 
@@ -245,7 +245,7 @@ class ExplanationMinimiser:
     ) -> tuple[Features, Part]:
         """As `_widened`, with the limits that it tries first."""
         found = set(names)
-        part = _only_at(trial.context, position, names)
+        part = _known_at(trial.context, position, names)
         for name, value, sizes in _of_many_sizes(part, names, sizes_of):
             limits = first_limits(value, sizes, self._limits.get((trial.finding.key, position, name), value))
             part = _of_size(part, name, limits)
@@ -296,10 +296,23 @@ class _Cut:
             self.parts[position] = other.part
 
 
-def _only_at(context: Context, position: str, names: Features) -> Part:
-    """The part at a position with nothing known but what is named, and its lists."""
+def _known_at(context: Context, position: str, names: Features) -> Part:
+    """The part at a position with nothing known but what is named, and its lists.
+
+    What is named and was read off a neighbour is known of the part itself: the neighbour may be another one here.
+    """
     part = context.bike[position].part
-    return context.view.memo.recall(("only", token_of(part), names), partial(only, part, names))
+    read_off = {
+        attribute: fact.held if fact.held is not None else _any_of(fact)
+        for (home, attribute), fact in context.view.inferred.items()
+        if home == position and attribute in names and attribute in type(part).model_fields
+    }  # fmt: skip
+
+    def known() -> Part:
+        kept = only(part, names)
+        return kept.model_copy(update=read_off) if read_off else kept
+
+    return context.view.memo.recall(("only", token_of(part), names, *sorted(read_off.items())), known)
 
 
 def _of_many_sizes(part: Part, names: Features, sizes_of: SizesOf) -> Iterator[tuple[str, Limits, list[float]]]:
@@ -320,25 +333,9 @@ def _sizes(domain: Collection[PartCandidate], name: str) -> list[float]:
 
 
 def _known_by(context: Context, whole: Explanation) -> dict[str, Part]:
-    """The parts of a bike with nothing known but what an explanation names, and their lists.
-
-    What is named and was read off a neighbour is known of the part itself: the neighbour may be another one here.
-    """
-    parts, memo = {spot.home: spot.part for spot in context.bike.main_spots()}, context.view.memo
-    named = {home: whole.get(home, _NOTHING) for home in parts}
-    read_off: dict[str, dict[str, object]] = {home: {} for home in parts}
-    for (home, attribute), fact in context.view.inferred.items():
-        if attribute in named.get(home, _NOTHING) and attribute in type(parts[home]).model_fields:
-            read_off[home][attribute] = fact.held if fact.held is not None else _any_of(fact)
-
-    def known(home: str) -> Part:
-        kept = only(parts[home], named[home])
-        return kept.model_copy(update=read_off[home]) if read_off[home] else kept
-
-    return {
-        home: memo.recall(("only", token_of(parts[home]), names, *sorted(read_off[home].items())), partial(known, home))
-        for home, names in named.items() if PART not in names
-    }  # fmt: skip
+    """The parts of a bike with nothing known but what an explanation names, and their lists."""
+    named = {spot.home: whole.get(spot.home, _NOTHING) for spot in context.bike.main_spots()}
+    return {home: _known_at(context, home, names) for home, names in named.items() if PART not in names}
 
 
 def _any_of(fact: Fact) -> object:

@@ -7,20 +7,25 @@ tells, such as the ways that a part has for lines.
 from __future__ import annotations
 
 from collections.abc import Hashable
+from functools import cache
 from typing import NamedTuple
 
 from buildcheck.fit.reading import has_attribute
 from buildcheck.fit.view import View
+from buildcheck.fit.wiring import system_of_part
 from buildcheck.library.alike import signature
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.parts import Part, Record
+from buildcheck.model.pieces import of_the_piece
 from buildcheck.model.quantities import Interval
 from buildcheck.model.sentences import Said
 from buildcheck.remedies import STEP, TAKEN_AWAY, Candidate, Feature
 
 # Features beside attributes of parts: of which kind is the part; which one is it, up to what no rule sees; has it
-# sockets; are its ways for lines known?
-KIND, PART, WIRED, WAYS = "(kind)", "(part)", "(wired)", "(ways)"
+# sockets; to which electric system do these belong; are its ways for lines known?
+KIND, PART, WIRED, SYSTEM, WAYS = "(kind)", "(part)", "(wired)", "(system)", "(ways)"
+# The plugs that something takes; None where they may be any.
+Plugs = frozenset[str] | None
 
 
 class Within(NamedTuple):
@@ -35,6 +40,13 @@ class WaysAtOpening(NamedTuple):
     """What ways has the part at this opening: "none", "closed", "open", "both", or "unknown" for nobody knows."""
 
     opening: str
+
+
+class GoesBetween(NamedTuple):
+    """Could a wire go between devices whose sockets take these plugs, one way round or the other?"""
+
+    start: Plugs
+    end: Plugs
 
 
 class Laid(NamedTuple):
@@ -56,9 +68,10 @@ class PartCandidate(Candidate):
 
     `view` is given for the part as it is; `supply` counts the pieces where it comes from the shop's stock. `takes` is
     what it takes away, which counts among its cost. `onto` is the position of another part that is to carry it.
+    `renews`: it is the part that is there, put in new; what the view knows of its sort holds for it.
     """
 
-    __slots__ = ("onto", "part", "price", "takes", "view")
+    __slots__ = ("onto", "part", "price", "renews", "takes", "view")
 
     def __init__(
         self,
@@ -68,17 +81,24 @@ class PartCandidate(Candidate):
         supply: int | None = None,
         takes: tuple[Lost, ...] = (),
         onto: str = "",
+        renews: View | None = None,
     ) -> None:
         cost = price + sum(TAKEN_AWAY + STEP * each.steps for each in takes)
         name = "" if part is None else f"{part.id} on {onto}" if onto else part.id
-        super().__init__(name, cost, changed=onto or view is None, supply=supply)
+        super().__init__(name if renews is None else f"new {name}", cost, changed=onto or view is None, supply=supply)
         self.part, self.price, self.view, self.takes, self.onto = part, price, view, takes, onto
+        self.renews = renews
+
+    @property
+    def is_fitted(self) -> bool:
+        """Is it a part that comes from elsewhere, and is not the one that is there, moved or new?"""
+        return self.part is not None and not self.onto and self.renews is None
 
     def at_its_price(self) -> PartCandidate:
         """The same whatever it takes away."""
         if not self.takes:
             return self
-        return PartCandidate(self.part, self.price, self.view, self.supply, onto=self.onto)
+        return PartCandidate(self.part, self.price, self.view, self.supply, onto=self.onto, renews=self.renews)
 
     def spot(self, position: str) -> Fitted | None:
         """The part as it is at its position; None where another is to be fitted, or nothing is there."""
@@ -92,10 +112,18 @@ class PartCandidate(Candidate):
             return ways_at(self.part, feature.opening)
         if isinstance(feature, Laid):
             return self._is_laid(feature)
+        if isinstance(feature, GoesBetween):
+            return self._goes_between(slot, feature)
         assert isinstance(feature, str)
         if self.part is None:
             return False if feature in (WAYS, WIRED) else None
         return self._of_part(self.part, slot, feature)
+
+    def _goes_between(self, position: str, ends: GoesBetween) -> bool | None:
+        """None for what is no wire."""
+        if self.part is None or self.part.kind != "wire":
+            return None
+        return _go_between(plugs_of(self, position, "start_plug"), plugs_of(self, position, "end_plug"), ends)
 
     def _is_laid(self, name: Laid) -> bool:
         found = None if self.part is None else laid(self.part)
@@ -111,6 +139,8 @@ class PartCandidate(Candidate):
             return bool(part.ports)
         if name == KIND:
             return part.kind
+        if name == SYSTEM:
+            return system_of_part(part)
         if name == PART:
             if self.view is not None:
                 return f"as it is {self.onto}"
@@ -120,7 +150,31 @@ class PartCandidate(Candidate):
         if self.view is not None:  # what is known of the part as it is, also by reading it off its neighbours
             fact = self.view.fact(self.view.bike[position], name)
             return _plain(fact.value) if not fact.possible else f"one of {fact.possible}"
-        return _plain(getattr(part, name))
+        value = getattr(part, name)
+        if value is None and self.renews is not None and name not in of_the_piece(part.kind):
+            value = self.renews.fact(self.renews.bike[position], name).value
+        return _plain(value)
+
+
+def plugs_of(candidate: PartCandidate, position: str, name: str) -> Plugs:
+    """The plugs that an attribute of a candidate tells; None where nobody knows them, or there is no such thing."""
+    part = candidate.part
+    if part is None:
+        return None
+    spot = candidate.spot(position)
+    held = candidate.view.fact(spot, name).held if spot is not None and candidate.view else getattr(part, name, None)
+    return None if held is None else frozenset((held,) if isinstance(held, str) else held)
+
+
+@cache
+def _go_between(start: Plugs, end: Plugs, ends: GoesBetween) -> bool:
+    """Do these two plugs go into the sockets at both ends, one way round or the other?"""
+    return any(_go_into(start, a) and _go_into(end, b) for a, b in (ends, ends[::-1]))
+
+
+def _go_into(plugs: Plugs, sockets: Plugs) -> bool:
+    """Could one of these plugs go into one of these sockets?"""
+    return plugs is None or sockets is None or not plugs.isdisjoint(sockets)
 
 
 def ways_at(part: Part | None, opening: str) -> str:

@@ -14,9 +14,10 @@ from buildcheck.candidates.oracle import PartsOracle
 from buildcheck.model.findings import Cause
 from buildcheck.model.report import Outcome, Search
 from buildcheck.model.sentences import At, Said, Several, Value, say
-from buildcheck.remedies import Conflict, Follows, RemedySearch, Seen, infeasibility
+from buildcheck.remedies import Conflict, Follows, RemedySearch, Seen, infeasibility, settle_what_stays
 
 _MOST_TOLD = 3
+_MOST_TO_SETTLE = 12  # our choice: some tenths of a second for each reason; there are about ten sorts of adapters
 PartSearch = RemedySearch[PartCandidate]
 
 
@@ -34,6 +35,7 @@ def why_impossible(oracle: PartsOracle, search: PartSearch, sets: float) -> Sear
 
 def _core(search: PartSearch) -> list[FindingReason]:
     """Findings of the change as asked that cannot all be cleared; none of them can be left out."""
+    settle_what_stays(search, _MOST_TO_SETTLE)
     derivation = infeasibility(search.store).derivation
     assert isinstance(derivation, Follows)
     taught = [parent.derivation.conflict for parent in derivation.parents if isinstance(parent.derivation, Seen)]

@@ -19,8 +19,9 @@ from buildcheck.model.standards import JointRow
 from buildcheck.remedies import Cube, Domains, Feature, Literal
 
 ADAPTER = "adapter"
+Domain = Sequence[PartCandidate]
 # A position, what is compared there, and what there is to choose from.
-Side = tuple[str, tuple[Feature, ...], Sequence[PartCandidate]]
+Side = tuple[str, tuple[Feature, ...], Domain]
 
 
 class Joints:
@@ -30,6 +31,8 @@ class Joints:
         self.view, self.adapters = view, adapters
         self._firm: dict[str, list[Neighbour]] = {}
         self._joined: dict[Hashable, bool] = {}
+        # What two domains gave when they were last asked for: each domain that is opened asks for all again.
+        self._pairs_of: dict[tuple[str, int], tuple[Domain, Domain, list[tuple[Cube, str]]]] = {}
         self._spots: dict[tuple[str, object], Fitted] = {}  # so that what was read off one is known
 
     @cached_property
@@ -61,12 +64,16 @@ class Joints:
 
     def nogoods(self, domains: Domains[PartCandidate], position: str) -> Iterator[tuple[Cube, str]]:
         """What does not go together of a domain and the other domains."""
-        for each in self.firm(position):
+        for number, each in enumerate(self.firm(position)):
             other = each.other.home
             if other in domains and each.at_side_a:
-                ours = (KIND, each.row.a_attribute, *sorted(each.row.a_where))
-                far = (other, (KIND, each.row.b), domains[other])
-                yield from self._pairs(each, (position, ours, domains[position]), far)
+                near, far = domains[position], domains[other]
+                known = self._pairs_of.get((position, number))
+                if known is None or known[0] is not near or known[1] is not far:
+                    ours = (KIND, each.row.a_attribute, *sorted(each.row.a_where))
+                    pairs = self._pairs(each, (position, ours, near), (other, (KIND, each.row.b), far))
+                    known = self._pairs_of[position, number] = near, far, list(pairs)
+                yield from known[2]
 
     def _pairs(self, each: Neighbour, near: Side, far: Side) -> Iterator[tuple[Cube, str]]:
         (position, ours, domain), (other, theirs, other_domain) = near, far

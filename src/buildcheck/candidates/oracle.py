@@ -12,6 +12,7 @@ from buildcheck.candidates.entailment import FindingReason
 from buildcheck.candidates.evidence import rests_on
 from buildcheck.candidates.explanations import ExplanationMinimiser
 from buildcheck.candidates.features import KIND, PartCandidate, is_word
+from buildcheck.candidates.severed import why_severed
 from buildcheck.candidates.vetter import Vetted, Vetter
 from buildcheck.candidates.worth import Brought
 from buildcheck.model.bikes import Change
@@ -56,11 +57,11 @@ class PartsOracle:
     def change_with(self, picked: Mapping[str, PartCandidate]) -> Change:
         """The change as asked with these candidates."""
         in_order = sorted(picked.items())
-        fits = tuple((each.part.id, at) for at, each in in_order if each.part is not None and not each.onto)
+        fits = tuple((each.part.id, at) for at, each in in_order if each.is_fitted and each.part is not None)
         offs = tuple(at for at, each in in_order if each.part is None)
         moves = tuple((at, each.onto) for at, each in in_order if each.onto)
-        asked = self.change
-        return Change((*asked.fit, *fits), (*asked.take_off, *offs), (*asked.move, *moves))
+        news = tuple(at for at, each in in_order if each.renews is not None)
+        return self.change.with_more(fits, offs, moves, news)
 
     def vetted(self, picked: Mapping[str, PartCandidate]) -> Vetted:
         """The bike with these candidates."""
@@ -107,7 +108,8 @@ class PartsOracle:
     def minimise(self, cause: Conflict, domains: Domains[PartCandidate]) -> Explanation:
         """The evidence of a finding, cut down."""
         assert isinstance(cause, FindingReason)
-        return self.stock.whole(self._minimiser.minimise(cause, domains))
+        needs = why_severed(cause)
+        return self.stock.whole(self._minimiser.minimise(cause, domains) if needs is None else needs)
 
     def of_kind(self, slot: str, candidate: PartCandidate, features: Features) -> Features:
         """Those of the features that are words: shapes, standards, fluids."""

@@ -9,21 +9,20 @@ from itertools import islice
 from math import fsum, prod
 from typing import NamedTuple
 
-from buildcheck.candidates.costs import PARTS_OF_A_EURO
+from buildcheck.candidates.beyond import Beyond, PartAssessment, with_a_junction
 from buildcheck.candidates.domains import PartDomains
 from buildcheck.candidates.evidence import rests_on_wiring
 from buildcheck.candidates.features import PartCandidate
 from buildcheck.candidates.impossible import why_impossible
 from buildcheck.candidates.oracle import PartsOracle, Regardless
+from buildcheck.candidates.told import euros, told_parts
 from buildcheck.candidates.vetter import Vetted, Vetter
-from buildcheck.fit.view import called
 from buildcheck.model.bikes import Change
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level
 from buildcheck.model.quantities import count
 from buildcheck.model.report import Outcome, PassedOver, Rejected, Remedy, RemedyPart, Search
-from buildcheck.model.sentences import At, say
-from buildcheck.remedies import TAKEN_AWAY, Assessment, GaveUpError, RemedySearch, taken_away, to_pay
+from buildcheck.remedies import TAKEN_AWAY, GaveUpError, RemedySearch, taken_away, to_pay
 from buildcheck.work.activities import total_minutes
 
 MOST_REMEDIES = 3
@@ -31,16 +30,17 @@ MOST_REJECTED = 3
 MOST_PASSED_OVER = 3
 # So many vettings may it take to tell which cheaper sets take away more (our choice).
 _MOST_BESIDES = 3
-# A wire is only added where the finding that lacks it says between what; a junction never is.
+# A wire is only added where the finding that lacks it says between what.
 NOT_CONSIDERED = "further junctions, and wires but those that would join what hangs apart"
+# What is left of that where sets with one more junction were tried.
+BEYOND_THOSE_TRIED = (
+    "further junctions but in the {tried} sets that were tried, and wires but those that would join what hangs apart"
+)
 TOLD_LESS = "parts of which less is on record than of those that they would take the place of"
 # Some ten seconds of a workshop's computer; the usual swap takes less than fifty.
 MOST_VETTINGS = 400
 # What the cheapest remedy leaves of so many vettings is for others (our choice: nobody waits long for those).
 MOST_FOR_OTHERS = 12
-
-
-PartAssessment = Assessment[PartCandidate]
 
 
 class FoundRemedies(NamedTuple):
@@ -70,7 +70,7 @@ class _Telling:
         self.search = RemedySearch(self.oracle, most, stop=vetter.stop)
         self.search.most_for_others = MOST_FOR_OTHERS
         self.remedies: list[PartAssessment] = []
-        self.limit = ""
+        self.limit, self.beyond = "", Beyond()
         try:
             self.remedies.extend(islice(self.search, MOST_REMEDIES))
         except GaveUpError as error:
@@ -84,9 +84,40 @@ class _Telling:
     def found(self) -> FoundRemedies:
         if not self.is_at_a_loss:
             return self._told(self.remedies, self.limit)
+        self.beyond = with_a_junction(self.oracle, self.start)
+        if self.beyond.found is not None:
+            return self._told_beyond(self.beyond.found)
         told = why_impossible(self.oracle, self.search, self._sets())
         limit = self.search.stop(len(self.search.assessed))  # it may have ended the search for one new part
-        return FoundRemedies((), replace(told, limit=limit, unconsidered=self._unconsidered()))
+        return FoundRemedies(
+            (), replace(told, limit=limit, unconsidered=self._unconsidered(), beyond=self.beyond.rejected)
+        )
+
+    def _told_beyond(self, found: PartAssessment) -> FoundRemedies:
+        """A remedy with one more junction, where no set does without."""
+        rejected = self.beyond.rejected
+        cheaper = [each for each in rejected if each.total_cost < euros(found.cost)]
+        remedy = replace(
+            self._remedy(found, (), proven=False), proof=self._proof_beyond(),
+            rejected=tuple(cheaper[:MOST_REJECTED]), rejected_count=len(cheaper),
+        )  # fmt: skip
+        search = Search(
+            outcome=Outcome.BEYOND,
+            sets=self._sets(),
+            vetted=len(self.search.assessed),
+            unconsidered=self._unconsidered(),
+            beyond=rejected,
+        )
+        return FoundRemedies((remedy,), search, self.oracle.change_with(found.picked))
+
+    def _proof_beyond(self) -> str:
+        do = self.beyond.tried - len(self.beyond.rejected)
+        best = "none of them does without further parts" if not do else f"the cheapest of the {do} that do is this one"
+        return (
+            "Vetted again, nothing blocks; without any of these parts something does. None of the "
+            f"{count(self._sets())} sets without one more junction does. Of those with one, {self.beyond.tried} were "
+            f"tried, the likeliest and cheapest first, and {best}. That nothing cheaper does is not proven."
+        )
 
     def _told(self, remedies: list[PartAssessment], limit: str) -> FoundRemedies:
         best = remedies or self._best_so_far()
@@ -95,14 +126,14 @@ class _Telling:
             told[0] = replace(told[0], passed_over=self._passed_over(remedies[0]))
         least = remedies[0].cost if remedies else self.search.bound
         alike = best and not remedies and taken_away(best[0].cost) == taken_away(least)
-        gap = _euros(best[0].cost - least) if alike else None
+        gap = euros(best[0].cost - least) if alike else None
         return FoundRemedies(
             tuple(told),
             Search(
                 outcome=Outcome.CHEAPEST if remedies else Outcome.GAVE_UP,
                 sets=self._sets(),
                 vetted=len(self.search.assessed),
-                lower_bound=_euros(least),
+                lower_bound=euros(least),
                 gives_up=least // TAKEN_AWAY,
                 limit=limit,
                 gap=gap,
@@ -136,7 +167,7 @@ class _Telling:
 
     def _passed(self, assessed: PartAssessment) -> PassedOver:
         picked = self._as_searched(assessed)
-        return PassedOver(self._parts(assessed), _euros(assessed.cost), self.oracle.taken_away(picked))
+        return PassedOver(self._parts(assessed), euros(assessed.cost), self.oracle.taken_away(picked))
 
     def _as_searched(self, assessed: PartAssessment) -> dict[str, PartCandidate]:
         """The candidates of the search that minds what they take away."""
@@ -154,7 +185,8 @@ class _Telling:
     def _unconsidered(self) -> str:
         """What no set holds although it could clear what blocks."""
         every = (finding for assessed in self.search.assessed.values() for finding in self._blocking(assessed))
-        wiring = [NOT_CONSIDERED] if any(map(rests_on_wiring, every)) else []
+        told = BEYOND_THOSE_TRIED.format(tried=self.beyond.tried) if self.beyond.tried else NOT_CONSIDERED
+        wiring = [told] if self.beyond.tried or any(map(rests_on_wiring, every)) else []
         return "; ".join([*wiring, *([TOLD_LESS] if self.oracle.stock.told_less else [])])
 
     def _sets(self) -> float:
@@ -173,7 +205,7 @@ class _Telling:
             parts=parts,
             parts_cost=cost,
             extra_minutes=total_minutes(activities),
-            total_cost=None if cost is None else _euros(assessed.cost),
+            total_cost=None if cost is None else euros(assessed.cost),
             clears=tuple(sorted({finding.name for finding in self.start.blocking})),
             adds=tuple(sorted({finding.name for finding in vetted.findings if finding.key not in old})),
             operations=tuple(dict.fromkeys(activity.id for activity in activities)),
@@ -188,12 +220,12 @@ class _Telling:
         """Why nothing cheaper does; of the remedies told `before` and their like in other sizes nothing is said."""
         if not proven:
             so = "as little" if taken_away(self.search.bound) else "nothing"
-            least = f"any remedy that gives up {so} costs at least EUR {_euros(self.search.bound):.2f}"
+            least = f"any remedy that gives up {so} costs at least EUR {euros(self.search.bound):.2f}"
             return f"Vetted again, nothing blocks. That nothing better does is not proven: {least}."
         cheaper = len(self._cheaper_than(assessed))
         sets = f"{cheaper} cheaper {'set was vetted that does' if cheaper == 1 else 'sets were vetted that do'} not do"
         nothing = "Of other kinds nothing" if before else "Nothing"
-        price = f"cheaper than EUR {_euros(assessed.cost):.2f}"
+        price = f"cheaper than EUR {euros(assessed.cost):.2f}"
         claim = (
             f"{nothing} works that gives up less, and of what gives up as little nothing {price}"
             if taken_away(assessed.cost)
@@ -217,26 +249,10 @@ class _Telling:
         blocking = self._blocking(assessed)
         return Rejected(
             parts=self._parts(assessed),
-            total_cost=_euros(assessed.cost),
+            total_cost=euros(assessed.cost),
             blocked_by=tuple(sorted({finding.name for finding in blocking})),
             message=blocking[0].message,
         )
 
     def _parts(self, assessed: PartAssessment) -> tuple[RemedyPart, ...]:
-        return tuple(_part(position, candidate, self.start) for position, candidate in sorted(assessed.picked.items()))
-
-
-def _part(position: str, candidate: PartCandidate, start: Vetted) -> RemedyPart:
-    price = candidate.price / PARTS_OF_A_EURO
-    if candidate.part is None:
-        return RemedyPart(None, say("leave off {part}", part=called(start.context.bike[position])), position, price)
-    if candidate.onto:
-        part, carrier = candidate.part.name, At(candidate.onto)
-        told = say("move {part} to another place, on the {carrier}", part=part, carrier=carrier)
-        return RemedyPart(None, told, position, 0.0, candidate.onto)
-    known = candidate.supply is not None or candidate.part.best_price_eur() is not None
-    return RemedyPart(candidate.part.id, candidate.part.name, position, round(price, 2) if known else None)
-
-
-def _euros(cost: int) -> float:
-    return round(to_pay(cost) / PARTS_OF_A_EURO, 2)
+        return told_parts(assessed.picked, self.start.context.view)

@@ -52,6 +52,9 @@ class Vetter(Protocol):
     def vet(self, change: Change) -> Vetted:
         """The bike after a change with all that is found."""
 
+    def context(self, change: Change) -> Context:
+        """The bike after a change, of which nothing is vetted yet."""
+
     def found_again(self, context: Context, finding: Finding) -> Finding | None:
         """The same finding on another bike, if it is there and as serious; without its causes."""
 

@@ -43,6 +43,8 @@ class Worth:
         if part is None:
             return (Lost(say("{part} is left off", part=called(spot))),) if row.left_off == "missed" else ()
         lost = [Lost(_instead(spot, part, name)) for name in row.worth if _is_less(spot.part, part, name)]
+        poor = (name for name, words in row.poor.items() if _is_poor(spot.part, part, name, words))
+        lost += [Lost(_instead(spot, part, name)) for name in poor]
         apart = {name: _apart(spot.part, part, name) for name in row.felt}
         felt = [
             Lost(_instead(spot, part, name), min(_MOST_STEPS, int(apart[name] // (by or 1.0))))
@@ -56,6 +58,11 @@ def _is_less(before: Part, part: Part, name: str) -> bool:
     if isinstance(was, Interval):
         return not isinstance(now, Interval) or now.low < was.low
     return was not in (None, False, _NONE) and now != was
+
+
+def _is_poor(before: Part, part: Part, name: str, poor: Collection[str]) -> bool:
+    was = getattr(before, name, None)
+    return was not in (None, _NONE, *poor) and getattr(part, name, None) in poor
 
 
 def _apart(before: Part, part: Part, name: str) -> float:

@@ -10,17 +10,19 @@ import io
 import sys
 import traceback
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, NoReturn
+from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
 
 from buildcheck import __version__
 from buildcheck.cli.asking import AnswerOption, AnswersOption, OverwriteOption, OwnBikeArgument
 from buildcheck.cli.beginning import new as new_command
+from buildcheck.cli.completing import PROGRAM, completing, prepare
 from buildcheck.cli.explain import explain as explain_command
 from buildcheck.cli.job import job as job_command
 from buildcheck.cli.options import (
     ActualsOption,
+    AllOption,
     BikeArgument,
     CatalogOption,
     ExcludeOption,
@@ -29,12 +31,15 @@ from buildcheck.cli.options import (
     FormatOption,
     KeepOption,
     LimitOption,
+    MoveOption,
     OutputOption,
     RateOption,
+    RenewOption,
     SetOption,
     StockOption,
     TakeOffOption,
-    catalogue_folders,
+    WhyOption,
+    as_typed,
     open_catalogue,
     request_of,
 )
@@ -44,6 +49,7 @@ from buildcheck.cli.output import (
     OK,
     OUR_FAULT,
     UNUSABLE,
+    at_terminal,
     let_go,
     open_streams,
     saying,
@@ -52,13 +58,10 @@ from buildcheck.cli.output import (
 )
 from buildcheck.cli.parts import parts_app
 from buildcheck.cli.progress import DEFAULT_LIMIT_S, Watch
+from buildcheck.cli.views import ReportView, viewed
 from buildcheck.library.folders import (
-    actuals_content,
-    bike_content,
     bundled_bike,
-    catalogue_contents,
     schemas_folder,
-    stock_content,
 )
 from buildcheck.library.problems import InputError, harmless, printable
 from buildcheck.library.writing import write_whole
@@ -71,7 +74,7 @@ DEMO_BIKE = "allroad-wired"
 DEMO_FIT = ("wexcombe-veil-420-100@handlebar",)
 
 app = typer.Typer(
-    add_completion=False, no_args_is_help=True, rich_markup_mode=None, pretty_exceptions_enable=False,
+    no_args_is_help=True, rich_markup_mode=None, pretty_exceptions_enable=False, context_settings={"color": False},
     help="Says whether a change fits a bike, what blocks it, what else it needs and how much work it is.",
 )  # fmt: skip
 app.add_typer(parts_app, name="parts")
@@ -102,33 +105,43 @@ def demo() -> None:
     request = {"fit": list(DEMO_FIT), "take_off": [], "set": []}
     path = bundled_bike(DEMO_BIKE)
     report = _report(path, request, None)
-    write_whole(folder / "report.json", _as_json(report))
-    answer = _viewed(report, Format.TEXT)
-    write_whole(folder / "report.txt", text_of(answer))
+    short = ReportView("swap", DEMO_BIKE, as_typed(request))
+    write_whole(folder / "report.json", text_of(viewed(report, short._replace(format_=Format.JSON))))
+    write_whole(folder / "report.txt", text_of(viewed(report, short._replace(all_=True))))
     for name, page in demo_pages(path, request).items():
         write_whole(folder / name, page)
-    write(answer, None)
-    print("Written: demo-out/ with report.txt, report.json, job.html and customer.html", file=sys.stderr)
+    write(viewed(report, short), None)
+    print("Written: demo-out/ with the whole report.txt, report.json, job.html and customer.html", file=sys.stderr)
 
 
 @app.command()
-def check(bike: BikeArgument, set_: SetOption = None, catalog: CatalogOption = None,
-          format_: FormatOption = Format.TEXT, output: OutputOption = None) -> None:  # fmt: skip
+def check(bike: BikeArgument, set_: SetOption = None, catalog: CatalogOption = None, all_: AllOption = False,
+          why: WhyOption = False, format_: FormatOption = Format.TEXT,
+          output: OutputOption = None) -> None:  # fmt: skip
     """Vet a bike as it stands."""
     request = {"fit": [], "take_off": [], "set": set_ or []}
-    raise typer.Exit(write(_answer(bike, request, catalog, format_), output))
+    view = ReportView("check", str(bike), as_typed(request, catalog=catalog), all_, why, format_)
+    raise typer.Exit(write(viewed(_report(bike, request, catalog), view), output))
 
 
 @app.command()
-def swap(bike: BikeArgument, fit: FitOption = None, take_off: TakeOffOption = None, set_: SetOption = None,
+def swap(bike: BikeArgument, fit: FitOption = None, renew: RenewOption = None, move: MoveOption = None,
+         take_off: TakeOffOption = None, set_: SetOption = None,
          rate: RateOption = None, keep: KeepOption = None, exclude: ExcludeOption = None, stock: StockOption = None,
          actuals: ActualsOption = None, catalog: CatalogOption = None, limit: LimitOption = DEFAULT_LIMIT_S,
+         all_: AllOption = False, why: WhyOption = False,
          format_: FormatOption = Format.TEXT, output: OutputOption = None) -> None:  # fmt: skip
     """Vet a change: what blocks, remedies, extra parts, extra work, what to measure first."""
-    request = request_of(fit, take_off, set_, rate, keep, exclude)
+    if not (fit or take_off or renew or move) and at_terminal():
+        from buildcheck.cli.offering import asked_part
+
+        fit = [asked_part(bike, set_ or [], catalog)]
+    request = request_of(fit, take_off, set_, rate, keep, exclude, renew, move)
     if [str(path) for path in (bike, stock, actuals)].count("-") > 1:
         raise typer.BadParameter("standard input holds one file: give the others by their names")
-    raise typer.Exit(write(_answer(bike, request, catalog, format_, stock, actuals, limit), output))
+    options = as_typed(request, stock=stock, actuals=actuals, catalog=catalog)
+    view = ReportView("swap", str(bike), options, all_, why, format_)
+    raise typer.Exit(write(viewed(_report(bike, request, catalog, stock, actuals, limit), view), output))
 
 
 app.command()(new_command)
@@ -137,41 +150,33 @@ app.command()(new_command)
 @app.command()
 def ask(file: OwnBikeArgument, fit: FitOption = None, take_off: TakeOffOption = None, set_: AnswerOption = None,
         answers: AnswersOption = None, overwrite: OverwriteOption = False, catalog: CatalogOption = None,
-        limit: LimitOption = DEFAULT_LIMIT_S, format_: FormatOption = Format.TEXT,
-        output: OutputOption = None) -> None:  # fmt: skip
+        limit: LimitOption = DEFAULT_LIMIT_S, all_: AllOption = False, why: WhyOption = False,
+        format_: FormatOption = Format.TEXT, output: OutputOption = None) -> None:  # fmt: skip
     """Ask what decides a change, one question at a time; each answer goes into the bike file. Then the report."""
     from buildcheck.cli.asking import ask_all
 
     request = {"fit": fit or [], "take_off": take_off or [], "set": set_ or []}
     request = ask_all(file, request, answers, overwrite, open_catalogue(catalog))
-    raise typer.Exit(write(_answer(file, request, catalog, format_, limit_s=limit), output))
-
-
-def _answer(path: Path, request: dict[str, list[str]], catalog: list[Path] | None, format_: Format,
-            stock: Path | None = None, actuals: Path | None = None,
-            limit_s: float = DEFAULT_LIMIT_S) -> dict[str, Any]:  # fmt: skip
-    """The answer to a request."""
-    return _viewed(_report(path, request, catalog, stock, actuals, limit_s), format_)
-
-
-def _viewed(report: Report, format_: Format) -> dict[str, Any]:
-    """A report as it is written, with its exit code."""
-    view = {"json": _as_json(report)} if format_ is Format.JSON else _as_lines(report)
-    return {"code": _code(report), **view}
+    name, options = "swap" if fit or take_off else "check", as_typed(request, catalog=catalog)
+    view = ReportView(name, str(file), options, all_, why, format_)
+    raise typer.Exit(write(viewed(_report(file, request, catalog, limit_s=limit), view), output))
 
 
 def _report(path: Path, request: dict[str, list[str]], catalog: list[Path] | None, stock: Path | None = None,
             actuals: Path | None = None, limit_s: float = DEFAULT_LIMIT_S) -> Report:  # fmt: skip
-    from buildcheck.answering import report_for
+    from buildcheck.face import read_bike, swap, vet
 
-    bike, contents = bike_content(path), catalogue_contents(catalogue_folders(catalog))
-    pieces = None if stock is None else stock_content(stock)
-    taken = None if actuals is None else actuals_content(actuals)
-    watch = Watch(limit_s)
-    try:
-        return report_for(bike, contents, request, pieces, watch, taken)
-    finally:
-        watch.clear()
+    with Watch(limit_s) as watch:
+        catalogue = open_catalogue(catalog)
+        bike = read_bike(path, catalogue)
+        if not any(request.get(name) for name in ("fit", "renew", "move", "take_off")):
+            return vet(bike, catalogue, set=request["set"])
+        return swap(
+            bike, catalogue, fit=request["fit"], renew=request.get("renew", ()), move=request.get("move", ()),
+            take_off=request["take_off"], set=request["set"],
+            rate=next(iter(request.get("rate", ())), None), keep=request.get("keep", ()),
+            exclude=request.get("exclude", ()), stock=stock, actuals=actuals, stop=watch,
+        )  # fmt: skip
 
 
 app.command()(job_command)
@@ -201,34 +206,21 @@ def schema(
     raise typer.Exit(NOT_SO if check_only and stale else OK)
 
 
-def _as_json(report: Report) -> str:
-    from buildcheck.report.json_view import report_json
-
-    return report_json(report)
-
-
-def _as_lines(report: Report) -> dict[str, Any]:
-    from buildcheck.report.text import report_lines
-
-    return {"lines": [[line.text, line.style] for line in report_lines(report)]}
-
-
-def _code(report: Report) -> int:
-    """The exit code of a verdict, which no format changes."""
-    return OK if report.verdict.startswith("fits") else NOT_SO
-
-
 def _run() -> int:
     """Run the app. Left to itself Typer ends with 1, as if a bike were blocked, when it is stopped or a pipe breaks."""
     try:
-        return int(app(standalone_mode=False) or OK)
-    except SystemExit:  # a broken pipe is all that Typer answers so
-        raise BrokenPipeError from None
+        return int(app(prog_name=PROGRAM, standalone_mode=False) or OK)
+    except SystemExit as end:
+        if completing() or not end.code:  # a shell was answered, or completion was installed
+            return int(end.code or OK)
+        raise BrokenPipeError from None  # all else that Typer answers so
 
 
 def main() -> NoReturn:
     """Run the command line; a fault of ours never looks like a verdict."""
     open_streams()
+    if completing():
+        prepare()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")  # a terminal that lacks a character shows "?" instead

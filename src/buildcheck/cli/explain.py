@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from buildcheck.cli.completing import finding_names
 from buildcheck.cli.options import CatalogOption, Format, FormatOption, open_catalogue
 from buildcheck.library.folders import cases_folder
 from buildcheck.library.problems import did_you_mean
@@ -18,7 +19,10 @@ if TYPE_CHECKING:
 
 
 def explain(
-    name: Annotated[str | None, typer.Argument(metavar="NAME", help="A finding; all of them if left out.")] = None,
+    name: Annotated[
+        str | None,
+        typer.Argument(metavar="NAME", autocompletion=finding_names, help="A finding; all of them if left out."),
+    ] = None,
     catalog: CatalogOption = None, format_: FormatOption = Format.TEXT,
 ) -> None:  # fmt: skip
     """A finding's rule: what it looks at, its reason, its source, an example and its cure."""

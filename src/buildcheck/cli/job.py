@@ -18,8 +18,10 @@ from buildcheck.cli.options import (
     FitOption,
     KeepOption,
     LimitOption,
+    MoveOption,
     OutputOption,
     RateOption,
+    RenewOption,
     SetOption,
     StockOption,
     TakeOffOption,
@@ -69,8 +71,9 @@ CorrelationOption = Annotated[
 ]
 
 
-def job(bike: BikeArgument, fit: FitOption = None, take_off: TakeOffOption = None, remedy: RemedyOption = None,
-        set_: SetOption = None, promise: PromiseOption = None, reader: ForOption = Reader.MECHANIC,
+def job(bike: BikeArgument, fit: FitOption = None, renew: RenewOption = None, move: MoveOption = None,
+        take_off: TakeOffOption = None, remedy: RemedyOption = None, set_: SetOption = None,
+        promise: PromiseOption = None, reader: ForOption = Reader.MECHANIC,
         language: LanguageOption = "en", actuals: ActualsOption = None, correlation: CorrelationOption = None,
         rate: RateOption = None, keep: KeepOption = None, exclude: ExcludeOption = None, stock: StockOption = None,
         catalog: CatalogOption = None, limit: LimitOption = DEFAULT_LIMIT_S, format_: FormatOption = JobFormat.TEXT,
@@ -78,19 +81,16 @@ def job(bike: BikeArgument, fit: FitOption = None, take_off: TakeOffOption = Non
     """The job card: order of work, torques, compounds, tools, tests, cautions."""
     from buildcheck.answering import card_for
 
-    request = request_of(fit, take_off, set_, rate, keep, exclude)
+    request = request_of(fit, take_off, set_, rate, keep, exclude, renew, move)
     if [str(path) for path in (bike, stock, actuals)].count("-") > 1:
         raise typer.BadParameter("standard input holds one file: give the others by their names")
-    watch = Watch(limit)
-    try:
+    with Watch(limit) as watch:
         card = card_for(
             bike_content(bike), catalogue_contents(catalogue_folders(catalog)), request,
             stock=None if stock is None else stock_content(stock),
             actuals=None if actuals is None else actuals_content(actuals),
             remedy=remedy, promised=_day(promise), correlation=_share(correlation), stop=watch,
         )  # fmt: skip
-    finally:
-        watch.clear()
     if watch.reached:
         with saying():
             print(f"buildcheck: the search for remedies stopped: {watch.reached}", file=sys.stderr)

@@ -9,6 +9,7 @@ from typing import Annotated
 
 import typer
 
+from buildcheck.cli.completing import all_positions, part_names
 from buildcheck.cli.options import (
     BikeArgument,
     CatalogOption,
@@ -20,6 +21,7 @@ from buildcheck.cli.options import (
     open_catalogue,
 )
 from buildcheck.cli.output import NOT_SO, OK, write
+from buildcheck.cli.progress import Watch
 from buildcheck.library.folders import bike_content, bundled_bike, catalogue_contents
 from buildcheck.library.problems import printable
 
@@ -44,7 +46,8 @@ def parts_find(words: Annotated[list[str], typer.Argument(metavar="WORD…", hel
 
 @parts_app.command("show")
 def parts_show(
-    part: Annotated[str, typer.Argument(metavar="PART", help="The id of a part.")], catalog: CatalogOption = None
+    part: Annotated[str, typer.Argument(metavar="PART", autocompletion=part_names, help="The id of a part.")],
+    catalog: CatalogOption = None,
 ) -> None:
     """Everything the catalogue knows of one part, with where it stands."""
     catalogue = open_catalogue(catalog)
@@ -84,7 +87,10 @@ def parts_verify(catalog: CatalogOption = None) -> None:
 @parts_app.command("fits")
 def parts_fits(
     bike: BikeArgument,
-    position: Annotated[str, typer.Argument(metavar="POSITION", help="A position of the bike, filled or not.")],
+    position: Annotated[
+        str,
+        typer.Argument(metavar="POSITION", autocompletion=all_positions, help="A position of the bike, filled or not."),
+    ],
     set_: SetOption = None, catalog: CatalogOption = None,
     format_: FormatOption = Format.TEXT, output: OutputOption = None,
 ) -> None:  # fmt: skip
@@ -93,6 +99,7 @@ def parts_fits(
     from buildcheck.report.choices import choices_json, choices_lines
 
     contents = catalogue_contents(catalogue_folders(catalog))
-    found = choices_for(bike_content(bike), contents, position, set_ or [])
+    with Watch():
+        found = choices_for(bike_content(bike), contents, position, set_ or [])
     view = {"json": choices_json(found)} if format_ is Format.JSON else {"lines": list(choices_lines(found))}
     raise typer.Exit(write({"code": OK if found.fits else NOT_SO, **view}, output))

@@ -2,6 +2,7 @@
 
 A line that is fitted where none was leads where the table of functions says, by what was on the bike before. A line
 whose end comes off leads to what else it can work then, as to a gear hub in place of a derailleur.
+A part that is renewed is the same one without what belonged to its old piece.
 The layout keeps the positions that a change empties, as they lay. What stands on an emptied position of the
 stack stands in truth on the next filled one below; when the position is filled again, all is as it was.
 """
@@ -11,10 +12,11 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import replace
 
-from buildcheck.fit.functions import ends_of_new
+from buildcheck.fit.functions import ends_named, ends_of_new
 from buildcheck.fit.places import by_shape, options, sits
-from buildcheck.model.bikes import Bike, Change, Fitted, default_support
+from buildcheck.model.bikes import Bike, Change, Fitted, Placing, default_support
 from buildcheck.model.parts import Part
+from buildcheck.model.pieces import new_piece, of_the_piece
 from buildcheck.model.standards import PositionRow, Standards
 
 LookUp = Callable[[str], tuple[Part, Mapping[str, str]]]
@@ -29,6 +31,9 @@ def apply_change(bike: Bike, change: Change, look_up: LookUp, standards: Standar
     for position in change.take_off:
         if position in layout:
             layout.empty(layout.together([position]))
+    for position in change.renew:
+        if position in layout:
+            layout.renew(position, look_up)
     for part_id, position in change.fit:
         if layout.holds(position, part_id):
             continue
@@ -39,7 +44,8 @@ def apply_change(bike: Bike, change: Change, look_up: LookUp, standards: Standar
             if layout.put_back(known):
                 continue
         layout.fit(known)
-    layout.moved.update(change.move)
+    layout.moved.update((position, Placing(position, on)) for position, on in change.move)
+    layout.place(change.placed)
     layout.give_way()
     fitted = layout.fitted()
     untold = bike.untold and bike.untold - {*change.take_off, *(name for _, name in change.fit)}
@@ -55,7 +61,7 @@ class _Layout:
         self.first = bike.first or bike.fitted
         self.gone = self.spots.keys() - bike.fitted.keys()
         self.loose: set[str] = set()  # things that came with a change: they look for a place themselves
-        self.moved: dict[str, str] = {}  # what is to carry a thing that goes to another place
+        self.moved: dict[str, Placing] = {}  # where a thing is to go that is told where
         self.order = {row_id: index for index, row_id in enumerate(standards.positions)}
         for name, spot in bike.fitted.items():
             lay = bike.layout.get(name, spot)
@@ -84,6 +90,50 @@ class _Layout:
         """Take the parts off."""
         self.gone |= set(names)
 
+    def renew(self, position: str, look_up: LookUp) -> None:
+        """Put the same part in new, in all positions that it fills: what was seen on the old piece is gone with it."""
+        old = self.spots[position]
+        try:
+            sold, where = look_up(old.part.id)
+        except KeyError:  # a part that no record tells of
+            sold, where = None, {}
+        part, gone = new_piece(old.part, old.measured, sold), of_the_piece(old.part.kind)
+        told = {name: at for name, at in old.where.items() if name not in gone}
+        told |= {name: at for name, at in where.items() if name in gone}
+        for name in self.together([position]):
+            self.spots[name] = replace(
+                self.spots[name], part=part, measured=old.measured - gone, condition=(), where=told, renewed=True
+            )
+
+    def place(self, placings: Iterable[Placing]) -> None:
+        """Put parts where they were told to go; what is not there yet waits for it."""
+        for placing in placings:
+            name = placing.position
+            spot = self.spots.get(name)
+            if spot is None or name not in self:
+                continue
+            start, end = placing.start or spot.start, placing.end or spot.end
+            self.spots[name] = replace(spot, start=start, end=end)
+            if placing.on is not None and self._row(name).stacked:
+                self._restack(name, placing.on)
+            elif (placing.on, placing.place) != (None, None):
+                self.moved[name] = replace(placing, on=placing.on or spot.on)
+
+    def _restack(self, name: str, on: str) -> None:
+        """Take a part out of the stack and put it on another: what stood on either stands on the next one."""
+        spot = self.spots[name]
+        if spot.on == on:
+            return
+        self._hand_on(name, spot.on)
+        self._hand_on(on, name)
+        self.spots[name] = replace(spot, on=on)
+
+    def _hand_on(self, below: str, to: str | None) -> None:
+        """What stood on a part of the stack stands on another one from now on."""
+        for name, spot in self.spots.items():
+            if spot.on == below and name != to and self._row(name).stacked:
+                self.spots[name] = replace(spot, on=to)
+
     def put_back(self, new: Fitted) -> bool:
         """Fit the part again that was taken off here; False if it was another one."""
         names = self._filled_by(new)
@@ -106,8 +156,9 @@ class _Layout:
             old = self.spots.get(name)
             if old is not None:
                 lies = replace(
-                    old, home=new.home, part=new.part, measured=new.measured, condition=new.condition, where=new.where
-                )
+                    old, home=new.home, part=new.part, measured=new.measured, condition=new.condition, where=new.where,
+                    renewed=False,
+                )  # fmt: skip
             else:
                 start, end = ends_of_new(self.standards, name, self.first)
                 lies = replace(new, position=name, on=self._support(name, names), start=start, end=end)
@@ -215,13 +266,21 @@ class _Layout:
             fitted[rider.position] = replace(rider, on=min(may), place=None)
 
     def _move(self, position: str, fitted: dict[str, Fitted]) -> None:
-        """A thing that is moved goes to the first free place of its new carrier, and not to the one that it had."""
-        rider, carrier = fitted[position], self.moved[position]
-        was = self.first.get(position, rider)
-        taken = {place for on, place in _taken(fitted, position) if on == carrier and place is not None}
-        if was.on == carrier and was.place is not None:
-            taken.add(was.place)
-        place = _first_place(rider, fitted.get(carrier), taken)
+        """A thing that is moved goes to the place that is named, or else to the first free one of its new carrier.
+
+        Unless it is named, it does not go to the one that it had. A wire is led where the position says that it takes.
+        """
+        rider, to = fitted[position], self.moved[position]
+        carrier, place = to.on, to.place
+        if self._row(position).line and carrier is not None and (ends := ends_named(self.standards, carrier)):
+            fitted[position] = _led(rider, ends)
+            return
+        if place is None and rider.part.mounts:
+            was = self.first.get(position, rider)
+            taken = {place for on, place in _taken(fitted, position) if on == carrier and place is not None}
+            if was.on == carrier and was.place is not None and was.part.id == rider.part.id:
+                taken.add(was.place)
+            place = _first_place(rider, fitted.get(carrier or ""), taken)
         fitted[position] = replace(rider, on=carrier, place=place)
 
     def _settle_by_shape(self, rider: Fitted, fitted: dict[str, Fitted]) -> None:
@@ -234,6 +293,12 @@ class _Layout:
         if found:
             _, carrier = min(found, key=lambda pair: (not pair[0].is_yes, pair[0].is_no))
             fitted[rider.position] = replace(rider, on=carrier.position, place=None)
+
+
+def _led(line: Fitted, ends: tuple[str, str]) -> Fitted:
+    """A line that leads between other ends, the same way round where it keeps one of them."""
+    start, end = reversed(ends) if line.start == ends[1] or line.end == ends[0] else ends
+    return replace(line, start=start, end=end)
 
 
 def _taken(fitted: Mapping[str, Fitted], but_for: str) -> set[tuple[str | None, str | None]]:

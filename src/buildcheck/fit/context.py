@@ -54,14 +54,14 @@ class Context(Build):
 
     @cached_property
     def changed(self) -> frozenset[str]:
-        """Positions whose part is another one, is new, or is gone."""
+        """Positions whose part is another one, is new, is put in new, or is gone."""
         if self.before is None:
             return frozenset()
         old, new = self.before.bike.fitted, self.bike.fitted
         return frozenset(
             name
             for name in old.keys() | new.keys()
-            if name not in old or name not in new or old[name].part.id != new[name].part.id
+            if name not in old or name not in new or new[name].renewed or old[name].part.id != new[name].part.id
         )
 
     @cached_property

@@ -8,12 +8,14 @@ from functools import cached_property
 
 from buildcheck.fit import tape
 from buildcheck.fit.facts import Fact
+from buildcheck.fit.functions import name_of_wire
 from buildcheck.fit.graphs import pieces
 from buildcheck.fit.reading import has_attribute, presence_fact
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import Same, View
 from buildcheck.model.bikes import Fitted
 from buildcheck.model.levels import Origin
+from buildcheck.model.parts import Part
 
 # Of these positions one more could join what hangs apart.
 _OF_SYSTEMS = ("wire", "junction", "battery")
@@ -102,20 +104,24 @@ def _build_wiring(view: View) -> Wiring:
     return Wiring(found, joining)
 
 
+def wire_between(view: View, one: str, other: str) -> str:
+    """The position of a wire between two devices; it leads from what gives power."""
+    powered = (name for name in sorted((one, other)) if (spot := view.bike.get(name)) is not None and spot.part.power)
+    first = next(powered, min(one, other))
+    return name_of_wire(first, other if first == one else one)
+
+
 def system_of(spot: Fitted) -> str | None:
     """The electric system that a device or a wire belongs to: that of its plugs in the standards."""
     system: str | None = spot.kept.get("(system)")
     if system is None:
-        system = spot.kept["(system)"] = _system_of(spot)
+        system = spot.kept["(system)"] = system_of_part(spot.part)
     return system or None
 
 
-def _system_of(spot: Fitted) -> str:
+def system_of_part(part: Part) -> str:
     """The system of a part; empty where it has none."""
-    plugs = [port.plug for port in spot.part.ports] or [
-        getattr(spot.part, "start_plug", None),
-        getattr(spot.part, "end_plug", None),
-    ]
+    plugs = [port.plug for port in part.ports] or [getattr(part, "start_plug", None), getattr(part, "end_plug", None)]
     known = sorted({plug for plug in plugs if plug is not None})
     return plug_system(known[0]) if known else ""
 

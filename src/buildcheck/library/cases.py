@@ -6,6 +6,7 @@
     use: another kind of bicycle                         motor: where one drives it
     fixed_wheel_brakes, in_use: what its file says of that
     fit: [part@position]    take_off: [position]         expect: {level, position, since, says, counts}
+    renew: [position]       move: ["position,on=position"]
 
 A `fires-` case expects at least one finding of its folder's name that is as `expect` says; a `silent-`
 case expects none of that name at all.
@@ -18,9 +19,10 @@ from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from buildcheck.library.bikes import bike_from, read_change, set_facts
+from buildcheck.library.bikes import bike_from, set_facts
 from buildcheck.library.catalogue import Catalogue
 from buildcheck.library.folders import bundled_bike
+from buildcheck.library.requests import read_request
 from buildcheck.library.yaml_text import read_document
 from buildcheck.model.bikes import Bike, Change
 
@@ -45,6 +47,8 @@ class Case(NamedTuple):
         found |= {f"set {fact}": _shown(value) for fact, value in said.get("set", {}).items()}
         found |= {f"without {position}": "yes" for position in said.get("without", ())}
         found |= {f"take off {position}": "yes" for position in said.get("take_off", ())}
+        found |= {f"renew {position}": "yes" for position in said.get("renew", ())}
+        found |= {f"move {text.partition(',')[0]}": text.partition(",")[2] for text in said.get("move", ())}
         pairs = (text.rpartition("@") for text in said.get("fit", ()))
         return found | {f"fit in {position}": part for part, _, position in pairs}
 
@@ -61,7 +65,7 @@ def bike_and_change(case: Case, catalogue: Catalogue) -> tuple[Bike, Change]:
     """The bike of a case, with its facts set, and what is changed on it. Raises InputError."""
     said = case.said
     bike = _bike(_bike_text(said), catalogue)
-    change = read_change(said.get("fit", ()), said.get("take_off", ()), bike, catalogue)
+    change = read_request(said, bike, catalogue)
     settings = [f"{name}={json.dumps(value)}" for name, value in said.get("set", {}).items()]
     return set_facts(bike, change, settings, catalogue), change
 

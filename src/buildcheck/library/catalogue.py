@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from heapq import merge
+from os import PathLike
 from pathlib import Path
 from typing import Any
 
@@ -45,6 +46,14 @@ class Catalogue:
         self.openings = frozenset(content["openings"])
         self.words = Words(content["words"])
         self.constraints = Constraints(content["tables"])
+
+    @classmethod
+    def load(cls, folders: Iterable[str | PathLike[str]] = ()) -> Catalogue:
+        """The bundled catalogue and then these folders; kept, once read, in the user's cache folder.
+
+        Raises InputError, which carries every problem of every file with its line.
+        """
+        return load([Path(folder) for folder in folders])
 
     @cached_property
     def standards(self) -> Standards:

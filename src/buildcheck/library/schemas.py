@@ -99,10 +99,12 @@ def _bike() -> dict[str, Any]:
 def _report(record: type) -> dict[str, Any]:
     schema: dict[str, Any] = _plain(TypeAdapter(record).json_schema(mode="serialization"))
     schema["$defs"]["ChangeItem"] = {
-        "description": "A part to fit at a position, or a position to empty.",
+        "description": "A part to fit at a position, one to put in new, one to move, or a position to empty.",
         "oneOf": [
-            _closed_object({"fit": {"type": "string"}, "position": {"type": "string"}}),
-            _closed_object({"take_off": {"type": "string"}}),
+            _closed_object({"fit": _TEXT, "position": _TEXT}, _WHERE),
+            _closed_object({"renew": _TEXT, "part": _TEXT}),
+            _closed_object({"move": _TEXT}, _WHERE),
+            _closed_object({"take_off": _TEXT}),
         ],
     }
     return _stated_whole(schema)
@@ -116,8 +118,14 @@ def _stated_whole(schema: dict[str, Any]) -> dict[str, Any]:
     return schema
 
 
-def _closed_object(properties: dict[str, Any]) -> dict[str, Any]:
-    return {"type": "object", "properties": properties, "required": sorted(properties), "additionalProperties": False}
+_TEXT = {"type": "string"}
+# Where a part goes, as far as that was said.
+_WHERE = dict.fromkeys(("on", "place", "from", "to"), _TEXT)
+
+
+def _closed_object(properties: dict[str, Any], optional: dict[str, Any] | None = None) -> dict[str, Any]:
+    every = {**properties, **(optional or {})}
+    return {"type": "object", "properties": every, "required": sorted(properties), "additionalProperties": False}
 
 
 def _plain(schema: Any) -> Any:

@@ -12,6 +12,7 @@ from buildcheck.library.records import validated
 from buildcheck.library.seen import conditions_of, seen_problems
 from buildcheck.library.yaml_text import Document, Where
 from buildcheck.model.constraints import Constraint
+from buildcheck.model.counter import FollowUp, KeySizes, Sort, TradeWord
 from buildcheck.model.functions import FunctionRow
 from buildcheck.model.parts import PART_KINDS, Record
 from buildcheck.model.quantities import Unit
@@ -46,6 +47,10 @@ TABLES: dict[str, type[Record]] = {
     "wrenches": Wrench,
     "crowfeet": Crowfoot,
     "advice": AdviceRow,
+    "follow_ups": FollowUp,
+    "trade_words": TradeWord,
+    "key_sizes": KeySizes,
+    "sorts": Sort,
 }
 
 # What operations say of lines.
@@ -81,6 +86,9 @@ _REFERENCES = (
     ("advice", "done_by", "operations"),
     ("fasteners", "contacts", "contacts"),
     ("fasteners", "crowfoot", "crowfeet"),
+    ("trade_words", "kinds", "kinds"),
+    ("trade_words", "positions", "positions"),
+    ("key_sizes", "id", "kinds"),
     ("slowdowns", "id", "conditions"),
     ("slowdowns", "counted_by", "operations"),
 )
@@ -88,7 +96,8 @@ _REFERENCES = (
 _SAID_OF = {"duty": "hand", "inner_side": "side_a_mm"}
 _ONCE = (
     "vocabularies", "interfaces", "contacts", "kinds", "positions", "functions", "openings", "operations",
-    "fasteners", "wrenches", "crowfeet", "advice", "slowdowns", "constraints",
+    "fasteners", "wrenches", "crowfeet", "advice", "slowdowns", "constraints", "follow_ups", "trade_words",
+    "key_sizes", "sorts",
 )  # fmt: skip
 
 

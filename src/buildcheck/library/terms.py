@@ -59,7 +59,7 @@ class _TermsReader:
     def keep(self, names: Sequence[str]) -> frozenset[str]:
         """Positions that stay as they are."""
         new = newly_filled(self.bike, self.change, self.catalogue)
-        altered = self.bike.with_whole_parts({*new, *self.change.take_off})
+        altered = self.bike.with_whole_parts({*new, *(self.change.positions - {at for _, at in self.change.fit})})
         for name in dict.fromkeys(names):
             try:
                 check_position("--keep", name, self.bike, self.catalogue)

@@ -1,6 +1,6 @@
 """A bike as its file says it, and a bike with its parts looked up."""
 
-from collections.abc import Collection, Container, Hashable, Mapping
+from collections.abc import Collection, Container, Hashable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Annotated, Any, Literal, Self
 
@@ -107,8 +107,9 @@ class Fitted:
     """A part in its position. `measured` names the attributes that were measured on this bike, `condition`
     what somebody saw on this very part; it goes with the part.
 
-    `where` gives file:line of an attribute; for a position that a one-piece part fills too, `home` names
-    the position that the part is entered under. `token` stands for this very part; `kept` holds what was read off it.
+    `renewed`: the change puts the same part in new. `where` gives file:line of an attribute; for a position that a
+    one-piece part fills too, `home` names the position that the part is entered under. `token` stands for this very
+    part; `kept` holds what was read off it.
     """
 
     position: str
@@ -121,6 +122,7 @@ class Fitted:
     start: str | None = None
     end: str | None = None
     where: Mapping[str, str] = field(default_factory=dict, compare=False, hash=False)
+    renewed: bool = False
     token: object = field(init=False, compare=False, repr=False)
     kept: dict[str, Any] = field(init=False, default_factory=dict, compare=False, repr=False)
 
@@ -197,15 +199,55 @@ class Bike:
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
-    """What a customer asks for: parts to fit and positions to empty.
+class Placing:
+    """Where a part is to go: on which position, in which place of it, and for a line from where to where.
 
-    `move` names what stays on the bike and goes to another place, each with the position that is to carry it.
+    What is None follows from the position and from what is fitted, as ever.
+    """
+
+    position: str
+    on: str | None = None
+    place: str | None = None
+    start: str | None = None
+    end: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What a customer asks for: parts to fit, positions to empty, positions whose part is to be put in new.
+
+    `move` names what stays on the bike and goes to another place, each with the position that is to carry it; a wire,
+    with the position whose name tells where it is to lead. `placed` tells where parts are to go, those that are fitted
+    and those that stay.
     """
 
     fit: tuple[tuple[str, str], ...] = ()
     take_off: tuple[str, ...] = ()
     move: tuple[tuple[str, str], ...] = ()
+    renew: tuple[str, ...] = ()
+    placed: tuple[Placing, ...] = ()
+
+    def with_more(
+        self, fit: Iterable[tuple[str, str]] = (), take_off: Iterable[str] = (), move: Iterable[tuple[str, str]] = (),
+        renew: Iterable[str] = (),
+    ) -> Self:  # fmt: skip
+        """The same change with more that is done."""
+        return replace(
+            self, fit=(*self.fit, *fit), take_off=(*self.take_off, *take_off), move=(*self.move, *move),
+            renew=(*self.renew, *renew),
+        )  # fmt: skip
+
+    @property
+    def moved(self) -> tuple[Placing, ...]:
+        """What stays on the bike and is to lie elsewhere."""
+        fitted = {position for _, position in self.fit}
+        return tuple(placing for placing in self.placed if placing.position not in fitted)
+
+    @property
+    def positions(self) -> frozenset[str]:
+        """Every position that the customer spoke of; empty where nothing is asked for."""
+        fitted = (position for _, position in self.fit)
+        return frozenset((*fitted, *self.take_off, *self.renew, *(placing.position for placing in self.placed)))
 
 
 def default_support(row: PositionRow, filled: Container[str]) -> str | None:

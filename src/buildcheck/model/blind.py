@@ -60,6 +60,7 @@ DECIDES_NOTHING: tuple[Blind, ...] = (
         ),
     ),
     Blind("light_lux", "a weak lamp fits as a bright one does: no remedy offers it for one", _of("accessory")),
+    Blind("made_for", "whom it suits: no remedy offers another sort for it where one of its own does", _of("saddle")),
     Blind("grip_mm", "tape goes round a bar of any size", _of("bar-tape")),
     Blind("length_mm", "tape is cut to the bar", _of("bar-tape")),
     Blind("thickness_mm", "how it feels in the hand", _of("bar-tape grips"), read=False),

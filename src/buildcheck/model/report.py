@@ -15,11 +15,25 @@ SCHEMA_VERSION = 1
 
 @dataclass(frozen=True, slots=True)
 class ChangeItem:
-    """One thing that the customer asks for: a part to fit, or a position to empty."""
+    """One thing that the customer asks for: a part to fit, one to put in new, one to move, or a position to empty.
+
+    `on`, `place`, `start` and `end` tell where it goes, where that was said.
+    """
 
     position: str
     fit: str | None = None
     take_off: bool = False
+    renew: str | None = None
+    on: str | None = None
+    place: str | None = None
+    start: str | None = None
+    end: str | None = None
+
+    @property
+    def where(self) -> dict[str, str]:
+        """Where it goes, in the words of a request."""
+        told = {"on": self.on, "place": self.place, "from": self.start, "to": self.end}
+        return {key: value for key, value in told.items() if value is not None}
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,13 +93,17 @@ class Work:
 
 @dataclass(frozen=True, slots=True)
 class RemedyPart:
-    """A part that a remedy fits, or takes off (`id` None), or moves `onto` another part."""
+    """A part that a remedy fits, or takes off (`id` None), or moves `onto` another part.
+
+    `renew`: the same part, or one that no rule can tell from it, is put in new.
+    """
 
     id: str | None
     name: Said | str
     position: str
     price: float | None
     onto: str | None = None
+    renew: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,12 +150,16 @@ class Remedy:
 
 
 class Outcome(StrEnum):
-    """How the search for remedies ended. Only `impossible` says that there is none."""
+    """How the search for remedies ended. Only `impossible` says that there is none.
+
+    `beyond`: of the sets that the search knows none does; one with a further junction does, and is not proven cheapest.
+    """
 
     NOT_NEEDED = "not-needed"
     CHEAPEST = "cheapest"
     IMPOSSIBLE = "impossible"
     GAVE_UP = "gave-up"
+    BEYOND = "beyond"
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +192,8 @@ class Search:
     for all that it tells, `limit` says why; when it gave up, `gap` is how far the best remedy may be above the
     cheapest.
     When there is none, `causes` are facts that are enough to exclude it, and `new_part` is what would help.
-    `unconsidered` is what no set holds although it could clear what blocks.
+    `unconsidered` is what no set holds although it could clear what blocks. `beyond` are sets with one more
+    junction that were tried because no other does, and that do not do as they are.
     """
 
     outcome: Outcome = Outcome.NOT_NEEDED
@@ -183,6 +206,7 @@ class Search:
     causes: tuple[Cause, ...] = ()
     new_part: NewPart | None = None
     unconsidered: str = ""
+    beyond: tuple[Rejected, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,6 +255,39 @@ class Gears:
 
 
 @dataclass(frozen=True, slots=True)
+class FindingRef:
+    """One finding of a report, by what makes it the same one before and after a change."""
+
+    name: str
+    positions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RootCause:
+    """What blocks and follows from nothing else that blocks: one fault, `alike` ones, and what is there with them.
+
+    The root and those `alike` have one name. Which findings `follow` is told by the rows of the standards and by the
+    places that they share.
+    """
+
+    root: FindingRef
+    alike: tuple[FindingRef, ...] = ()
+    follow: tuple[FindingRef, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Sibling:
+    """A near miss: a part that was asked for does not fit, and one that differs from it in these attributes does."""
+
+    position: str
+    asked: str
+    id: str
+    name: str
+    price: float | None
+    differs: tuple[Wanted, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Skipped:
     """A rule that was not run, and why."""
 
@@ -240,7 +297,11 @@ class Skipped:
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """The outcome of one vetting."""
+    """The outcome of one vetting.
+
+    `root_causes` are the findings that block, those that follow from others folded under them; `asked_parts` the parts
+    of the change with their prices; `bench_alone` the names of those findings here whose cautions no rider needs.
+    """
 
     verdict: Verdict
     bike: str
@@ -255,6 +316,10 @@ class Report:
     measure_first: tuple[MeasureFirst, ...] = ()
     gears: Gears = field(default_factory=Gears)
     cautions: tuple[Said, ...] = ()
+    root_causes: tuple[RootCause, ...] = ()
+    siblings: tuple[Sibling, ...] = ()
+    asked_parts: tuple[RemedyPart, ...] = ()
+    bench_alone: tuple[str, ...] = ()
     rules_run: tuple[str, ...] = ()
     rules_skipped: tuple[Skipped, ...] = ()
     schema_version: int = SCHEMA_VERSION

@@ -8,6 +8,7 @@ from pydantic import Field, model_validator
 
 from buildcheck.model.conditions import SeenLevels
 from buildcheck.model.constraints import Implication, implications_of
+from buildcheck.model.counter import Sort, TradeWord
 from buildcheck.model.functions import FunctionRow, Powered
 from buildcheck.model.levels import Level, Proof
 from buildcheck.model.parts.base import IDENTIFIER, Record
@@ -263,6 +264,9 @@ class PositionRow(Record):
         default=(),
         description="attributes of which another part in its place should have no less: as large a size, the same word",
     )
+    poor: dict[str, tuple[str, ...]] = Field(
+        default_factory=dict, description="words that give the rider less than any other of an attribute does"
+    )
     felt: dict[str, Annotated[float, Field(ge=0)]] = Field(
         default_factory=dict, description="sizes that the rider feels, and by how much they may be others unnoticed"
     )
@@ -391,6 +395,26 @@ class Standards:
     def slowdowns(self) -> Mapping[str, Slowdown]:
         """By id: the word of the condition."""
         return {row.id: row for row in self._rows("slowdowns")}
+
+    @cached_property
+    def follows_from(self) -> Mapping[str, tuple[str, ...]]:
+        """By the name of a finding: those that it follows from, where they concern the same place."""
+        return {row.id: row.follows_from for row in self._rows("follow_ups")}
+
+    @cached_property
+    def trade_words(self) -> tuple[TradeWord, ...]:
+        """In the order of their file."""
+        return tuple(self._rows("trade_words"))
+
+    @cached_property
+    def key_sizes(self) -> Mapping[str, tuple[str, ...]]:
+        """By kind: the attributes by which its parts are told from each other."""
+        return {row.id: row.shows for row in self._rows("key_sizes")}
+
+    @cached_property
+    def sorts(self) -> tuple[Sort, ...]:
+        """What belongs at positions of many, the longest name first."""
+        return tuple(sorted(self._rows("sorts"), key=lambda row: (-len(row.id), row.id)))
 
     @cached_property
     def shop(self) -> Shop:

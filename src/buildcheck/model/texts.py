@@ -136,6 +136,10 @@ class Texts:
 
     def position(self, name: str, audience: Audience = "mechanic") -> str:
         """A position; `spacer-2` is number 2 of those that are called `spacer`."""
+        ends = self._ends_of(name)
+        if ends is not None:
+            start, end = (self.position(each, audience) for each in ends)
+            return self.label("between", what=self.position("wire", audience), start=start, end=end)
         row = self._row_of(name)
         if row is None:
             return self._missing("positions", name, name.replace("-", " "))
@@ -145,6 +149,12 @@ class Texts:
             return what
         which = self.position(rest, audience) if rest in self._english.positions else rest.replace("-", " ")
         return self.label("numbered" if rest.isdigit() else "named", what=what, which=which)
+
+    def _ends_of(self, position: str) -> tuple[str, str] | None:
+        """Where a wire leads by its name, such as `wire-battery-to-junction-1`."""
+        words = position.removeprefix("wire-").split("-to-") if position.startswith("wire-") else []
+        pairs = (("-to-".join(words[:number]), "-to-".join(words[number:])) for number in range(1, len(words)))
+        return next((pair for pair in pairs if all(map(self._row_of, pair))), None)
 
     def _row_of(self, position: str) -> str | None:
         """The longest beginning of its name that has a text."""

@@ -17,7 +17,7 @@ Programming 96, 2003); RC2 (Ignatiev, Morgado, Marques-Silva, JSAT 11, 2019); Qu
 """
 
 from buildcheck.remedies.explain import Limits, first_limits, minimal_subset, weakest_of_each, widest_limits
-from buildcheck.remedies.infeasible import infeasibility
+from buildcheck.remedies.infeasible import infeasibility, settle_what_stays
 from buildcheck.remedies.master import Assignment, CostCut, cheapest, excluded_by
 from buildcheck.remedies.nogoods import Follows, Given, Nogood, NogoodStore, Observation, Seen
 from buildcheck.remedies.oracle import Assessment, Conflict, OperationCost, Oracle
@@ -43,6 +43,6 @@ __all__ = [
     "CHANGED", "STEP", "SUPPLY", "TAKEN_AWAY", "Assessment", "Assignment", "C", "Candidate", "Conflict",
     "ContradictionError", "CostCut", "Cube", "Domains", "Explanation", "Feature", "Features", "Follows", "GaveUpError",
     "Given", "Limits", "Literal", "Nogood", "NogoodStore", "Observation", "OperationCost", "Oracle", "RemedySearch",
-    "Seen", "Solve", "Stop", "cheapest", "excluded_by", "first_limits", "infeasibility", "minimal_subset", "taken_away",
-    "to_pay", "weakest_of_each", "widest_limits",
+    "Seen", "Solve", "Stop", "cheapest", "excluded_by", "first_limits", "infeasibility", "minimal_subset",
+    "settle_what_stays", "taken_away", "to_pay", "weakest_of_each", "widest_limits",
 ]  # fmt: skip

@@ -81,10 +81,12 @@ def first_limits(value: Limits, ends: Sequence[float], hint: Limits) -> Limits:
 
 
 def _first_tries(value: Limits, ends: Sequence[float], hint: Limits) -> Iterator[Limits]:
-    """What the hint says, then all that there is; each at least as wide as the value."""
-    for other in (hint, (ends[0], ends[-1])):
-        limits = min(value[0], other[0]), max(value[1], other[1])
-        if limits != value:
+    """What the hint says, then all that there is; each wider than the value.
+
+    A hint that the value lies beyond was found for something else: to stretch it would be to stop short of the widest.
+    """
+    for limits in (hint, (min(value[0], ends[0]), max(value[1], ends[-1]))):
+        if limits != value and limits[0] <= value[0] and value[1] <= limits[1]:
             yield limits
 
 

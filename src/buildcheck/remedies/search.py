@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import combinations
 from math import inf
 from typing import Generic
@@ -89,6 +89,23 @@ class RemedySearch(Generic[C]):
     def start(self) -> Assessment[C]:
         """The assignment with nothing changed, which is assessed first. Raises StopIteration before."""
         return next(iter(self.assessed.values()))
+
+    def ruled_out(self, slots: Collection[str], most: int) -> bool:
+        """Is nothing left to choose at these slots, whatever is at others? Found out by at most so many assessments.
+
+        What they teach is kept. Raises GaveUpError and ContradictionError.
+        """
+        domains = {slot: self.store.domains[slot] for slot in slots}
+        for left in range(most, -1, -1):
+            bodies = (nogood.body for nogood in self.store.nogoods())
+            cubes = tuple(body for body in bodies if all(literal.slot in domains for literal in body))
+            choice = self.solve(domains, [CostCut(None, cubes)])
+            if choice is None:
+                return True
+            picked = _changed(choice.candidates)
+            if not left or _key(picked) in self.assessed or not self._assess(picked).conflicts:
+                return False
+        return False
 
     def _go_on(self) -> None:
         reason = self.stop(len(self.assessed))

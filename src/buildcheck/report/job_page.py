@@ -15,7 +15,7 @@ from buildcheck.model.job import Advice, JobCard, Step, TorqueRow
 from buildcheck.model.sentences import Said
 from buildcheck.model.texts import Audience, Texts
 from buildcheck.report.drawings import Drawing
-from buildcheck.report.job_words import outcome_of, risks_told, safety_of
+from buildcheck.report.job_words import asked_for, outcome_of, risks_told, safety_of
 
 Row = TypeVar("Row", TorqueRow, Advice)
 # Above so many steps paper gets the small type: our choice, by what comes to two sheets.
@@ -63,7 +63,7 @@ def job_page(card: JobCard, texts: Texts, audience: Audience, drawings: Sequence
         card=card, texts=texts, audience=audience, drawings=drawings, phases=phases_of(card.steps),
         holds=[step for step in card.steps if step.hold], bolts=alike(card.torques), notes=notes_of(card.torques),
         advice=alike(card.advice), open_points=card.open,
-        names={part.id: part.name for part in card.parts if part.id is not None},
+        asked_for=asked_for,
         dense=audience == "mechanic" and len(card.steps) > _MOST_ROOMY_STEPS, small_min=_SMALL_MIN,
         plain=plain_of(card.steps, texts), outcome=outcome_of(card, texts, audience), safety=safety_of(card),
         risks=list(risks_told(card, texts, audience)),

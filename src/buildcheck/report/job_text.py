@@ -9,7 +9,7 @@ from buildcheck.library.problems import printable
 from buildcheck.model.job import JobCard, Reason, Step, TorqueRow
 from buildcheck.model.levels import Level, Verdict
 from buildcheck.model.texts import Audience, Texts
-from buildcheck.report.job_words import outcome_of, risks_told, safety_of
+from buildcheck.report.job_words import asked_for, outcome_of, risks_told, safety_of
 from buildcheck.report.lines import TextLine, head, wrapped
 
 _BOX = "[ ]"
@@ -52,11 +52,7 @@ class _View:
 
     def request(self) -> Iterator[str]:
         """What the customer asked for, in words."""
-        names = {part.position: part.name for part in self.card.parts}
-        for item in self.card.change:
-            at = self.texts.position(item.position, self.audience)
-            key = "request-take-off" if item.take_off else "request-fit"
-            yield self.say(key, position=at, part=names.get(item.position, item.fit or ""))
+        return (asked_for(item, self.card, self.texts, self.audience) for item in self.card.change)
 
     def parts(self) -> Iterator[TextLine]:
         card, say = self.card, self.say
@@ -66,7 +62,8 @@ class _View:
             if part.id is None:
                 yield from wrapped(f"{_BOX} {self.texts.told(part.name)} ({at})", hang=4)
             else:
-                yield from wrapped(f"{_BOX} {part.name} ({at}): {self.texts.money(part.price)}", hang=4)
+                name = self.texts.told(part.name) if part.renew else part.name
+                yield from wrapped(f"{_BOX} {name} ({at}): {self.texts.money(part.price)}", hang=4)
         yield from wrapped(f"{say('total-parts')}: {self.texts.money(card.parts_cost)}")
 
     def blocking(self) -> Iterator[TextLine]:

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from buildcheck.model.job import JobCard
 from buildcheck.model.levels import Since, Verdict
-from buildcheck.model.report import Outcome
+from buildcheck.model.report import ChangeItem, Outcome
+from buildcheck.model.sentences import Said
 from buildcheck.model.texts import Audience, Texts
 
 _SAFETY = ("safety-first-ride", "safety-check-again", "safety-stop-riding")
@@ -21,6 +22,27 @@ def outcome_of(card: JobCard, texts: Texts, audience: Audience) -> str:
     asked = {item.position for item in card.change}
     more = any(part.id is not None and part.position not in asked for part in card.parts)
     return texts.outcome("with-parts" if more else "with-less", audience)
+
+
+def asked_for(item: ChangeItem, card: JobCard, texts: Texts, audience: Audience) -> str:
+    """One thing that the customer asked for, in words."""
+    at = texts.position(item.position, audience)
+    if item.take_off:
+        return texts.label("request-take-off", position=at)
+    named = next((part.name for part in card.parts if part.position == item.position), item.fit or item.renew or "")
+    part, where = texts.told(named) if isinstance(named, Said) else named, _where(item, texts, audience)
+    if item.renew is not None:
+        return texts.label("request-renew", position=at, part=part)
+    if item.fit is None:
+        return texts.label("request-move", position=at, where=where)
+    told = texts.label("request-fit", position=at, part=part)
+    return texts.label("request-where", request=told, where=where) if where else told
+
+
+def _where(item: ChangeItem, texts: Texts, audience: Audience) -> str:
+    words = [texts.label(f"where-{key}", name=texts.position(name, audience)) for key, name in item.where.items()
+             if key != "place"]  # fmt: skip
+    return ", ".join([*words, *([texts.label("where-place", name=texts.word(item.place))] if item.place else [])])
 
 
 def risks_told(card: JobCard, texts: Texts, audience: Audience) -> Iterator[str]:

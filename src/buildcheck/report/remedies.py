@@ -19,7 +19,7 @@ def remedy_lines(report: Report) -> Iterator[TextLine]:
     if search.outcome is Outcome.IMPOSSIBLE:
         yield from _impossible(search)
         return
-    yield from head("The cheapest remedy" if search.outcome is Outcome.CHEAPEST else "A remedy (the search gave up)")
+    yield from head(_HEADS[search.outcome])
     if search.outcome is Outcome.GAVE_UP:
         yield from wrapped(_gave_up(search, bool(report.remedies)))
     if report.remedies:
@@ -31,6 +31,16 @@ def remedy_lines(report: Report) -> Iterator[TextLine]:
             yield from _alternative(number, remedy, first)
     if search.outcome is Outcome.CHEAPEST and search.limit:
         yield from wrapped(f"Remedies of further kinds were not looked for to the end: {search.limit}.")
+
+
+# So many of the sets that were tried beyond the search are told (our choice); JSON has them all.
+_MOST_BEYOND = 3
+
+_HEADS = {
+    Outcome.CHEAPEST: "The cheapest remedy",
+    Outcome.GAVE_UP: "A remedy (the search gave up)",
+    Outcome.BEYOND: "A remedy with one more junction (not proven the cheapest)",
+}
 
 
 def _gave_up(search: Search, found: bool) -> str:
@@ -140,11 +150,26 @@ def _impossible(search: Search) -> Iterator[TextLine]:
     else:
         stopped = f" before the search stopped: {search.limit}" if search.limit else ""
         yield from wrapped(f"No single new part was found that would make it possible{stopped}.")
+    yield from _beyond(search)
     yield from wrapped(
         f"There are {count(search.sets)} sets of parts to choose from; {search.vetted} had to be vetted whole, and "
         "what blocks rules out all others."
         + (f" Not considered: {search.unconsidered}." if search.unconsidered else "")
     )
+
+
+def _beyond(search: Search) -> Iterator[TextLine]:
+    """What was tried beyond the sets of the search, and what blocks there."""
+    if not search.beyond:
+        return
+    yield from wrapped(f"With one more junction {_sets(len(search.beyond))} tried, and none does as it is:")
+    for other in search.beyond[:_MOST_BEYOND]:
+        fits = ", ".join(f"{part.id or part.name} as {part.position}" for part in other.parts)
+        yield from wrapped(f"- {fits}: {', '.join(other.blocked_by)}", 2, 4)
+
+
+def _sets(number: int) -> str:
+    return "1 set was" if number == 1 else f"{number} sets were"
 
 
 def _causes(causes: Iterable[Cause], indent: int) -> Iterator[TextLine]:

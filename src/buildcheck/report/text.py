@@ -12,7 +12,7 @@ from buildcheck.report.gear_table import gear_lines
 from buildcheck.report.lines import TextLine, head, hours, money, wrapped
 from buildcheck.report.remedies import remedy_lines
 
-_VERDICTS = {
+VERDICTS = {
     Verdict.BLOCKED: "BLOCKED: this cannot or must not be ridden so.",
     Verdict.UNDECIDED: "UNDECIDED: what is not known yet, and told below, could block it.",
     Verdict.FITS_WITH_EXTRA_WORK: "FITS WITH EXTRA WORK: it can be done, with what is named below.",
@@ -32,11 +32,28 @@ def report_lines(report: Report) -> Iterator[TextLine]:
     return (TextLine(printable(line.text), line.style) for line in _lines(report))
 
 
-def _lines(report: Report) -> Iterator[TextLine]:
-    yield TextLine(f"{_VERDICTS[report.verdict]}", str(report.verdict))
+def why_lines(report: Report) -> Iterator[TextLine]:
+    """What blocks with all its causes, and the search for remedies with its proof."""
+    return (TextLine(printable(line.text), line.style) for line in _why(report))
+
+
+def _why(report: Report) -> Iterator[TextLine]:
+    yield from _asked(report)
+    groups = told_groups(report.findings)
+    yield from _level(report, groups, Level.BLOCKS)
+    yield from remedy_lines(report)
+    yield from _level(report, groups, Level.UNKNOWN)
+
+
+def _asked(report: Report) -> Iterator[TextLine]:
+    yield TextLine(f"{VERDICTS[report.verdict]}", str(report.verdict))
     yield from wrapped(f"Bike: {report.bike_name} [{report.bike}]")
     for item in report.change:
-        yield from wrapped(f"Change: {_change(item)}")
+        yield from wrapped(f"Change: {change_words(item)}")
+
+
+def _lines(report: Report) -> Iterator[TextLine]:
+    yield from _asked(report)
     yield from _effort(report.work)
     # On a change, what was there before is told apart further down, except for what blocks.
     groups = told_groups(
@@ -57,8 +74,16 @@ def _lines(report: Report) -> Iterator[TextLine]:
     yield from _cautions(report)
 
 
-def _change(item: ChangeItem) -> str:
-    return f"take off the {item.position}" if item.take_off else f"fit {item.fit} as {item.position}"
+def change_words(item: ChangeItem) -> str:
+    """One thing that was asked for, in words."""
+    where = ", ".join(f"{key} {value}" for key, value in item.where.items())
+    if item.take_off:
+        return f"take off the {item.position}"
+    if item.renew is not None:
+        return f"put in {item.renew} new as {item.position}"
+    if item.fit is not None:
+        return f"fit {item.fit} as {item.position}" + (f" ({where})" if where else "")
+    return f"move the {item.position}: {where}"
 
 
 def _level(report: Report, groups: Groups, level: Level) -> Iterator[TextLine]:

@@ -79,6 +79,7 @@ RULES: tuple[Rule, ...] = (
     condition.part_worn,
     condition.part_stuck,
     condition.condition_noted,
+    condition.wear_partner_kept,
     steering.steerer_too_short,
     steering.steerer_too_long,
     steering.spacer_stack_too_high,

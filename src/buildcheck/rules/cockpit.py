@@ -33,24 +33,27 @@ def _no_place(self: Rule, context: Context, spot: Fitted) -> Iterator[Finding]:
     yield from self.judge(
         test,
         (spot.position, *((carrier.home,) if carrier else ())),
-        fault=say("{thing} has no place on {where}.", **told),
+        fault=say("{thing} has no place on {where}.", **told) if spot.on is not None
+        else say("Nothing on this bike has a place for {thing}.", thing=spot.part.name),
         ask=say("whether {thing} finds a place on {where}", **told),
         because=lambda: _why_no_place(view, spot, carrier),
-    )
+    )  # fmt: skip
 
 
 def _why_no_place(view: View, spot: Fitted, carrier: Fitted | None) -> tuple[Cause, ...]:
     where, thing = support_words(view, spot), called(spot)
     offers, mounts = carrier.part.places if carrier is not None else (), spot.part.mounts
-    causes = [
+    causes = [] if spot.on is None else [
         Cause(
             say("{where} offers: {types}", where=where, types=_once(place.type for place in offers)) if offers
             else say("{where} offers: nothing", where=where)
-        ),
+        )
+    ]
+    causes += [
         Cause(
             say("{thing} mounts by: {types}", thing=thing, types=_once(mount.type for mount in mounts)) if mounts
             else say("{thing} mounts by: nothing", thing=thing)
-        ),
+        )
     ]  # fmt: skip
     if carrier is not None:
         shape = by_shape(view.standards, carrier, spot)

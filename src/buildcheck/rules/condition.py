@@ -9,7 +9,7 @@ from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.tape import each
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Proof
-from buildcheck.model.sentences import Several, Word, as_said, say
+from buildcheck.model.sentences import Several, Value, Word, as_said, say
 from buildcheck.rules.seen import by_its_level, has_level, kind_of, noted_on, seen_on
 
 _IN_A_SENTENCE = {"unknown-history": say("of unknown history")}
@@ -228,3 +228,48 @@ def condition_noted(self: Rule, context: Context) -> Iterator[Finding]:
             told = Several(tuple(_IN_A_SENTENCE.get(word, Word(word)) for word in words))
             text = say("It was noted that {part} is {words}.", part=context.view.name(spot.position), words=told)
             yield self.tell(text, (spot.position,), (noted_on(spot),))
+
+
+@rule(Level.NOTE, source="common practice, no source", needs_change=True, use_proves=Proof.NOTHING)
+def wear_partner_kept(self: Rule, context: Context) -> Iterator[Finding]:
+    """A part comes new, and the one that wears together with it stays.
+
+    Chain and sprockets wear into each other, and so do pads and rotor, and a cable and its housing. A new part that
+    runs on a worn one works badly and wears sooner: a new chain skips on worn sprockets, new pads bear on the edges of
+    a grooved rotor only.
+
+    Cure: measure the part that stays while it is at hand, and put it in new as well where it is worn.
+    """
+    view = context.view
+    for new, kept, text in each(_WEAR_TOGETHER):
+        for position in each(view.of_row(new)):
+            partner = _partner(context, position, kept)
+            if partner is not None and context.is_changed(position) and not context.is_changed(partner):
+                told: dict[str, Value] = {"new": view.name(position), "kept": view.name(partner)}
+                yield self.tell(say(text, **told), (position, partner))
+
+
+def _partner(context: Context, position: str, row: str) -> str | None:
+    """Where the part sits that wears together with another one: on the same line or wheel, or the only one."""
+    if row == _ITS_LINE:
+        return context.bike[position].on
+    return row if row in context.bike else None
+
+
+# No row: the line that carries a cable.
+_ITS_LINE = ""
+_CABLE = "{new} is new and {kept} stays: draw the cable through by hand; a rusty or kinked housing goes, too."
+_PADS = "{new} are new and {kept} stays: measure the rotor against its limit, and feel for grooves."
+_ROTOR = "{new} is new and {kept} stay: pads that wore to the shape of the old rotor do not bear on a new one."
+# What is new, what wears together with it, and what is told of the two.
+_WEAR_TOGETHER = (
+    ("chain", "cassette", "{new} is new and {kept} stays: look at its wear; worn sprockets skip under a new chain."),
+    ("cassette", "chain", "{new} is new and {kept} stays: measure how far it is drawn out; a worn chain ruins it."),
+    ("front-pads", "front-rotor", _PADS),
+    ("rear-pads", "rear-rotor", _PADS),
+    ("front-rotor", "front-pads", _ROTOR),
+    ("rear-rotor", "rear-pads", _ROTOR),
+    *((f"{line}-cable", _ITS_LINE, _CABLE) for line in (
+        "front-brake-line", "rear-brake-line", "front-shift-line", "rear-shift-line", "dropper-line",
+    )),
+)  # fmt: skip

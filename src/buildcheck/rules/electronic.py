@@ -12,7 +12,6 @@ from buildcheck.fit.causes import causes_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Answer, Fact, Test
-from buildcheck.fit.functions import name_of_wire
 from buildcheck.fit.places import chosen_place, free_places, mount_facts, options, support_words
 from buildcheck.fit.reading import matches
 from buildcheck.fit.tape import PositionAsked, each
@@ -28,6 +27,7 @@ from buildcheck.fit.wiring import (
     pieces_of,
     ports_fact,
     system_of,
+    wire_between,
     without_system,
 )
 from buildcheck.model.bikes import Fitted
@@ -119,8 +119,7 @@ def _wires_that_join(view: View, graph: Wiring, piece: Iterable[str]) -> Iterato
     free = [name for name in _device_nodes(graph) if _has_free_socket(view.bike[name], graph)]
     apart = set(piece)
     for one, other in product((name for name in free if name in apart), (name for name in free if name not in apart)):
-        start, end = sorted((one, other), key=lambda name: (view.bike[name].part.power is None, name))
-        yield name_of_wire(start, end)
+        yield wire_between(view, one, other)
 
 
 def _has_free_socket(device: Fitted, graph: Wiring) -> bool:

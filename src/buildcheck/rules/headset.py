@@ -7,13 +7,20 @@ from collections.abc import Iterator
 from buildcheck.fit.causes import causes_of
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
-from buildcheck.fit.facts import Amount, Test, as_amount, is_word, of_pattern
+from buildcheck.fit.facts import Amount, Test, as_amount, is_word, of_pattern, smallest
+from buildcheck.fit.support import spacers_above_stem
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
 from buildcheck.model.findings import Finding
 from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import Value, say
-from buildcheck.rules.steering import stack_below_stem, stack_causes, stem_top, threadless_steerer
+from buildcheck.rules.steering import (
+    LEAST_PRELOAD_GAP_MM,
+    stack_below_stem,
+    stack_causes,
+    stem_top,
+    threadless_steerer,
+)
 
 # How much smaller than its bore a bearing may be, and how much larger, before it rocks or does not go in: our
 # choice, so that 41.8 mm lies in a bore of 42 and 51.8 or 52 mm in one of 52, but 41.0 mm not in one of 42.
@@ -43,9 +50,9 @@ LOCKNUT_MM, USUAL_LOCKNUT_GAP_MM, LEAST_LOCKNUT_GAP_MM = 8.0, 5.0, 1.0
 def plug_misses_clamp(self: Rule, context: Context) -> Iterator[Finding]:
     """The expanding plug does not support a carbon steerer where the stem clamps it.
 
-    The plug hangs from the top of the steerer. With spacers above the stem, or with a short plug, it ends
-    above the clamp, and the clamp presses on a thin tube without a core, which can crack it. A plug that
-    ends within the clamp supports a part of it only.
+    The plug hangs from the top of the steerer; a new fork is cut to the stack before it goes in. With spacers above
+    the stem, or with a short plug, it ends above the clamp, and the clamp presses on a thin tube without a core, which
+    can crack it. A plug that ends within the clamp supports a part of it only.
 
     Cure: a longer plug, fewer spacers above the stem, or a steerer cut to the height that is settled.
     """
@@ -57,7 +64,11 @@ def plug_misses_clamp(self: Rule, context: Context) -> Iterator[Finding]:
     expanding = is_word(view.word("steerer-plug", "plug_type"), "expanding")
     applies = carbon.both(expanding).both(threadless)
     depth = view.amount("steerer-plug", "depth_mm")
-    end = view.amount("fork", "steerer_length_mm") - depth
+    steerer = view.amount("fork", "steerer_length_mm")
+    if context.is_changed("fork"):
+        stack = top + view.total(spacers_above_stem(view), "height_mm")
+        steerer = smallest((steerer, stack - LEAST_PRELOAD_GAP_MM))
+    end = steerer - depth
     misses, supports_all = end.at_most(top).only_if(applies), end.at_most(below).only_if(applies)
     if self.is_silent(misses) and self.is_silent(supports_all, Level.CAUTION):
         return

@@ -7,7 +7,7 @@ lines call for stands in `line_disturbances`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from enum import StrEnum
 from typing import NamedTuple
 
@@ -55,9 +55,23 @@ class Disturbance(NamedTuple):
 
 
 def asked_disturbances(context: Context, asked: Iterable[str]) -> list[Disturbance]:
-    """The bare swap: old parts off, new parts on, at the positions that were asked for and nothing else."""
-    wanted = set(asked)
-    return [one for one in changed_parts(context, say("as asked")) if one.position in wanted]
+    """The bare change: old parts off, new parts on, or elsewhere, at the positions that were asked for alone."""
+    wanted, why = set(asked), say("as asked")
+    moved = (one._replace(why=why) for one in _asked_to_move(context, wanted))
+    return [*(one for one in changed_parts(context, why) if one.position in wanted), *moved]
+
+
+def _asked_to_move(context: Context, asked: Collection[str]) -> Iterator[Disturbance]:
+    """What was asked for and lies elsewhere on the bike: taken off and put on again, or mounted in another place."""
+    for position in sorted(asked):
+        if lies_elsewhere(context, position) and kind_of(context, position) not in LINE_KINDS:
+            verb = Verb.RESEAT if is_reseated(context, position) else Verb.MOVE
+            yield Disturbance(position, verb, kind_of(context, position), say("it goes to another place"), position)
+
+
+def lies_elsewhere(context: Context, position: str) -> bool:
+    """Does a part that stays on the bike stand, sit or end somewhere else?"""
+    return position in context.touched - context.changed and context.bike[position].is_main
 
 
 def kind_of(build: Build, position: str) -> str:
@@ -132,6 +146,7 @@ def moved_parts(context: Context, unplugged: Iterable[tuple[str, Disturbance]]) 
     for device, act in unplugged:
         way.note((*hiders(before, device), *_inside(before, device)), act.position, "", act)
     yield from _reseated(context, way)
+    _restacked(context, way)
     causes = way.causes
     for name, spot in before.bike.fitted.items():
         now = context.bike.get(name)
@@ -147,6 +162,18 @@ def moved_parts(context: Context, unplugged: Iterable[tuple[str, Disturbance]]) 
                 yield Disturbance(
                     name, Verb.MOVE, kind_of(context, name), cause.why, cause.due_to, beside=cause.beside
                 )
+
+
+def _restacked(context: Context, way: InTheWay) -> None:
+    """What stands above a place of the stack that something leaves, or comes to, is lifted off before."""
+    before = way.before
+    for name in sorted(context.touched - context.changed):
+        if name not in before.bike or not before.view.row(name).stacked:
+            continue
+        for below in (before.bike[name].on, context.bike[name].on if name in context.bike else None):
+            if below is not None and below in before.bike:
+                above = (rider for rider in carried_by(before.support, below) if before.view.row(rider).stacked)
+                way.note(above, below, "")
 
 
 def _reseated(context: Context, way: InTheWay) -> Iterator[Disturbance]:

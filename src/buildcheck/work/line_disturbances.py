@@ -33,7 +33,7 @@ _FREE = frozenset({"bar-centre", "under-stem"})
 
 def all_disturbances(context: Context) -> list[Disturbance]:
     """Everything that the change makes necessary, each once, in a fixed order."""
-    if context.before is None or not context.changed:
+    if context.before is None or not context.touched:
         return []
     changed = list(changed_parts(context, say("changed")))
     lines = list(_lines(context))
@@ -63,9 +63,18 @@ def _lines(context: Context) -> Iterator[Disturbance]:
                 yield Disturbance(name, Verb.OPEN_FAR, kind, words)
         elif end := next((end for end in (line.start, line.end) if end and is_reseated(context, end)), None):
             yield Disturbance(name, Verb.RELAY, kind, say("the {end} at its end goes elsewhere", end=At(end)))
+        elif kind == "wire" and (other := _leads_elsewhere(before, line)):
+            yield Disturbance(name, Verb.RELAY, kind, say("it leads to the {end} now", end=At(other)))
         else:
             yield from _in_the_open(context, line, old, new)
         yield from _at_its_ends(context, line, threaded=bool(by_new or by_old))
+
+
+def _leads_elsewhere(before: Build, wire: Fitted) -> str | None:
+    """The end of a wire that it did not lead to before."""
+    was = before.bike.get(wire.position)
+    ends = {wire.start, wire.end} - ({was.start, was.end} if was is not None else set())
+    return next(iter(sorted(filter(None, ends))), None)
 
 
 def _led_in(line: Fitted, new: Route | None) -> Iterator[Disturbance]:

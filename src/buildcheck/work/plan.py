@@ -33,7 +33,7 @@ def plan_work(
     context: Context, findings: Sequence[Finding], asked: Iterable[str], rate_eur_per_hour: float, records: Records
 ) -> Work:
     """All operations of a change, with the bare swap's minutes and what this bike adds to them."""
-    if context.before is None or not context.changed:
+    if context.before is None or not context.touched:
         return Work()
     bare, rest = bare_and_rest(context, findings, asked, records)
     activities = bare + rest

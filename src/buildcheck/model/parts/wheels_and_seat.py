@@ -162,6 +162,9 @@ class Saddle(Part):
     rails: Annotated[WordFact, Vocabulary("rails")] = None
     height_mm: Mm = Field(default=None, description="rails to the top, where the rider sits")
     rail_torque_max_nm: NewtonMetre = Field(default=None, description="most that the rails bear from the post's clamp")
+    made_for: Annotated[WordFact, Vocabulary("saddle-rider")] = Field(
+        default=None, description="the rider and the riding: how wide, long and strong it is"
+    )
 
 
 class Pedals(Part):
