@@ -271,3 +271,63 @@ def test_what_cannot_be_asked_about(bike: Path, arguments: tuple[str, ...], why:
     assert (ran.code, ran.out) == (2, "")
     assert why in ran.err
     assert not Path("tourer-cable").exists()
+
+
+@pytest.fixture
+def outline(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A bike of which only the outline is told."""
+    monkeypatch.setattr(asking, "date", _Day)
+    monkeypatch.chdir(tmp_path)
+    path = tmp_path / "my.yaml"
+    path.write_text("like: outline/road-rim\nbike: mine\nname: Mine\nin_use: true\n", encoding="utf-8")
+    return path
+
+
+SADDLE = ("--fit", "wexcombe-thrift-carbon@saddle")
+
+
+def test_a_part_that_is_recognised_needs_no_measuring(outline: Path) -> None:
+    ran = run("ask", "my.yaml", *SADDLE, keys="hazel\nno such thing\nwexcombe-hazel-272-350\nq\n")
+    assert questions(ran)[0] == "seatpost: which part (1 min)"
+    assert "wexcombe-hazel-272-350 (" in ran.err
+    assert "More of its name, please." in ran.err
+    assert "No part here has that in its name" in ran.err
+    assert outline.read_text(encoding="utf-8").endswith("parts:\n  seatpost: wexcombe-hazel-272-350  # 2026-12-01\n")
+    assert not any(question.startswith("seatpost:") for question in questions(ran)[1:])
+
+
+def test_of_a_part_that_nobody_recognises_the_facts_are_asked(outline: Path) -> None:
+    ran = run("ask", "my.yaml", *SADDLE, keys="\n\nq\n")
+    first, second = questions(ran)[:2]
+    assert first == "seatpost: which part (1 min)"
+    assert not second.startswith("seatpost: which part")
+
+
+def test_what_is_there_may_be_told_without_a_terminal(outline: Path) -> None:
+    told_of = ("seat-clamp.part=none", "seatpost.part=wexcombe-hazel-272-350", "seatpost.head_mm=40")
+    options = [word for setting in told_of for word in ("--set", setting)]
+    run("ask", "my.yaml", *SADDLE, *options)
+    value: Any = read_document(outline.read_text(encoding="utf-8"), "").value
+    assert value["parts"] == {
+        "seat-clamp": "none", "seatpost": {"part": "wexcombe-hazel-272-350", "measured": {"head_mm": 40}},
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("setting", "why"),
+    [
+        ("seatpost.part=no-such-part", "--set:1:1: meaning: no part 'no-such-part' in the catalogue"),
+        ("seatpost.part=tolverne-alder-110", "--set:1:1: meaning: "),
+        ("seatpost.part=3", "--set:1:1: schema: a part, a kind of part or none is expected, not 3"),
+    ],
+)
+def test_what_cannot_be_there_is_refused(outline: Path, setting: str, why: str) -> None:
+    before = outline.read_text(encoding="utf-8")
+    ran = run("ask", "my.yaml", *SADDLE, "--set", setting)
+    assert (ran.code, ran.out) == (2, "")
+    assert why in ran.err
+    assert outline.read_text(encoding="utf-8") == before
+    assert run("ask", "my.yaml", *SADDLE, "--set", "seatpost.part=wexcombe-hazel-272-350").code in (0, 1)
+    again = ("ask", "my.yaml", *SADDLE, "--set", "seatpost.part=wexcombe-birch-272-350")
+    assert "--overwrite puts 'wexcombe-birch-272-350' in its place" in run(*again).err
+    assert run(*again, "--overwrite").code in (0, 1)

@@ -76,7 +76,7 @@ def choices_for(
 
 def questions_for(bike: Bike, change: Change, catalogue: Catalogue) -> tuple[Verdict, tuple[Question, ...]]:
     """The verdict on a change, or on the bike as it stands, and what is to be asked, in that order, to decide it."""
-    from buildcheck.measure.questions import question_of
+    from buildcheck.measure.questions import questions_of
 
     vetting = Vetting(bike, catalogue)
     if change == Change():
@@ -85,6 +85,4 @@ def questions_for(bike: Bike, change: Change, catalogue: Catalogue) -> tuple[Ver
         vetted = vetting.vetted(change)
         view, findings = vetted.context.view, vetted.findings
     verdict = verdict_of(findings, changed=change != Change())
-    rows = vetting.measure_first(change)
-    asked = (question_of(view, row, vetting.parts_for(row.position)) for row in rows)
-    return verdict, tuple(question for question in asked if question is not None)
+    return verdict, tuple(questions_of(view, vetting.measure_first(change), vetting.parts_for))

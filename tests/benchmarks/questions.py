@@ -1,7 +1,7 @@
 """How many questions decide a request where nothing is known of a bike but what it is; prints its figures as JSON.
 
-A bundled bike is the truth. What is asked about stands on a bike with the same positions and no size; the answers are
-read off the truth, as a mechanic reads them off the bike. `questions_median` and `questions_most` count the questions
+A bundled bike is the truth. Of the bike that is asked about only its outline is told; the answers are read off the
+truth, as a mechanic reads names and sizes off the bike. `questions_median` and `questions_most` count the questions
 until the verdict is decided, `questions_undecided` the requests of which it is not in the end, `questions_wrong` those
 of which it is another one than on the bike of which all is known.
 """
@@ -10,25 +10,21 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterator
-from dataclasses import replace
-from functools import partial
 from pathlib import Path
 from statistics import median
 from typing import Any, NamedTuple
 
 from buildcheck.answering import questions_for
-from buildcheck.library.bikes import load_bike, newly_filled, read_change, with_told
+from buildcheck.library.bikes import bike_of, load_bike, read_change
 from buildcheck.library.catalogue import Catalogue, load
-from buildcheck.library.folders import is_bundled
-from buildcheck.model.bikes import Bike, Fitted
+from buildcheck.library.folders import Content, is_bundled
+from buildcheck.measure.questions import PART
+from buildcheck.model.bikes import Bike, Change
 from buildcheck.model.levels import Verdict
-from buildcheck.model.parts import Part
-from buildcheck.model.quantities import is_fact
-from buildcheck.model.slots import with_value
+from buildcheck.model.quantities import Interval
 from buildcheck.vetting import Vetting, verdict_of
 
-# More questions nobody would answer: a request that needs more counts as one of so many.
+# More nobody would answer: a request that needs more counts as one of so many.
 _MOST = 60
 
 
@@ -66,7 +62,7 @@ REQUESTS = (
     Request("other pads", "tourer-cable", ("brackwater-drystone-pads-resin@front-pads",)),
     Request("bottom bracket", "tourer-cable", ("ostmoor-bb-square-122@bottom-bracket",)),
     Request("crank length", "road-rim", ("merrowby-leat-crank-165@crankset",)),
-    Request("pedals", "road-rim", ("merrowby-slab@pedals",), ("cleats",)),
+    Request("pedals", "road-rim", ("merrowby-slab@pedals",)),
     Request("saddle on other rails", "road-rim", ("wexcombe-thrift-carbon@saddle",)),
     Request("dropper post", "tourer-cable", ("wexcombe-hazel-272-350@seatpost",)),
     Request("dropper post", "trail-hardtail", ("wexcombe-bittern-309-125@seatpost",)),
@@ -92,75 +88,85 @@ class Asked(NamedTuple):
     truth: Verdict
 
 
-def ask(request: Request, catalogue: Catalogue) -> Asked:
-    """Ask what decides a request, with answers read off the bundled bike."""
-    truth = load_bike(Path(request.bike), catalogue)
-    change = read_change(request.fit, request.take_off, truth, catalogue)
-    view = Vetting(truth, catalogue).before.view
-    new = newly_filled(truth, change, catalogue)
-    bike, skipped, asked = as_told(request, truth, catalogue), set[tuple[str, str]](), []
-    while len(asked) < _MOST:
-        verdict, questions = questions_for(bike, change, catalogue)
-        slots = ((question.position, question.attribute) for question in questions)
-        slot = next((slot for slot in slots if slot not in skipped), None)
-        if slot is None:
-            break
-        asked.append(slot)
-        skipped.add(slot)
-        position, attribute = slot
-        spot = truth.get(position)
-        value = view.fact(spot, attribute).held if spot is not None and position not in new else None
-        if value is not None:
-            bike = with_told(bike, change, position, partial(told, attribute, value), catalogue)
-    return Asked(tuple(asked), verdict, verdict_of(Vetting(truth, catalogue).findings(change), changed=True))
+class Mechanic:
+    """Somebody at a bundled bike who answers what is asked; one who does not `know_names` has to measure each part."""
+
+    def __init__(self, request: Request, catalogue: Catalogue, know_names: bool) -> None:
+        self.request, self.catalogue, self.know_names = request, catalogue, know_names
+        self.truth = load_bike(Path(request.bike), catalogue)
+        self.view = Vetting(self.truth, catalogue).before.view
+        self.said: dict[str, Any] = as_told(self.truth)
+
+    def change(self, bike: Bike) -> Change:
+        """The change that is asked for."""
+        return read_change(self.request.fit, self.request.take_off, bike, self.catalogue)
+
+    def ask(self) -> Asked:
+        """Ask until the verdict is decided, or nobody knows more."""
+        asked: list[tuple[str, str]] = []
+        while True:
+            bike = bike_of(Content("told", json.dumps(self.said).encode(), "bikes"), self.catalogue)
+            verdict, questions = questions_for(bike, self.change(bike), self.catalogue)
+            slots = ((question.position, question.attribute) for question in questions)
+            slot = next((slot for slot in slots if slot not in asked), None)
+            if slot is None or len(asked) == _MOST:
+                truth = Vetting(self.truth, self.catalogue).findings(self.change(self.truth))
+                return Asked(tuple(asked), verdict, verdict_of(truth, changed=True))
+            asked.append(slot)
+            self.answer(*slot)
+
+    def answer(self, position: str, attribute: str) -> None:
+        """Write into the file what the bike tells."""
+        parts = self.said["parts"]
+        told = parts.setdefault(position, {})
+        spot = self.truth.get(position)
+        if attribute == PART:
+            if spot is None:
+                parts[position] = "none"
+            elif self.know_names or not (isinstance(told, dict) and told):
+                kept = told if isinstance(told, dict) else {}
+                named = {"part": spot.part.id} if self.know_names else {"kind": spot.part.kind}
+                parts[position] = {**{key: item for key, item in kept.items() if key != "kind"}, **named}
+        elif spot is not None and (value := plain(self.view.fact(spot, attribute).held)) is not None:
+            parts[position] = {**told, "measured": {**told.get("measured", {}), attribute: value}}
 
 
-def told(attribute: str, value: Any, spot: Fitted) -> Fitted:
-    """The part with one fact measured."""
-    return replace(spot, part=with_value(spot.part, attribute, value), measured=spot.measured | {attribute})
+def plain(value: Any) -> Any:
+    """A fact as a file has it; None for what is not known, and for lists of ways and places."""
+    if isinstance(value, Interval):
+        return value.low if value.low == value.high else str(value)
+    if isinstance(value, tuple):
+        return list(value) if all(isinstance(item, str) for item in value) else None
+    return value if isinstance(value, (str, bool)) else None
 
 
-def as_told(request: Request, truth: Bike, catalogue: Catalogue) -> Bike:
-    """The bike of which somebody only says what it is, and that it is ridden: an outline, where there is one."""
-    outline = f"outline/{request.bike}"
-    bike = load_bike(Path(outline), catalogue) if is_bundled(outline) else blank(truth)
-    return replace(bike, in_use=True)
+def as_told(truth: Bike) -> dict[str, Any]:
+    """The file of the bike of which somebody only says what it is, and that it is ridden.
 
-
-def blank(bike: Bike) -> Bike:
-    """The bike with the same things in the same positions, and nothing known of them."""
-    parts = {spot.home: without_facts(spot.part) for spot in bike.main_spots()}
-    fitted = {name: replace(spot, part=parts[spot.home], measured=frozenset()) for name, spot in bike.fitted.items()}
-    return replace(bike, fitted=fitted)
-
-
-def without_facts(part: Part) -> Part:
-    """The part of which only the kind is known."""
-    fields = type(part).model_fields
-    unknown = {name: None for name in fields if is_fact(fields[name].metadata) and can_be_unknown(fields[name])}
-    return part.model_copy(update=unknown)
-
-
-def can_be_unknown(field: Any) -> bool:
-    """May a field hold nothing?"""
-    return type(None) in getattr(field.annotation, "__args__", ())
-
-
-def all_asked(catalogue: Catalogue, only: str) -> Iterator[tuple[Request, Asked]]:
-    """Every request with what came of it."""
-    for request in (each for each in REQUESTS if only in each.what):
-        yield request, ask(request, catalogue)
+    That is an outline, where there is one of its name; else what sits where, and where its lines lead.
+    """
+    said: dict[str, Any] = {"bike": "told", "name": "As it is told", "in_use": True, "parts": {}}
+    outline = f"outline/{truth.id}"
+    if is_bundled(outline):
+        return {"like": outline, **said}
+    for spot in truth.main_spots():
+        ways = {"on": spot.on, "from": spot.start, "to": spot.end}
+        told = {"kind": spot.part.kind} | {key: way for key, way in ways.items() if way is not None}
+        said["parts"][spot.position] = told
+    return {**said, "use": truth.use, "others": "none"}
 
 
 def figures(only: str = "") -> dict[str, float]:
     """The figures, and on standard error the questions of each request."""
+    catalogue = load()
     counts, undecided, wrong = [], 0, 0
-    for request, asked in all_asked(load(), only):
+    for request in (each for each in REQUESTS if only in f"{each.what}, {each.bike}"):
+        asked = Mechanic(request, catalogue, know_names=True).ask()
         counts.append(len(asked.slots))
         undecided += asked.verdict is Verdict.UNDECIDED
         wrong += asked.verdict not in (Verdict.UNDECIDED, asked.truth)
-        told_as = ", ".join(".".join(slot) for slot in asked.slots)
-        print(f"{len(asked.slots):>3} {request.what}, {request.bike}: {asked.verdict} ({asked.truth}): {told_as}",
+        told = ", ".join(".".join(slot) for slot in asked.slots)
+        print(f"{len(asked.slots):>3} {request.what}, {request.bike}: {asked.verdict} ({asked.truth}): {told}",
               file=sys.stderr, flush=True)  # fmt: skip
     return {
         "questions_median": median(counts), "questions_most": max(counts),

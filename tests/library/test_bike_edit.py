@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from buildcheck.library.bike_edit import measured_at, with_value_in
+from buildcheck.library.bike_edit import measured_at, part_at, with_part_in, with_value_in
 from buildcheck.library.folders import bundled_bike
 from buildcheck.library.problems import InputError
 from buildcheck.library.yaml_text import read_document
@@ -155,3 +155,39 @@ def test_a_size_inside_a_list_is_told_with_the_list_once() -> None:
     assert (way[4:], value, old) == ((0, "length_mm"), 78, 77)
     twice: Any = read_document(with_value_in(once, "", way, value, DAY), "").value
     assert twice["parts"][spot.home]["measured"]["passages"][0]["length_mm"] == 78
+
+
+OUTLINE = """\
+like: outline/road-rim   # as such bikes are
+parts:
+  stem: {kind: stem, measured: {bar_clamp_mm: 31.8}}  # seen
+  fork:
+    kind: fork   # carbon, it seems
+    on: frame
+  saddle: unknown
+  chain: dunreth-chain-11
+  rear-tyre: {measured: {pressure_bar: 6}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("position", "said", "line"),
+    [
+        ("stem", "tolverne-alder-110",
+         "  stem: {part: tolverne-alder-110, measured: {bar_clamp_mm: 31.8}}  # seen; part 2026-12-01"),
+        ("fork", "harrowdene-causeway-carbon", "    part: harrowdene-causeway-carbon   # carbon, it seems; 2026-12-01"),
+        ("fork", "none", "  fork: none  # 2026-12-01"),
+        ("saddle", "none", "  saddle: none  # 2026-12-01"),
+        ("saddle", "wexcombe-hide", "  saddle: wexcombe-hide  # 2026-12-01"),
+        ("chain", "dunreth-chain-1", "  chain: dunreth-chain-1  # 2026-12-01"),
+        ("rear-tyre", "tyre", "  rear-tyre: {measured: {pressure_bar: 6}, kind: tyre}  # kind 2026-12-01"),
+        ("front-derailleur", "front-derailleur", "  front-derailleur: {kind: front-derailleur}  # 2026-12-01"),
+        ("cassette", "none", "  cassette: none  # 2026-12-01"),
+    ],
+)  # fmt: skip
+def test_a_part_that_was_recognised_takes_the_place_of_its_kind(position: str, said: str, line: str) -> None:
+    changed = with_part_in(OUTLINE, "my.yaml", position, said, DAY)
+    assert line in changed.splitlines()
+    assert part_at(changed, "my.yaml", position) == (None if "kind" in line else said)
+    value: Any = read_document(changed, "").value
+    assert value["like"] == "outline/road-rim"

@@ -103,10 +103,15 @@ class Asking:
     def _with(self, answer: Reply, content: Content) -> Content:
         """The file with one answer more, once all of it was read with that."""
         from buildcheck.library.bikes import newly_filled, set_facts
+        from buildcheck.measure.questions import PART
 
         position, attribute = answer.slot
         setting = f"{position}.{attribute}={json.dumps(answer.value)}"
         try:
+            if attribute == PART:
+                content = self._placed(answer, content)
+                self.bike, self.change = self._loaded(content)
+                return content
             set_facts(self.bike, self.change, [setting], self.catalogue)
             if position in newly_filled(self.bike, self.change, self.catalogue):
                 self.settings[answer.slot] = setting
@@ -116,6 +121,26 @@ class Asking:
         except InputError as error:
             raise InputError(Problem(answer.place, each.text, each.stage) for each in error.problems) from None
         return content
+
+    def _placed(self, answer: Reply, content: Content) -> Content:
+        """The file that says which part is at a position, or that nothing is there."""
+        from buildcheck.library.bike_edit import part_at, with_part_in
+        from buildcheck.model.bikes import NOT_KNOWN
+        from buildcheck.model.quantities import brief
+
+        position, text, file = answer.slot[0], content.data.decode(), content.shown
+        if not isinstance(answer.value, str):
+            reason = f"a part, a kind of part or none is expected, not {brief(answer.value)}"
+            raise InputError([Problem(answer.place, reason, "schema")])
+        old = part_at(text, file, position)
+        if old == answer.value:
+            return content
+        if old not in (None, NOT_KNOWN) and not self.overwrite:
+            reason = f"{file} says {brief(old)} already; --overwrite puts {brief(answer.value)} in its place"
+            raise InputError([Problem(answer.place, reason, "meaning")])
+        self.written += 1
+        today = date.today().isoformat()
+        return content._replace(data=with_part_in(text, file, position, answer.value, today).encode())
 
     def _edited(self, answer: Reply, content: Content) -> Content:
         from buildcheck.library.bike_edit import measured_at, with_value_in

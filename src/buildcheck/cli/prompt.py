@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from buildcheck.measure.questions import Question, Usual
 
 _WIDTH = 80
+_MOST_FOUND = 12  # parts that are told where a name fits several: our choice
 _COMMA = re.compile(r"(?<=\d),(?=\d)")
 _YES, _NO = ("y", "yes", "true"), ("n", "no", "false")
 
@@ -108,13 +109,16 @@ def _offers(question: Question) -> list[str]:
         numbered = _is_numbered(question)
         offers = enumerate(map(_offered, question.usual), 1)
         lines += [f"{index}) {offer}" if numbered else offer for index, offer in offers]
-    if question.more:
+    if question.more and question.shape == "part":
+        lines.append(f"{len(question.more)} parts of the catalogue could be it.")
+    elif question.more:
         lines.append(f"Also: {', '.join(usual.answer for usual in question.more)}.")
     forms = {
         "size": f"a number in {question.unit}, or two such as 30..32",
         "word": "the word or its number" if _is_numbered(question) else "the word",
         "words": "one or several, with commas between",
         "flag": "yes or no", "rows": "as in a file, [] for none",
+        "part": "with its number, its id or words of its name",
     }  # fmt: skip
     lines.append(f"Answer {forms[question.shape]}; Enter: do not know; q: stop here.")
     return lines
@@ -140,6 +144,8 @@ def _meant(said: str, question: Question) -> Any:
         return _size(said, question.unit)
     if question.shape == "rows":
         return _rows(said)
+    if question.shape == "part":
+        return _part(said, question)
     if question.shape == "word":
         return _word(said, question)
     words = [_word(each.strip(), question) for each in said.split(",")]
@@ -167,6 +173,24 @@ def _rows(said: str) -> Any:
     except InputError as error:
         return _again(error.problems[0].text)
     return value["value"] if isinstance(value, dict) else None
+
+
+def _part(said: str, question: Question) -> str | None:
+    """A part by its number, its id, or words of its name; where several have them these are told."""
+    every = (*question.usual, *question.more)
+    if said in {usual.answer for usual in every}:
+        return said
+    if said.isdecimal() and 1 <= int(said) <= len(question.usual):
+        return question.usual[int(said) - 1].answer
+    words = said.casefold().split()
+    found = [usual for usual in every if all(word in _offered(usual).casefold() for word in words)]
+    if len(found) == 1:
+        return found[0].answer
+    for usual in found[:_MOST_FOUND]:
+        _again(_offered(usual))
+    near = did_you_mean(said, [usual.answer for usual in every])
+    _again("More of its name, please." if found else f"No part here has that in its name{near}")
+    return None
 
 
 def _word(said: str, question: Question) -> str | None:

@@ -15,7 +15,8 @@ import yaml
 
 from buildcheck.library.problems import FileLine, InputError, Problem
 from buildcheck.library.yaml_text import Where, read_document
-from buildcheck.model.bikes import Fitted
+from buildcheck.model.bikes import NONE, Fitted
+from buildcheck.model.parts import PART_KINDS
 from buildcheck.model.slots import paths_of, with_plain_value
 
 _LOADER: Any = yaml.CSafeLoader if yaml.__with_libyaml__ else yaml.SafeLoader
@@ -25,6 +26,27 @@ _DATE = r"\d{4}-\d\d-\d\d"
 _DATE_ONLY = re.compile(rf"\s+#\s*{_DATE}\s*")
 _BYTE_ORDER_MARK = "\ufeff"
 _USUAL_STEP = 2  # blanks; our choice, where the file shows no step of its own
+
+
+def with_part_in(text: str, file: str, position: str, said: str, note: str = "") -> str:
+    """The text of a bike file that says what is at a position: a part of the catalogue, a kind of part, or `none`.
+
+    What was measured there stays, save where nothing is there. Raises InputError.
+    """
+    path: Where = ("parts", position)
+    old = _told_at(read_document(text, file).value, path)
+    key = "kind" if said in PART_KINDS else "part"
+    if said != NONE and isinstance(old, dict):
+        before = next((each for each in ("part", "kind") if each in old), None)
+        return _put(text, file, (*path, key), said, note, (*path, before) if before is not None else None)
+    return _put(text, file, path, {key: said} if key == "kind" else said, note)
+
+
+def part_at(text: str, file: str, position: str) -> str | None:
+    """Which part a bike file itself says is at a position, if it says so; a kind alone is not yet a part."""
+    told = _told_at(read_document(text, file).value, ("parts", position))
+    part = told.get("part") if isinstance(told, dict) else told
+    return part if isinstance(part, str) else None
 
 
 def measured_at(text: str, file: str, spot: Fitted, attribute: str, value: object) -> tuple[Where, object, object]:
@@ -63,12 +85,18 @@ def with_value_in(text: str, file: str, path: Where, value: object, note: str = 
     What the path lacks is added: a key at the end of its mapping. A bare word where the path needs a mapping is the
     `part` of that mapping, as in a bike file. Raises InputError for text that is no YAML, or that cannot be changed so.
     """
+    return _put(text, file, path, value, note)
+
+
+def _put(text: str, file: str, path: Where, value: object, note: str, instead_of: Where | None = None) -> str:
+    """The same, or with the key at the end of the path in place of another one."""
     mark = _BYTE_ORDER_MARK if text.startswith(_BYTE_ORDER_MARK) else ""
     text = text.removeprefix(mark)
     old = read_document(text, file).value
     for comment in dict.fromkeys((note, "")):
         try:
-            wanted, changed = _changed(old, path, value), _Editor(text, comment).put(path, value)
+            wanted = _changed(_without(old, instead_of), path, value)
+            changed = _Editor(text, comment).put(path, value, instead_of)
             if read_document(changed, file).value == wanted:
                 return mark + changed
         except (_CannotError, InputError):
@@ -91,6 +119,16 @@ def _changed(value: Any, path: Where, new: object) -> Any:
     return {**known, step: _changed(known.get(step), rest, new)}
 
 
+def _without(value: Any, path: Where | None) -> Any:
+    """The same value without the key at the end of a path."""
+    if path is None or not isinstance(value, dict):
+        return value
+    step, rest = path[0], path[1:]
+    if not rest:
+        return {key: item for key, item in value.items() if key != step}
+    return {key: _without(item, rest) if key == step else item for key, item in value.items()}
+
+
 class _Stretch(NamedTuple):
     """A stretch of the text, and what stands there instead; `note` goes behind it, if it does not hold it already."""
 
@@ -110,13 +148,13 @@ class _Editor:
         self.is_json = _is_json(text)
         self.step = _USUAL_STEP
 
-    def put(self, path: Where, value: object) -> str:
-        """The text with the value at the path."""
+    def put(self, path: Where, value: object, instead_of: Where | None = None) -> str:
+        """The text with the value at the path, its key perhaps in place of another one."""
         root = yaml.compose(self.text, Loader=_LOADER)
         if not isinstance(root, yaml.MappingNode) or not path:
             raise _CannotError
         self.step = _step_of(root)
-        cut = self._cut(root, path, value)
+        cut = self._cut(root, path, value) if instead_of is None else self._renamed(root, instead_of, path[-1], value)
         changed = self.text[: cut.start] + cut.new + self.text[cut.end :]
         if not cut.note or self.is_json:
             return changed
@@ -132,6 +170,18 @@ class _Editor:
         new = (" " if node.start_mark.index == node.end_mark.index else "") + self._flow(value)
         note = self._named(path) if isinstance(above, yaml.CollectionNode) and above.flow_style else self.note
         return _Stretch(self._at(node.start_mark), self._end(node), new, note)
+
+    def _renamed(self, root: yaml.Node, old: Where, key: str | int, value: object) -> _Stretch:
+        """Another key with another value in the place of one."""
+        node: yaml.Node | None = root
+        for step in old[:-1]:
+            node = None if node is None else _inside(node, step)
+        if not isinstance(node, yaml.MappingNode):
+            raise _CannotError
+        begun, ended = next((one, other) for one, other in node.value if one.value == old[-1])
+        new = f"{self._flow(key)}: {self._flow(value)}"
+        note = self._named((key,)) if node.flow_style else self.note
+        return _Stretch(self._at(begun.start_mark), self._end(ended), new, note)
 
     def _named(self, path: Where) -> str:
         """The note on a line that holds more than the one value."""

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any
 
+from buildcheck.fit.reading import PRESENCE
 from buildcheck.fit.view import View
 from buildcheck.measure.values import records_of
+from buildcheck.model.bikes import NONE
 from buildcheck.model.parts import Part
 from buildcheck.model.quantities import Interval, Unit, Vocabulary, is_flag
 from buildcheck.model.report import MeasureFirst
@@ -23,6 +25,11 @@ _MOST_SIZES = 8
 _MOST_WORDS = 12
 
 
+# The question which part it is, as if that were one of its attributes.
+PART = "part"
+_BY_ITS_NAME = "Read the maker's and the model's name on it: its record in the catalogue tells the rest."
+
+
 class Shape(StrEnum):
     """What an answer looks like."""
 
@@ -30,6 +37,7 @@ class Shape(StrEnum):
     WORD = "word"
     WORDS = "words"
     FLAG = "flag"
+    PART = "part"  # of the catalogue, or a kind, or that nothing is there
     ROWS = "rows"  # a list of ways or places, as a file has it
 
 
@@ -57,6 +65,52 @@ class Question:
     between: tuple[float, float] | None = None
     more: tuple[Usual, ...] = ()
     known: Interval | None = None
+
+
+def questions_of(
+    view: View, rows: Sequence[MeasureFirst], parts_for: Callable[[str], Iterable[Part]]
+) -> Iterator[Question]:
+    """The questions for what to measure first, in its order.
+
+    Whether something is there, and what, is asked as one thing. Where several facts of a part without a record matter
+    its name is asked for before them: a look tells whether it is one of the catalogue, and then nothing is measured.
+    """
+    matter = Counter(row.position for row in rows)
+    named: set[str] = set()
+    for row in rows:
+        spot = view.bike.get(row.position)
+        nameless = spot is not None and not spot.part.has_record() and matter[row.position] > 1
+        alike = list(parts_for(row.position))
+        if (row.attribute == PRESENCE or nameless) and row.position not in named:
+            named.add(row.position)
+            decides = tuple(sorted({name for each in rows if each.position == row.position for name in each.decides}))
+            yield _of_a_part(view, row, decides, alike)
+        question = None if row.attribute == PRESENCE else question_of(view, row, alike)
+        if question is not None:
+            yield question
+
+
+def _of_a_part(view: View, row: MeasureFirst, decides: tuple[str, ...], alike: Sequence[Part]) -> Question:
+    spot, place = view.bike.get(row.position), view.row(row.position)
+    told = Question(
+        row.position, PART, f"{row.position.replace('-', ' ')}: which part", Shape.PART, "", _BY_ITS_NAME, 1.0, decides
+    )
+    likely = [part for part in alike if spot is None or spot.part.has_record() or _may_be(part, spot.part)]
+    named = tuple(Usual(part.id, part.name) for part in likely)
+    if row.attribute != PRESENCE:
+        shown = named if len(named) <= _MOST_SIZES else ()
+        return replace(told, usual=shown, more=() if shown else named)
+    kinds = tuple(Usual(kind, "there is one, and nobody knows which") for kind in place.kinds)
+    return replace(told, how=row.how, minutes=row.minutes, usual=(Usual(NONE, "nothing is there"), *kinds), more=named)
+
+
+def _may_be(part: Part, known: Part) -> bool:
+    """Could what is known of a part without a record be this one of the catalogue?"""
+    if type(part) is not type(known):
+        return False
+    names = (name for name in known.model_fields_set if name not in ("id", "maker", "name"))
+    pairs = ((getattr(part, name), getattr(known, name)) for name in names)
+    return all(one is None or other is None or one == other for one, other in pairs)
 
 
 def question_of(view: View, row: MeasureFirst, alike: Iterable[Part]) -> Question | None:
