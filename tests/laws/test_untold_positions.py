@@ -57,8 +57,8 @@ def half_told(draw: st.DrawFn, name: str, change: Change) -> dict[str, Any]:
         if position in bearing or draw(st.booleans()):
             kind = catalogue().kind_of(parts[position]["part"])
             parts[position] = {"kind": kind, **{key: parts[position][key] for key in _LAID if key in parts[position]}}
-        elif not any(position == at and at.startswith("accessory") for _, at in change.fit):
-            parts[position] = "unknown"  # where a thing that is asked for hung is where it is looked for a place first
+        elif not ("on" in parts[position] and any(position == at for _, at in change.fit)):
+            parts[position] = "unknown"  # but not what says where the part that is asked for goes
     return {**said, "parts": parts}
 
 

@@ -342,7 +342,7 @@ def _looked(bike: Bike, position: str, word: str, catalogue: Catalogue) -> Bike:
     if position not in bike.untold:
         known = did_you_mean(position, bike.untold)
         _refuse("--set", f"what is at {brief(position)} is told already{known}")
-    looked = with_presence(bike, position, word, row)
+    looked = with_presence(bike, position, word, row, catalogue.standards)
     if looked is None:
         expected = NONE if row.many else " or ".join((NONE, *row.kinds))
         _refuse("--set", f"{position}.{PRESENCE} is {expected}, not {brief(word)}")
