@@ -275,11 +275,12 @@ def test_what_cannot_be_asked_about(bike: Path, arguments: tuple[str, ...], why:
 
 @pytest.fixture
 def outline(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A bike of which only the outline is told."""
+    """A bike with a post of which nothing is known, as on an outline."""
     monkeypatch.setattr(asking, "date", _Day)
     monkeypatch.chdir(tmp_path)
     path = tmp_path / "my.yaml"
-    path.write_text("like: outline/road-rim\nbike: mine\nname: Mine\nin_use: true\n", encoding="utf-8")
+    text = "like: road-rim\nbike: mine\nname: Mine\nparts:\n  seatpost: {kind: seatpost}  # old\n"
+    path.write_text(text, encoding="utf-8")
     return path
 
 
@@ -292,7 +293,8 @@ def test_a_part_that_is_recognised_needs_no_measuring(outline: Path) -> None:
     assert "wexcombe-hazel-272-350 (" in ran.err
     assert "More of its name, please." in ran.err
     assert "No part here has that in its name" in ran.err
-    assert outline.read_text(encoding="utf-8").endswith("parts:\n  seatpost: wexcombe-hazel-272-350  # 2026-12-01\n")
+    text = outline.read_text(encoding="utf-8")
+    assert text.endswith("parts:\n  seatpost: {part: wexcombe-hazel-272-350}  # old; part 2026-12-01\n")
     assert not any(question.startswith("seatpost:") for question in questions(ran)[1:])
 
 
@@ -304,12 +306,12 @@ def test_of_a_part_that_nobody_recognises_the_facts_are_asked(outline: Path) -> 
 
 
 def test_what_is_there_may_be_told_without_a_terminal(outline: Path) -> None:
-    told_of = ("seat-clamp.part=none", "seatpost.part=wexcombe-hazel-272-350", "seatpost.head_mm=40")
+    told_of = ("accessory-lamp.part=none", "seatpost.part=wexcombe-hazel-272-350", "seatpost.head_mm=40")
     options = [word for setting in told_of for word in ("--set", setting)]
     run("ask", "my.yaml", *SADDLE, *options)
     value: Any = read_document(outline.read_text(encoding="utf-8"), "").value
     assert value["parts"] == {
-        "seat-clamp": "none", "seatpost": {"part": "wexcombe-hazel-272-350", "measured": {"head_mm": 40}},
+        "accessory-lamp": "none", "seatpost": {"part": "wexcombe-hazel-272-350", "measured": {"head_mm": 40}},
     }  # fmt: skip
 
 

@@ -15,6 +15,7 @@ from buildcheck.library.yaml_text import read_document
 from command import run
 from test_ask_command import _Day
 
+LIKE = ("--like", "base/base.yaml")  # a bike of which only the bar is not known
 FOR = ("--for", "fit tolverne-alder-120@stem")
 
 
@@ -22,6 +23,9 @@ FOR = ("--for", "fit tolverne-alder-120@stem")
 def _folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(beginning, "date", _Day)
     monkeypatch.chdir(tmp_path)
+    (tmp_path / "base").mkdir()
+    text = "like: road-rim\nbike: base\nname: Base\nparts:\n  handlebar: {kind: handlebar}\n"
+    (tmp_path / "base" / "base.yaml").write_text(text, encoding="utf-8")
 
 
 def told(name: str = "my-bike.yaml") -> Any:
@@ -40,7 +44,7 @@ def test_an_outline_is_enough() -> None:
 
 
 def test_what_matters_for_a_change_is_written_as_comments() -> None:
-    assert run("new", "my-bike.yaml", "--outline", "road-rim", *FOR).code == 0
+    assert run("new", "my-bike.yaml", *LIKE, *FOR).code == 0
     text = Path("my-bike.yaml").read_text(encoding="utf-8")
     assert "# buildcheck ask my-bike.yaml --fit tolverne-alder-120@stem\n# parts:\n" in text
     assert "#   handlebar:\n#     measured:\n#       # handlebar: clamp, in mm. Read the print" in text
@@ -51,7 +55,7 @@ def test_what_matters_for_a_change_is_written_as_comments() -> None:
 
 
 def test_without_their_first_sign_the_comments_are_read() -> None:
-    run("new", "my-bike.yaml", "--outline", "road-rim", *FOR)
+    run("new", "my-bike.yaml", *LIKE, *FOR)
     lines = Path("my-bike.yaml").read_text(encoding="utf-8").splitlines()
     start = lines.index("# parts:")
     bare = [line.removeprefix("#") for line in lines[start:]]
@@ -88,7 +92,7 @@ def test_not_even_one_that_comes_meanwhile() -> None:
     with mock.patch.object(beginning, "write_new", meanwhile):
         ran = run("new", "my-bike.yaml", "--outline", "road-rim")
     assert (ran.code, ran.err) == (2, "buildcheck: my-bike.yaml: File exists\n")
-    assert [path.name for path in Path().iterdir()] == ["my-bike.yaml"]
+    assert sorted(path.name for path in Path().iterdir()) == ["base", "my-bike.yaml"]
     assert Path("my-bike.yaml").read_text(encoding="utf-8") == "mine"
 
 
@@ -107,24 +111,24 @@ def test_what_cannot_be_begun(options: tuple[str, ...], why: str) -> None:
     ran = run("new", "my-bike.yaml", *options)
     assert (ran.code, ran.out) == (2, "")
     assert why in ran.err
-    assert list(Path().iterdir()) == []
+    assert [path.name for path in Path().iterdir()] == ["base"]
 
 
 def test_on_a_terminal_it_asks() -> None:
-    ran = run("new", "my-bike.yaml", keys="nothing\noutline/road-rim\nThe red one\nfit tolverne-alder-120@stem\n")
+    ran = run("new", "my-bike.yaml", keys="nothing\nroad-rim\nThe red one\nfit tolverne-alder-120@stem\n")
     assert ran.code == 0
     assert " is none of them" in ran.err
-    assert told() == {"like": "outline/road-rim", "bike": "my-bike", "name": "The red one", "in_use": True}
-    assert "--fit tolverne-alder-120@stem" in Path("my-bike.yaml").read_text(encoding="utf-8")
+    assert told() == {"like": "road-rim", "bike": "my-bike", "name": "The red one", "in_use": True}
+    assert ran.err.endswith("Next: buildcheck ask my-bike.yaml --fit tolverne-alder-120@stem\n")
 
 
 def test_whoever_leaves_begins_nothing() -> None:
     assert run("new", "my-bike.yaml", keys="").code == 130
-    assert list(Path().iterdir()) == []
+    assert [path.name for path in Path().iterdir()] == ["base"]
 
 
 def test_what_is_begun_can_be_asked_about() -> None:
-    run("new", "my-bike.yaml", "--outline", "road-rim", *FOR)
+    run("new", "my-bike.yaml", *LIKE, *FOR)
     fit = ("--fit", "tolverne-alder-120@stem")
     assert run("ask", "my-bike.yaml", *fit, "--set", "handlebar.clamp_mm=31.8").code == 1
     assert told()["parts"] == {"handlebar": {"measured": {"clamp_mm": 31.8}}}

@@ -168,6 +168,12 @@ def remedies(folder: Path) -> Mapping[str, float]:
     return figures_of("remedies.py", folder)
 
 
+@figures
+def questions(folder: Path) -> Mapping[str, float]:
+    """How many questions decide a request on an outline, from questions.py."""
+    return figures_of("questions.py", folder)
+
+
 def figures_of(script: str, folder: Path) -> Mapping[str, float]:
     """What a script beside this one prints as JSON."""
     paths = os.pathsep.join((str(ROOT / "src"), str(ROOT / "tests")))

@@ -176,7 +176,7 @@ parts:
         ("stem", "tolverne-alder-110",
          "  stem: {part: tolverne-alder-110, measured: {bar_clamp_mm: 31.8}}  # seen; part 2026-12-01"),
         ("fork", "harrowdene-causeway-carbon", "    part: harrowdene-causeway-carbon   # carbon, it seems; 2026-12-01"),
-        ("fork", "none", "  fork: none  # 2026-12-01"),
+        ("fork", "none", "    none  # 2026-12-01"),
         ("saddle", "none", "  saddle: none  # 2026-12-01"),
         ("saddle", "wexcombe-hide", "  saddle: wexcombe-hide  # 2026-12-01"),
         ("chain", "dunreth-chain-1", "  chain: dunreth-chain-1  # 2026-12-01"),

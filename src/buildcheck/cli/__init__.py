@@ -148,16 +148,18 @@ app.command()(new_command)
 
 
 @app.command()
-def ask(file: OwnBikeArgument, fit: FitOption = None, take_off: TakeOffOption = None, set_: AnswerOption = None,
+def ask(file: OwnBikeArgument, fit: FitOption = None, renew: RenewOption = None, move: MoveOption = None,
+        take_off: TakeOffOption = None, set_: AnswerOption = None,
         answers: AnswersOption = None, overwrite: OverwriteOption = False, catalog: CatalogOption = None,
         limit: LimitOption = DEFAULT_LIMIT_S, all_: AllOption = False, why: WhyOption = False,
         format_: FormatOption = Format.TEXT, output: OutputOption = None) -> None:  # fmt: skip
     """Ask what decides a change, one question at a time; each answer goes into the bike file. Then the report."""
     from buildcheck.cli.asking import ask_all
 
-    request = {"fit": fit or [], "take_off": take_off or [], "set": set_ or []}
-    request = ask_all(file, request, answers, overwrite, open_catalogue(catalog))
-    name, options = "swap" if fit or take_off else "check", as_typed(request, catalog=catalog)
+    asked = {"fit": fit or [], "take_off": take_off or [], "renew": renew or [], "move": move or [], "set": set_ or []}
+    request = ask_all(file, asked, answers, overwrite, open_catalogue(catalog))
+    name = "swap" if fit or renew or move or take_off else "check"
+    options = as_typed(request, catalog=catalog)
     view = ReportView(name, str(file), options, all_, why, format_)
     raise typer.Exit(write(viewed(_report(file, request, catalog, limit_s=limit), view), output))
 

@@ -68,10 +68,11 @@ class Asking:
         return content
 
     def _loaded(self, content: Content) -> tuple[Bike, Change]:
-        from buildcheck.library.bikes import bike_of, read_change, set_facts
+        from buildcheck.library.bikes import bike_of, set_facts
+        from buildcheck.library.requests import read_request
 
         bike = bike_of(content, self.catalogue)
-        change = read_change(self.request["fit"], self.request["take_off"], bike, self.catalogue)
+        change = read_request(self.request, bike, self.catalogue)
         return set_facts(bike, change, self.settings.values(), self.catalogue), change
 
     def questions(self) -> list[Question]:

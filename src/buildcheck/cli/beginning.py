@@ -112,17 +112,20 @@ def _to_fill(text: str, file: Path, changes: list[tuple[str, str]], catalogue: C
     """What matters for a change and is not known. Reads the text as a bike, which raises InputError if it is none."""
     from buildcheck.answering import questions_for
     from buildcheck.library.begun import Gap
-    from buildcheck.library.bikes import bike_of, read_change
+    from buildcheck.library.bikes import bike_of
+    from buildcheck.library.requests import read_request
 
     bike = bike_of(Content(str(file), text.encode(), "bikes", beside=str(file.parent)), catalogue)
     if not changes:
         return []
     fits = [word for option, word in changes if option == "--fit"]
     offs = [word for option, word in changes if option == "--take-off"]
-    change = read_change(fits, offs, bike, catalogue)
+    change = read_request({"fit": fits, "take_off": offs}, bike, catalogue)
     new = {position for _, position in change.fit}
     _, found = questions_for(bike, change, catalogue)
+    asked = [each for each in found if each.position not in new and each.shape != "rows" and "." not in each.attribute]
+    measured = {each.position for each in asked if each.shape != "part"}
     return [
-        Gap(each.position, each.attribute, each.title, each.unit, each.how)
-        for each in found if each.position not in new and each.shape != "rows" and "." not in each.attribute
+        Gap(each.position, None if each.shape == "part" else each.attribute, each.title, each.unit, each.how)
+        for each in asked if each.shape != "part" or each.position not in measured
     ]  # fmt: skip

@@ -9,6 +9,7 @@ import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
+from buildcheck.cli.output import at_terminal
 from buildcheck.library.problems import did_you_mean, printable
 
 if TYPE_CHECKING:
@@ -30,11 +31,10 @@ STOP: Final = _Said()
 
 def on_terminal() -> bool:
     """Is somebody there who sees a question and can answer it?"""
-    if sys.stdin is None or not sys.stdin.isatty() or not sys.stderr.isatty():
-        return False
-    if isinstance(sys.stdin, io.TextIOWrapper):
+    there = at_terminal()
+    if there and isinstance(sys.stdin, io.TextIOWrapper):
         sys.stdin.reconfigure(errors="replace")  # an odd byte makes an odd answer, which is refused
-    return True
+    return there
 
 
 def tell(text: str) -> None:

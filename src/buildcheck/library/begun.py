@@ -17,10 +17,10 @@ _WIDTH = 100
 
 
 class Gap(NamedTuple):
-    """A fact to fill in: where it goes, what it is in words, and how it is measured."""
+    """A fact to fill in: where it goes, what it is in words, and how it is measured; no attribute for the part itself."""
 
     position: str
-    attribute: str
+    attribute: str | None
     title: str
     unit: str
     how: str
@@ -90,6 +90,10 @@ def _commented(asks: str, facts: Iterable[Gap]) -> Iterable[str]:
     for fact in facts:
         found.setdefault(fact.position, []).append(fact)
     for position, group in found.items():
+        if group[0].attribute is None:
+            yield f"#   # {group[0].title}. {group[0].how}"
+            yield f"#   {position}: unknown"
+            continue
         yield f"#   {position}:"
         yield "#     measured:"
         for fact in group:
