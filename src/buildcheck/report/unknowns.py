@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from buildcheck.model.findings import Finding
-from buildcheck.model.sentences import At, Attribute, Value, say
+from buildcheck.model.sentences import ENGLISH, At, Attribute, Value
 from buildcheck.report.lines import TextLine, wrapped
 
 # With more of them nobody reads on to what can be done about it (our choice).
@@ -52,4 +52,4 @@ def _places(finding: Finding) -> list[str]:
 
 
 def _told(value: Value) -> str:
-    return str(say("{value}", value=value))
+    return ENGLISH.value(value)
