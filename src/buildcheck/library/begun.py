@@ -17,7 +17,7 @@ _WIDTH = 100
 
 
 class Gap(NamedTuple):
-    """A fact to fill in: where it goes, what it is in words, and how it is measured; no attribute for the part itself."""
+    """A fact to fill in: where it goes, what it is in words, how it is measured; no attribute for the part itself."""
 
     position: str
     attribute: str | None
