@@ -33,7 +33,7 @@ from command import Ran, run
 ROOT = Path(__file__).resolve().parent.parent
 README = ROOT / "README.md"
 DOCUMENTS = (README, *sorted((ROOT / "catalog").rglob("README.md")))
-TABLES = {"joints": joint_table.table, "bikes": bike_table.table}
+TABLES = {"joints": joint_table.table, "bikes": bike_table.table, "outlines": bike_table.outlines}
 
 _FILE = re.compile(r"^<!-- file: (?P<name>\S+) -->\n```\w*\n(?P<text>.*?)^```$", re.M | re.S)
 _CONSOLE = re.compile(r"^```console\n(?P<text>.*?)^```$", re.M | re.S)

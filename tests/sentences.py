@@ -27,7 +27,7 @@ def templates() -> frozenset[str]:
     found |= {contact.what for contact in standards.contacts}
     found |= {kind.if_stuck for kind in standards.kinds.values() if kind.if_stuck}
     for row in standards.positions.values():
-        found |= {row.what} if row.needed or row.needed_if else set()
+        found.add(row.what)
         found |= {row.needed_why} if row.needed_why else set()
     for function in standards.functions.values():
         if function.line is not None and function.without_line is not None:

@@ -228,7 +228,7 @@ def test_explain_lists_explains_and_writes_json() -> None:
     page = json.loads(run("explain", "bar-clamp-mismatch", "--format", "json").out)
     example = page.pop("example")
     assert page in pages
-    assert {"name", "levels", "fault", "why", "cure", "source", "looks_at"} == set(page)
+    assert {"name", "levels", "fault", "why", "cure", "source", "looks_at", "in_use"} == set(page)
     assert example["message"].startswith("The handlebar")
     assert example["cured_by"]["position"] == "bar-clamp-shim"
     assert {"what": "set stem.bar_clamp_mm", "fires": "26.0", "silent": None} in example["differences"]

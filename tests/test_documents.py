@@ -19,7 +19,7 @@ DOCUMENTS = {
 README, DEVELOPERS = DOCUMENTS["README.md"], DOCUMENTS["DEVELOPERS.md"]
 EXAMPLES = readme.files(DOCUMENTS.values())
 # Made by commands, or by the reader.
-MADE = ("demo-out/", "bench-out/", ".venv", "FOLDER/", "my-")
+MADE = ("demo-out/", "bench-out/", ".venv", "FOLDER/", "my-", "outline/")
 
 
 def code_words(text: str) -> set[str]:

@@ -53,7 +53,8 @@ def test_the_terms_of_a_change_are_those_of_the_command_line(catalogue: Catalogu
     asked = ["tolverne-lantern-100"]
     bike = buildcheck.read_bike("city-rim", catalogue)
     report = buildcheck.swap(bike, catalogue, fit=asked, rate=60, keep=["handlebar"], stock=stock)
-    told = run("swap", "city-rim", "--fit", *asked, "--rate", "60", "--keep", "handlebar", "--stock", stock).out
+    terms = ("--rate", "60", "--keep", "handlebar", "--stock", stock)
+    told = run("swap", "city-rim", "--fit", *asked, *terms, "--all").out
     assert report.remedies[0].parts_cost == 3.5
     assert f"EUR {report.work.asked_cost:.2f}" in told
     assert f"EUR {report.remedies[0].total_cost:.2f}" in told

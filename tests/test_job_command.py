@@ -89,7 +89,7 @@ def test_the_page_goes_to_a_file(tmp_path: Path) -> None:
     ("arguments", "told"),
     [
         (("job", "allroad-wired"), "say what changes"),
-        ((*STEM, "--remedy", "1"), "--remedy:1:1: meaning: there is no remedy 1: this change has none"),
+        ((*STEM, "--remedy", "1"), "--remedy: there is no remedy 1: this change has none"),
         ((*STEM, "--promise", "soon"), "a day such as 2026-12-04 is expected, not 'soon'"),
         ((*STEM, "--correlation", "2"), "a number from 0 to 1 is expected, not 2"),
         ((*STEM, "--actuals", "nowhere.csv"), "nowhere.csv:1:1: syntax: the file cannot be read"),

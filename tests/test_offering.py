@@ -9,7 +9,7 @@ from command import run
 
 @pytest.fixture
 def terminal(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("buildcheck.cli.at_terminal", lambda: True)
+    monkeypatch.setattr("buildcheck.cli.on_terminal", lambda: True)
 
 
 def test_without_a_terminal_it_is_a_mistake() -> None:

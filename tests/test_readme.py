@@ -34,7 +34,7 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> readme.Desk:
 
 
 def test_the_documents_are_found() -> None:
-    folders = {"bikes", "parts", "standards", "texts", "workshop"}
+    folders = {"bikes", "outlines", "parts", "standards", "texts", "workshop"}
     assert set(TEXTS) == {"README.md", "catalog/README.md", *(f"catalog/{name}/README.md" for name in folders)}
 
 

@@ -1,11 +1,12 @@
 """What customers ask most: each ends in a remedy that is right and complete, or in the reason that a mechanic gives.
 
-A file of tests/requests/ holds cases: `bike`, `parts`, `without`, `fit`, `take_off`, `set` as in tests/cases/, and
-`expect`:
+A file of tests/requests/ holds cases: `bike`, `parts`, `without`, `fit`, `renew`, `move`, `take_off`, `set` as in
+tests/cases/, and `expect`:
 
     verdict: that of the change as asked        finds: findings that it brings
     remedy: [part@position, or position] of the cheapest one; gives_up: how many things it takes away, 0 if left out;
     leaves: the verdict with it, if it is none that fits
+    asks: the fact that is to be measured first
     impossible: the finding that is told first  says: words of it      would_help: the position of a part to look for
     once: operations that the whole job has once, however much of what is asked calls for them
 """
@@ -13,6 +14,7 @@ A file of tests/requests/ holds cases: `bike`, `parts`, `without`, `fit`, `take_
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -47,6 +49,8 @@ def test_a_request_ends_as_a_mechanic_would_have_it(name: str, said: dict[str, A
     report = vetting.swap(change)
     assert report.verdict == expected["verdict"]
     assert len(report.measure_first) <= MOST_QUESTIONS
+    asked = [f"{each.position}.{each.attribute}" for each in report.measure_first]
+    assert asked[:1] == [expected["asks"]] if "asks" in expected else not asked
     brought = {finding.name for finding in report.findings if finding.since is Since.CHANGE}
     assert set(expected.get("finds", ())) <= brought
     if "remedy" in expected:
@@ -67,7 +71,7 @@ def _check_remedy(vetting: Vetting, change: Change, report: Report, expected: di
     # It is complete: with it nothing blocks, and nothing that decides that is unknown.
     fit = [(part.id, part.position) for part in remedy.parts if part.id]
     off = [part.position for part in remedy.parts if not part.id]
-    whole = Change((*change.fit, *fit), (*change.take_off, *off))
+    whole = replace(change, fit=(*change.fit, *fit), take_off=(*change.take_off, *off))
     verdict = verdict_of(vetting.vetted(whole).findings, changed=True)
     assert verdict == expected["leaves"] if "leaves" in expected else verdict.startswith("fits")
 

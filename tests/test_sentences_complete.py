@@ -90,7 +90,7 @@ def _records(annotation: object) -> Iterator[type[BaseModel]]:
 
 
 def test_attributes_are_those_of_the_parts() -> None:
-    names = {"condition"}  # what somebody saw on a part, which its bike's file has
+    names = {"condition", "presence"}  # what somebody saw on a part, and that there is one: a bike's file has it
     for kind in PART_KINDS.values():
         names |= {name for name, _ in _fields(kind)}
         names |= {name for base in kind.__mro__ if base is not BaseModel for name, value in vars(base).items()

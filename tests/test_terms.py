@@ -62,7 +62,7 @@ def test_what_is_kept_or_excluded_is_in_no_remedy() -> None:
 @pytest.mark.parametrize(
     ("options", "why"),
     [
-        (["--rate", "-5"], "--rate:1:1: meaning: a plain number of euros for an hour"),
+        (["--rate", "-5"], "--rate: a plain number of euros for an hour"),
         (["--keep", "handelbar"], 'did you mean "handlebar"?'),
         (["--keep", "stem"], "the change itself alters 'stem'"),
         (["--exclude", "tolverne-shim-260-25"], f'did you mean "{SHIM}"?'),

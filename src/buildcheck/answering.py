@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from buildcheck.library.bikes import bike_of, check_position, set_facts
 from buildcheck.library.catalogue import Catalogue, catalogue_from
 from buildcheck.library.folders import Content
-from buildcheck.library.problems import FileLine, InputError, Problem
+from buildcheck.library.problems import TYPED_POSITION, FileLine, InputError, Problem
 from buildcheck.library.requests import read_request
 from buildcheck.library.terms import read_terms
 from buildcheck.model.bikes import Bike, Change
@@ -61,14 +61,17 @@ def card_for(
         raise InputError([Problem(FileLine("--remedy", 1, 1), str(error), "meaning")]) from None
 
 
-def choices_for(bike: Content, contents: Sequence[Content], position: str, settings: Sequence[str]) -> Choices:
+def choices_for(
+    bike: Content, contents: Sequence[Content], position: str, settings: Sequence[str], stock: Content | None = None
+) -> Choices:
     """What fits a position of a bike, and why the rest does not. Raises InputError."""
     from buildcheck.choosing import choices
 
     catalogue = catalogue_from(contents)
     loaded = set_facts(bike_of(bike, catalogue), Change(), settings, catalogue)
-    check_position("POSITION", position, loaded, catalogue)
-    return choices(Vetting(loaded, catalogue), position)
+    check_position(TYPED_POSITION, position, loaded, catalogue)
+    terms = read_terms({}, stock, Change(), loaded, catalogue)
+    return choices(Vetting(loaded, catalogue, terms), position)
 
 
 def questions_for(bike: Bike, change: Change, catalogue: Catalogue) -> tuple[Verdict, tuple[Question, ...]]:

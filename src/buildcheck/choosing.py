@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from buildcheck.library.looking import belonging, sizes_told
 from buildcheck.model.bikes import Change
 from buildcheck.model.choices import CauseCount, Choice, Choices
 from buildcheck.model.findings import Finding
@@ -13,7 +14,7 @@ from buildcheck.vetting import Vetting, verdict_of
 
 
 def choices(vetting: Vetting, position: str) -> Choices:
-    """Every part of the kinds that a position takes, fitted there one by one. Raises KeyError."""
+    """Every part that belongs at a position, fitted there one by one. Raises KeyError."""
     now = vetting.bike.get(position)
     judged = [pair for ids in _alike(vetting, position) for pair in _choices_of(vetting, position, ids)]
     judged.sort(key=lambda pair: (pair[0].price is None, pair[0].price or 0.0, pair[0].id))
@@ -38,6 +39,8 @@ def _alike(vetting: Vetting, position: str) -> Iterator[tuple[str, ...]]:
     known = {spot.part.id for spot in (*bike.fitted.values(), *bike.layout.values())}
     known |= bike.own_parts.keys() | {part_id for part_id, _ in bike.to_come}
     for group in vetting.catalogue.groups(row.kinds) if row is not None else ():
+        if not _belongs(vetting, position, vetting.catalogue.part(group.ids[0])):
+            continue
         yield from ((part_id,) for part_id in group.ids if part_id in known)
         if others := tuple(part_id for part_id in group.ids if part_id not in known):
             yield others
@@ -48,7 +51,7 @@ def _choices_of(vetting: Vetting, position: str, ids: Sequence[str]) -> Iterator
     first, brought = _choice(vetting, position, vetting.catalogue.part(ids[0]))
     yield first, brought
     for part in map(vetting.catalogue.part, ids[1:]):
-        yield Choice(part.id, part.name, part.best_price_eur(), first.verdict, first.names), brought
+        yield _told(vetting, part, first.verdict, first.names), brought
 
 
 def _choice(vetting: Vetting, position: str, part: Part) -> tuple[Choice, tuple[Finding, ...]]:
@@ -56,7 +59,27 @@ def _choice(vetting: Vetting, position: str, part: Part) -> tuple[Choice, tuple[
     brought = tuple(finding for finding in findings if finding.since is Since.CHANGE)
     names = tuple(dict.fromkeys(finding.name for finding in brought if finding.level.rank < Level.NOTE.rank))
     verdict = verdict_of(brought, changed=True)
-    return Choice(part.id, part.name, part.best_price_eur(), verdict, names), brought
+    return _told(vetting, part, verdict, names), brought
+
+
+def _told(vetting: Vetting, part: Part, verdict: Verdict, names: tuple[str, ...]) -> Choice:
+    stock = vetting.agreed.stock
+    lying, price = stock.get(part.id), part.best_price_eur()
+    if lying is not None and lying.quantity:
+        price = lying.price_eur
+    pieces = None if not stock else lying.quantity if lying is not None else 0
+    sizes = sizes_told(part, vetting.catalogue.standards)
+    return Choice(part.id, part.name, price, verdict, names, sizes, pieces)
+
+
+def _belongs(vetting: Vetting, position: str, part: Part) -> bool:
+    """Is it what such a position is called by, or of the sort that sits there now? What nobody knows may be."""
+    now = vetting.bike.get(position)
+    for attribute, words in belonging(position, vetting.catalogue.standards).items():
+        there = getattr(now.part, attribute, None) if now is not None else None
+        if getattr(part, attribute, None) not in (None, there, *words):
+            return False
+    return True
 
 
 def _causes(judged: Sequence[tuple[Choice, tuple[Finding, ...]]]) -> tuple[CauseCount, ...]:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import islice
 from pathlib import Path
 from typing import NamedTuple
 
+from buildcheck.candidates.domains import ANOTHER_BIKE
 from buildcheck.library.cases import Case, bike_and_change, read_case
 from buildcheck.library.catalogue import Catalogue
 from buildcheck.model.bikes import Change
@@ -89,7 +91,7 @@ def _blocks(findings: tuple[Finding, ...]) -> set[tuple[str, str]]:
 def _trials(vetting: Vetting, change: Change, finding: Finding) -> Iterator[tuple[str | None, str, Change]]:
     """Another part in one of the finding's positions, besides the change or instead of what it fits; cheapest first.
 
-    Then what could be left off.
+    Then what could be left off, and last another frame or fork, with which it would be another bike.
     """
     catalogue = vetting.catalogue
     found: list[tuple[tuple[bool, float, str], str, str]] = []
@@ -103,14 +105,20 @@ def _trials(vetting: Vetting, change: Change, finding: Finding) -> Iterator[tupl
             and group.price_eur is not None
             and _of_the_same_use(vetting, position, group.ids[0])
         )
-    for _, position, part_id in sorted(found):
-        others = tuple(pair for pair in change.fit if pair[1] != position)
-        left = tuple(there for there in change.take_off if there != position)
-        yield part_id, position, Change((*others, (part_id, position)), left)
+    def fitted(last: bool) -> Iterator[tuple[str | None, str, Change]]:
+        for _, position, part_id in sorted(found):
+            row = catalogue.standards.position(position)
+            if row is not None and (row.way_rank >= ANOTHER_BIKE) is last:
+                others = tuple(pair for pair in change.fit if pair[1] != position)
+                left = tuple(there for there in change.take_off if there != position)
+                yield part_id, position, replace(change, fit=(*others, (part_id, position)), take_off=left)
+
+    yield from fitted(last=False)
     fits = {position for _, position in change.fit}
     for position in finding.positions:
         if position in vetting.bike and vetting.bike[position].home == position and position not in fits:
-            yield None, position, Change(change.fit, (*change.take_off, position))
+            yield None, position, replace(change, take_off=(*change.take_off, position))
+    yield from fitted(last=True)
 
 
 def _of_the_same_use(vetting: Vetting, position: str, part_id: str) -> bool:

@@ -10,7 +10,6 @@ from buildcheck.bench.advice import advice_for
 from buildcheck.bench.compounds import compounds_of
 from buildcheck.bench.torques import torque_rows
 from buildcheck.candidates.impossible import in_short
-from buildcheck.candidates.renewed import renewed_parts
 from buildcheck.model.bikes import Change
 from buildcheck.model.job import NO_SPREAD, JobCard, JobTime, Percentiles
 from buildcheck.model.report import Remedy, RemedyPart, Report
@@ -176,16 +175,7 @@ class _Card:
         )
 
     def _parts(self) -> tuple[RemedyPart, ...]:
-        asked = [self._asked_part(at) for _, at in self.change.fit if at in self.context.changed]
-        new = renewed_parts(self.vetting.vetter(self.change.positions), self.change.renew, self.context)
-        return (*asked, *new, *(self.report.remedies[self.number - 1].parts if self.number else ()))
-
-    def _asked_part(self, position: str) -> RemedyPart:
-        """At the shop's own price where a piece lies in its stock."""
-        part = self.context.bike[position].part
-        lying = self.vetting.agreed.stock.get(part.id)
-        price = lying.price_eur if lying is not None and lying.quantity else part.best_price_eur()
-        return RemedyPart(part.id, part.name, position, price)
+        return (*self.report.asked_parts, *(self.report.remedies[self.number - 1].parts if self.number else ()))
 
     def _kind_at(self, position: str) -> str:
         spot = self.context.bike.get(position)

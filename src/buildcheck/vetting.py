@@ -345,8 +345,9 @@ class Vetting:
     def _cleared(self, findings: Sequence[Finding]) -> tuple[Finding, ...]:
         """What is gone. The same fault at the same place that is now about other parts too is not."""
         now = {finding.identity for finding in findings}
-        gone = [finding for finding in self.ran_before.findings if finding.identity not in now]
-        old = {finding.identity for finding in self.ran_before.findings}
+        before = [finding for finding in self._across(Change()).findings if finding.name != QUESTION]
+        gone = [finding for finding in before if finding.identity not in now]
+        old = {finding.identity for finding in before}
         new = Counter(finding.key for finding in findings if finding.identity not in old)
         cleared = []
         for finding in gone:

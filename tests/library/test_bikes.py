@@ -217,7 +217,7 @@ def test_what_is_set_counts_against_a_headset_code(allroad: Bike, catalogue: Cat
 
 
 def test_two_facts_that_are_set_and_contradict_each_other_are_refused(allroad: Bike, catalogue: Catalogue) -> None:
-    with pytest.raises(InputError, match=r"--set:1:1: meaning: fluid is dot-4, but expected is fluid none"):
+    with pytest.raises(InputError, match=r"--set: fluid is dot-4, but expected is fluid none"):
         set_facts(allroad, Change(), _CABLE_BRAKE_WITH_FLUID, catalogue)
 
 
@@ -348,7 +348,7 @@ def test_a_condition_is_set_on_the_part_that_is_there_or_to_come(allroad: Bike, 
     told = set_facts(allroad, swap, ["saddle.condition=cracked"], catalogue)
     assert told["saddle"].condition == ()
     assert told.to_come["wexcombe-hide", "saddle"].condition == ("cracked",)
-    with pytest.raises(InputError, match=r"--set:1:\d+: meaning: 'crackd' is not a word"):
+    with pytest.raises(InputError, match=r"--set: 'crackd' is not a word"):
         set_facts(allroad, Change(), ["saddle.condition=crackd"], catalogue)
     with pytest.raises(InputError, match="has no attribute 'condition' that could be measured"):
         bike_of({"frame": {"part": "harrowdene-fell-54", "measured": {"condition": "bent"}}}, catalogue)

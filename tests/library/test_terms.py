@@ -50,15 +50,15 @@ def test_each_word_is_read() -> None:
 @pytest.mark.parametrize("text", ["0", "0.0", "-5", "nan", "inf", "1e3", "60 EUR", "60,5", "", " ", "1000001", "٦٠"])
 def test_a_rate_that_is_none_is_refused(text: str) -> None:
     (line,) = refused(rate=[text])
-    assert line.startswith("--rate:1:1: meaning: a plain number of euros for an hour, above 0 and up to 1000000")
+    assert line.startswith("--rate: a plain number of euros for an hour, above 0 and up to 1000000")
 
 
 def test_names_that_are_not_there_are_told_all_at_once() -> None:
     lines = refused(keep=["handelbar", "stm"], exclude=["tolverne-shim-260-25"], rate=["x"])
     assert [line.partition(" — ")[0] for line in lines[1:]] == [
-        "--keep:1:1: meaning: 'handelbar' is not a position of a bike",
-        "--keep:1:1: meaning: 'stm' is not a position of a bike",
-        "--exclude:1:1: meaning: no part 'tolverne-shim-260-25' in the catalogue",
+        "--keep: 'handelbar' is not a position of a bike",
+        "--keep: 'stm' is not a position of a bike",
+        "--exclude: no part 'tolverne-shim-260-25' in the catalogue",
     ]
     assert [line.partition(" — ")[2] for line in lines[1:]] == [
         f'did you mean "{word}"?' for word in ("handlebar", "stem", SHIM)

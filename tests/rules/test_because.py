@@ -14,7 +14,7 @@ from buildcheck.report.causes import cause_lines, told_groups
 from laws.bench import BIKES, bike, change, context_of, findings_of, with_facts
 
 # What they say is the whole cause: there is no part, or no word of one, that could be named as evidence.
-_PLAIN = {"line-end-missing", "position-empty", "support-missing"}
+_PLAIN = {"line-end-missing", "position-empty", "position-untold", "support-missing"}
 
 
 def _facts(causes: Iterable[Cause]) -> Iterator[Cause]:

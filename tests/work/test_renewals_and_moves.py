@@ -164,3 +164,21 @@ def test_json_tells_what_was_asked() -> None:
     card = card_of(bench, renew=["chain"], move=["stem,on=spacer-1"], fit=["tolverne-brae-420@handlebar,on=stem"])
     for row in ('"renew": "chain"', '"part": "merrowby-beck-chain-9"', '"move": "stem"', '"on": "spacer-1"'):
         assert row in card
+
+
+def test_a_line_that_leads_elsewhere_is_laid_and_set_anew() -> None:
+    of = bike("tourer-cable")
+    work = work_of(of, asked(of, move=["rear-shift-line,from=lever-left"]))
+    done = {unit.id for unit in work.operations}
+    assert {"relay-line@rear-shift-line", "set-cable@rear-shift-line", "index-rear-gears"} <= done
+
+
+def test_a_hose_that_leads_elsewhere_is_opened_and_bled() -> None:
+    of = bike("road-disc")
+    swapped = ["front-brake-line,from=lever-right", "rear-brake-line,from=lever-left"]
+    change = asked(of, move=swapped)
+    opened = [f.positions for f in findings_of(of, change) if f.name == "brake-line-opened"]
+    assert opened == [("front-brake-line",), ("rear-brake-line",)]
+    assert {"bleed-brake@front-brake-line", "bleed-brake@rear-brake-line"} <= {
+        unit.id for unit in work_of(of, change).operations
+    }

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from heapq import nsmallest
 
+from buildcheck.candidates.renewed import renewed_parts
 from buildcheck.candidates.vetter import Vetted, Vetter
 from buildcheck.fit.reading import unit_of
 from buildcheck.library.records import fields_of
@@ -51,15 +52,14 @@ def asked_parts(vetter: Vetter, change: Change, vetted: Vetted) -> tuple[RemedyP
     What is there already is not bought.
     """
     context, found = vetted.context, []
-    renewed = ((context.bike[name].part.id, name) for name in change.renew if name in context.bike)
-    for part_id, position in (*change.fit, *renewed):
+    for part_id, position in change.fit:
         spot = context.bike.get(position)
         if spot is None or position not in context.changed:
             continue
         lying = vetter.terms.stock.get(part_id)
         price = lying.price_eur if lying is not None and lying.quantity else spot.part.best_price_eur()
         found.append(RemedyPart(part_id, spot.part.name, position, price))
-    return tuple(found)
+    return (*found, *renewed_parts(vetter, change.renew, context))
 
 
 def _near(vetter: Vetter, part: Part, clashing: set[str]) -> Iterator[tuple[Part, _Differences]]:

@@ -49,7 +49,6 @@ from buildcheck.cli.output import (
     OK,
     OUR_FAULT,
     UNUSABLE,
-    at_terminal,
     let_go,
     open_streams,
     saying,
@@ -58,6 +57,7 @@ from buildcheck.cli.output import (
 )
 from buildcheck.cli.parts import parts_app
 from buildcheck.cli.progress import DEFAULT_LIMIT_S, Watch
+from buildcheck.cli.prompt import on_terminal
 from buildcheck.cli.views import ReportView, viewed
 from buildcheck.library.folders import (
     bundled_bike,
@@ -132,7 +132,7 @@ def swap(bike: BikeArgument, fit: FitOption = None, renew: RenewOption = None, m
          all_: AllOption = False, why: WhyOption = False,
          format_: FormatOption = Format.TEXT, output: OutputOption = None) -> None:  # fmt: skip
     """Vet a change: what blocks, remedies, extra parts, extra work, what to measure first."""
-    if not (fit or take_off or renew or move) and at_terminal():
+    if not (fit or take_off or renew or move) and on_terminal():
         from buildcheck.cli.offering import asked_part
 
         fit = [asked_part(bike, set_ or [], catalog)]

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from buildcheck.cli.completing import bike_names, outline_names
 from buildcheck.cli.options import CatalogOption, open_catalogue
 from buildcheck.cli.output import saying
 from buildcheck.cli.prompt import choose, on_terminal, read_line
@@ -24,11 +25,18 @@ if TYPE_CHECKING:
 
 NewFileArgument = Annotated[Path, typer.Argument(metavar="FILE", help="The bike file to begin; it must not be there.")]
 LikeOption = Annotated[
-    str | None, typer.Option("--like", metavar="NAME", help="A bundled bike, or a bike file, that it is like.")
+    str | None,
+    typer.Option(
+        "--like", metavar="NAME", autocompletion=bike_names, help="A bundled bike, or a bike file, that it is like."
+    ),
 ]
 OutlineOption = Annotated[
-    str | None, typer.Option("--outline", metavar="NAME", help="The outline of such bikes: positions, and no sizes.")
-]
+    str | None,
+    typer.Option(
+        "--outline", metavar="NAME", autocompletion=outline_names,
+        help="The outline of such bikes: positions, and no sizes.",
+    ),
+]  # fmt: skip
 ForOption = Annotated[
     list[str] | None,
     typer.Option("--for", metavar="CHANGE", help='"fit PART@POSITION" or "take off POSITION"; may be given again.'),

@@ -51,8 +51,15 @@ def bike_names(incomplete: str) -> Iterator[Offer]:
     """Bundled bikes, and the files and folders that begin so."""
     from buildcheck.library.names import bikes
 
-    yield from ((name, "a bundled bike") for name in bikes())
+    yield from ((name, "an outline" if "/" in name else "a bundled bike") for name in bikes())
     yield from _files(incomplete)
+
+
+def outline_names() -> list[Offer]:
+    """The outlines of bikes, as `--outline` takes them."""
+    from buildcheck.library.names import bikes
+
+    return [(name.partition("/")[2], "an outline") for name in bikes() if "/" in name]
 
 
 def fit_words(ctx: typer.Context, incomplete: str) -> Iterator[Offer]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import shlex
-import sys
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
@@ -11,11 +10,11 @@ from typing import TYPE_CHECKING, TypeVar
 import typer
 
 from buildcheck.cli.options import catalogue_folders
-from buildcheck.cli.output import saying
 from buildcheck.cli.progress import Watch
+from buildcheck.cli.prompt import read_line, tell
 from buildcheck.library.folders import bike_content, catalogue_contents
 from buildcheck.library.names import of_bike
-from buildcheck.library.problems import FileLine, InputError, Problem, did_you_mean, printable
+from buildcheck.library.problems import FileLine, InputError, Problem, did_you_mean
 from buildcheck.model.quantities import brief
 
 if TYPE_CHECKING:
@@ -38,30 +37,30 @@ def asked_part(bike: Path, settings: Sequence[str], catalog: list[Path] | None) 
             return choices_for(content, contents, position, settings)
 
     fitted = of_bike(bike).fitted
-    _tell([f"  {position:<24}{part}" for position, part in fitted.items()])
+    for position, part in fitted.items():
+        tell(f"  {position:<24}{part}")
     found = _asked("Which position changes, filled or not", choices)
     offers = [*found.fits, *found.undecided]
-    _tell(_offered(found, offers))
+    for line in _offered(found, offers):
+        tell(line)
     part = _asked("Which part, by its number or its id", lambda word: _part(word, offers, found))
     fit = f"{part}@{found.position}"
-    _tell([f"Asked: buildcheck swap {shlex.quote(str(bike))} --fit {fit}", ""])
+    tell(f"Asked: buildcheck swap {shlex.quote(str(bike))} --fit {fit}")
     return fit
 
 
 def _asked(question: str, read: Callable[[str], _Answer]) -> _Answer:
     """The answer to a question, which is put again where it cannot be read. All of it goes to standard error."""
     while True:
-        with saying():
-            print(f"{question}: ", end="", file=sys.stderr)
-        word = sys.stdin.readline()
-        if not word:
+        word = read_line(f"{question}? ")
+        if word is None:
             raise typer.Abort
         try:
-            return read(word.strip())
+            return read(word)
         except InputError as error:
             if error.problems[0].place.file not in ("POSITION", _PART):
                 raise
-            _tell([error.problems[0].text])
+            tell(error.problems[0].text)
 
 
 def _offered(found: Choices, offers: Sequence[Choice]) -> Iterable[str]:
@@ -84,8 +83,3 @@ def _part(word: str, offers: Sequence[Choice], found: Choices) -> str:
         return word
     text = f"{brief(word)} is no part for this position{did_you_mean(word, every)}"
     raise InputError([Problem(FileLine(_PART, 1, 1), text, "meaning")])
-
-
-def _tell(lines: Iterable[str]) -> None:
-    with saying():
-        print("\n".join(map(printable, lines)), file=sys.stderr)

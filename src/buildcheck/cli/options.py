@@ -52,8 +52,11 @@ RenewOption = Annotated[
 ]  # fmt: skip
 MoveOption = Annotated[
     list[str] | None,
-    typer.Option("--move", metavar="POSITION,on=…", help="What goes to another place, and where; may be given again."),
-]
+    typer.Option(
+        "--move", metavar="POSITION,on=…", autocompletion=fitted_positions,
+        help="What goes to another place, and where; may be given again.",
+    ),
+]  # fmt: skip
 TakeOffOption = Annotated[
     list[str] | None,
     typer.Option("--take-off", autocompletion=fitted_positions, help="A position to empty; may be given again."),

@@ -54,11 +54,6 @@ def open_streams() -> None:
             setattr(sys, name, os.fdopen(number, "w", encoding="utf-8", closefd=False))
 
 
-def at_terminal() -> bool:
-    """Is there somebody who can be asked?"""
-    return sys.stdin is not None and sys.stdin.isatty() and sys.stderr.isatty()
-
-
 def let_go() -> None:
     """Where the reader of a stream has gone, as `head` does, what is still to be written goes nowhere."""
     for stream in (sys.stdout, sys.stderr):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 import sys
 import textwrap
 from typing import Annotated
@@ -17,12 +18,13 @@ from buildcheck.cli.options import (
     FormatOption,
     OutputOption,
     SetOption,
+    StockOption,
     catalogue_folders,
     open_catalogue,
 )
 from buildcheck.cli.output import NOT_SO, OK, write
 from buildcheck.cli.progress import Watch
-from buildcheck.library.folders import bike_content, bundled_bike, catalogue_contents
+from buildcheck.library.folders import bike_content, bundled_bike, catalogue_contents, stock_content
 from buildcheck.library.problems import printable
 
 parts_app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, help="Look into the catalogue.")
@@ -30,17 +32,23 @@ parts_app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, help="Look 
 
 @parts_app.command("find")
 def parts_find(words: Annotated[list[str], typer.Argument(metavar="WORD…", help="Words of id, name, maker or kind.")],
-               catalog: CatalogOption = None) -> None:  # fmt: skip
-    """Parts whose id, name, maker and kind hold all the words."""
+               stock: StockOption = None, catalog: CatalogOption = None) -> None:  # fmt: skip
+    """Parts that all the words fit: of id, name, maker and kind, or as the trade calls them."""
+    from buildcheck.library.looking import parts_found, sizes_told
+    from buildcheck.library.stock import stock_of
+
     catalogue = open_catalogue(catalog)
-    hits = 0
-    for part_id in sorted(catalogue.ids):
-        part = catalogue.part(part_id)
-        text = f"{part_id} {part.name} {part.maker} {catalogue.kind_of(part_id)}".casefold()
-        if all(word.casefold() in text for word in words):
-            hits += 1
-            price = part.best_price_eur()
-            print(f"{part_id:<34} {catalogue.kind_of(part_id):<16} {'' if price is None else f'EUR {price:.2f}'}")
+    lying = None if stock is None else stock_of(stock_content(stock), catalogue)
+    hits, width = 0, shutil.get_terminal_size().columns if sys.stdout.isatty() else sys.maxsize
+    for part in parts_found(words, catalogue):
+        hits += 1
+        price, pieces = part.best_price_eur(), ""
+        if lying is not None:
+            held = lying.get(part.id)
+            pieces = f"{held.quantity if held is not None else 0:>4} in stock"
+            price = held.price_eur if held is not None and held.quantity else price
+        told = f"{part.id:<34} {'' if price is None else f'EUR {price:.2f}':>11}{pieces}"
+        print(printable("  ".join(filter(None, (told, sizes_told(part, catalogue.standards), part.name))))[:width])
     print(f"{hits} of {len(catalogue.ids)} parts", file=sys.stderr)
 
 
@@ -91,7 +99,7 @@ def parts_fits(
         str,
         typer.Argument(metavar="POSITION", autocompletion=all_positions, help="A position of the bike, filled or not."),
     ],
-    set_: SetOption = None, catalog: CatalogOption = None,
+    set_: SetOption = None, stock: StockOption = None, catalog: CatalogOption = None,
     format_: FormatOption = Format.TEXT, output: OutputOption = None,
 ) -> None:  # fmt: skip
     """What fits a position of a bike, and why the rest does not. Ends with 1 if nothing fits."""
@@ -100,6 +108,7 @@ def parts_fits(
 
     contents = catalogue_contents(catalogue_folders(catalog))
     with Watch():
-        found = choices_for(bike_content(bike), contents, position, set_ or [])
+        pieces = None if stock is None else stock_content(stock)
+        found = choices_for(bike_content(bike), contents, position, set_ or [], pieces)
     view = {"json": choices_json(found)} if format_ is Format.JSON else {"lines": list(choices_lines(found))}
     raise typer.Exit(write({"code": OK if found.fits else NOT_SO, **view}, output))

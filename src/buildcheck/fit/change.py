@@ -48,7 +48,7 @@ def apply_change(bike: Bike, change: Change, look_up: LookUp, standards: Standar
     layout.place(change.placed)
     layout.give_way()
     fitted = layout.fitted()
-    untold = bike.untold and bike.untold - {*change.take_off, *(name for _, name in change.fit)}
+    untold = bike.untold and bike.untold - {*change.take_off, *change.renew, *(name for _, name in change.fit)}
     return replace(bike, fitted=fitted, layout=layout.spots, first=bike.first or bike.fitted, untold=untold)
 
 
@@ -272,8 +272,8 @@ class _Layout:
         """
         rider, to = fitted[position], self.moved[position]
         carrier, place = to.on, to.place
-        if self._row(position).line and carrier is not None and (ends := ends_named(self.standards, carrier)):
-            fitted[position] = _led(rider, ends)
+        if self._row(position).line:
+            fitted[position] = _led(rider, ends_named(self.standards, carrier or ""))
             return
         if place is None and rider.part.mounts:
             was = self.first.get(position, rider)
@@ -295,8 +295,10 @@ class _Layout:
             fitted[rider.position] = replace(rider, on=carrier.position, place=None)
 
 
-def _led(line: Fitted, ends: tuple[str, str]) -> Fitted:
-    """A line that leads between other ends, the same way round where it keeps one of them."""
+def _led(line: Fitted, ends: tuple[str, str] | None) -> Fitted:
+    """A line that leads between other ends, the same way round where it keeps one of them. Raises KeyError."""
+    if ends is None:
+        raise KeyError(line.position)
     start, end = reversed(ends) if line.start == ends[1] or line.end == ends[0] else ends
     return replace(line, start=start, end=end)
 

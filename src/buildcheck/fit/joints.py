@@ -255,7 +255,8 @@ def joined(interface: Interface, a: Fact, b: Fact, fact: Callable[[str], Fact]) 
     if made_for.held != interface.id:
         return Test(Answer.NO, (made_for, a, b))
     suffix = "" if compares_words(a, b) else "_mm"
-    return mates(interface, a, fact(f"side_a{suffix}")).both(mates(interface, fact(f"side_b{suffix}"), b))
+    both = mates(interface, a, fact(f"side_a{suffix}")).both(mates(interface, fact(f"side_b{suffix}"), b))
+    return both.only_if(Test(Answer.YES, (made_for,)))
 
 
 def infer_facts(view: View) -> dict[tuple[str, str], Fact]:

@@ -7,7 +7,7 @@ from functools import cache
 
 from buildcheck.fit.facts import Fact
 from buildcheck.fit.patterns import is_of
-from buildcheck.model.bikes import Bike, Fitted
+from buildcheck.model.bikes import PRESENCE, Bike, Fitted
 from buildcheck.model.constraints import surely
 from buildcheck.model.levels import Origin
 from buildcheck.model.parts import Part
@@ -15,8 +15,6 @@ from buildcheck.model.parts.base import is_list_of_words
 from buildcheck.model.quantities import Interval, Unit
 from buildcheck.model.sentences import shown
 from buildcheck.model.standards import Standards
-
-PRESENCE = "presence"  # of a part at a position, told as if it were one of its attributes
 
 
 def matches(part: Part, where: Mapping[str, str]) -> bool:

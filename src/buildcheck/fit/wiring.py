@@ -17,11 +17,7 @@ from buildcheck.model.bikes import Fitted
 from buildcheck.model.levels import Origin
 from buildcheck.model.parts import Part
 
-# Of these positions one more could join what hangs apart.
-_OF_SYSTEMS = ("wire", "junction", "battery")
-_WITH_SOCKETS = (
-    "accessory", "battery", "front-derailleur", "front-wheel", "junction", "lever", "rear-derailleur", "rear-wheel",
-)  # fmt: skip
+_WIRE = "wire"
 
 
 def devices(view: View) -> Iterator[Fitted]:
@@ -31,7 +27,7 @@ def devices(view: View) -> Iterator[Fitted]:
 
 def wires(view: View) -> list[Fitted]:
     """The wires on the bike."""
-    return view.layout.recall("wires", lambda: list(view.of_kind(("wire",))))
+    return view.layout.recall("wires", lambda: list(view.of_kind((_WIRE,))))
 
 
 def ports_fact(spot: Fitted) -> Fact:
@@ -42,6 +38,14 @@ def ports_fact(spot: Fitted) -> Fact:
         sockets = known or (("none",) if spot.part.lists("ports") else None)
         fact = spot.kept["(ports)"] = Fact(spot.home, "ports", sockets, "", Origin.STATED, spot.written_at("ports"))
     return fact
+
+
+def _may_have(view: View, spot: Fitted) -> bool:
+    """May a part have sockets that nobody told of: one that shifts, that is wired or mounted, or a wheel?"""
+    kind = view.standards.kinds[spot.part.kind]
+    if spot.part.lists("ports"):
+        return False
+    return kind.shifts or kind.hangs_as != "joined" or has_attribute(type(spot.part), "hub_shift_system")
 
 
 @dataclass(frozen=True)
@@ -158,11 +162,11 @@ def perhaps_more(view: View) -> tuple[Fact, ...]:
     In doubt nothing is cut off, without power or without a socket to charge at.
     """
     return view.local.recall("perhaps-more", lambda: (
-        *(presence_fact(view.bike, name) for name in sorted(view.bike.untold) if view.row(name).id in _OF_SYSTEMS),
         *(
-            ports_fact(spot) for spot in view.bike.main_spots()
-            if spot.part.kind in _WITH_SOCKETS and not (spot.part.lists("ports") or spot.part.ports)
+            presence_fact(view.bike, name) for name in sorted(view.bike.untold)
+            if not {_WIRE, *view.standards.kinds_that_hang("wiring")}.isdisjoint(view.row(name).kinds)
         ),
+        *(ports_fact(spot) for spot in view.bike.main_spots() if _may_have(view, spot)),
         *(view.word(wire.position, "start_plug") for wire in wires(view) if None in (wire.start, wire.end)),
     ))  # fmt: skip
 

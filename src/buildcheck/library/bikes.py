@@ -11,14 +11,15 @@ from typing import Any, NoReturn
 from buildcheck.library.catalogue import Catalogue
 from buildcheck.library.contradictions import refuse_contradictions, set_aside, within
 from buildcheck.library.folders import Content, bike_content
+from buildcheck.library.hints import part_hint, position_hint
 from buildcheck.library.likes import whole
 from buildcheck.library.problems import FileLine, InputError, Problem, did_you_mean
 from buildcheck.library.records import read_part, validated
 from buildcheck.library.supports import beside_the_stack, carriers, may_carry, unfit_ends, wrong_kind
 from buildcheck.library.told import measure, noted
-from buildcheck.library.untold import untold_of
+from buildcheck.library.untold import untold_of, with_presence
 from buildcheck.library.yaml_text import Document, Where, read_document
-from buildcheck.model.bikes import NONE, NOT_KNOWN, Bike, BikeFile, Change, Fitted, Spot, default_support
+from buildcheck.model.bikes import NONE, NOT_KNOWN, PRESENCE, Bike, BikeFile, Change, Fitted, Spot, default_support
 from buildcheck.model.parts import Part
 from buildcheck.model.quantities import brief
 from buildcheck.model.slots import with_plain_value
@@ -55,6 +56,7 @@ class _BikeReader:
         self.standards = catalogue.standards
         self.problems: list[Problem] = []
         self.own: dict[str, tuple[Part, dict[str, str]]] = {}
+        self.broken: set[str] = set()
 
     def read(self) -> Bike:
         self._own_parts()
@@ -87,6 +89,7 @@ class _BikeReader:
                 refuse_contradictions(part, self.catalogue.constraints, within(self.document, path, raw))
             except InputError as error:
                 self.problems.extend(error.problems)
+                self.broken |= {str(raw["id"])} if isinstance(raw, dict) and "id" in raw else set()
                 continue
             if part.id in self.own or part.id in self.catalogue:
                 where = self.own[part.id][1] if part.id in self.own else self.catalogue.where(part.id)
@@ -102,7 +105,7 @@ class _BikeReader:
             known = [*self.standards.positions, *self.record.parts]
             self.problems.append(
                 Problem(self.document.key_place(path), f"{brief(position)} is not a position of a bike"
-                        f"{did_you_mean(position, [name for name in known if name != position])}", "meaning")
+                        f"{position_hint(position, self.standards, known)}", "meaning")
             )  # fmt: skip
             return
         if spot.is_empty or spot.is_not_known:
@@ -156,8 +159,9 @@ class _BikeReader:
         try:
             part, where = self._look_up(spot.part)
         except KeyError:
-            hint = did_you_mean(spot.part, [*self.catalogue.ids, *self.own])
-            self._problem((*path, "part"), f"no part {brief(spot.part)} in the catalogue or among own_parts{hint}")
+            if spot.part not in self.broken:  # what is wrong with one of the file's own was told where it stands
+                hint = part_hint(spot.part, self.catalogue, [*self.catalogue.ids, *self.own])
+                self._problem((*path, "part"), f"no part {brief(spot.part)} in the catalogue or among own_parts{hint}")
             return None
         if part.kind not in row.kinds:
             self._problem((*path, "part"), wrong_kind(part.id, part.kind, row, self.standards))
@@ -181,7 +185,8 @@ class _BikeReader:
         if spot.on in names:
             return spot  # a part on itself: told as a ring
         able = [name for name in names if may_carry(fitted[name], spot.on, self.standards)]
-        if spot.is_main and (spot.on not in fitted or not able):
+        told = self.problems and spot.on not in fitted and spot.on in self.record.parts  # why it is empty
+        if spot.is_main and not told and (spot.on not in fitted or not able):
             self._problem(("parts", spot.home, "on"), self._why_not_on(spot, names, fitted))
         # `on` of a one-piece part says where that side of it stands which can stand there
         return spot if spot.position in able or not able else replace(spot, on=default_support(row, fitted))
@@ -197,7 +202,7 @@ class _BikeReader:
     def _check_ends(self, spot: Fitted, fitted: dict[str, Fitted]) -> None:
         for key, name in (("from", spot.start), ("to", spot.end)):
             if name is not None and self.standards.position(name) is None:
-                hint = did_you_mean(name, [*fitted, *self.standards.positions])
+                hint = position_hint(name, self.standards, [*fitted, *self.standards.positions])
                 self._problem(("parts", spot.home, key), f"{brief(name)} is not a position of a bike{hint}")
         for key, text in unfit_ends(spot, self.standards):
             self._problem(("parts", spot.home, key), text)
@@ -259,9 +264,8 @@ def read_change(fits: Iterable[str], take_off: Iterable[str], bike: Bike, catalo
     pairs = tuple(_fit_pair(text, bike, catalogue) for text in fits)
     for position in take_off:
         if position not in bike:
-            _refuse(
-                "--take-off", f"nothing sits in {brief(position)} on this bike{did_you_mean(position, bike.fitted)}"
-            )
+            hint = position_hint(position, catalogue.standards, bike.fitted)
+            _refuse("--take-off", f"nothing sits in {brief(position)} on this bike{hint}")
     filled = [name for pair in pairs for name in _fills(pair, bike, catalogue)]
     twice = sorted({name for name in filled if filled.count(name) > 1})
     if twice:
@@ -283,7 +287,8 @@ def _fit_pair(text: str, bike: Bike, catalogue: Catalogue) -> tuple[str, str]:
     if part_id not in catalogue and part_id not in bike.own_parts:
         _refuse(
             "--fit",
-            f"no part {brief(part_id)} in the catalogue{did_you_mean(part_id, [*catalogue.ids, *bike.own_parts])}",
+            f"no part {brief(part_id)} in the catalogue"
+            f"{part_hint(part_id, catalogue, [*catalogue.ids, *bike.own_parts])}",
         )
     own = bike.own_parts.get(part_id)
     kind = own[0].kind if own is not None else catalogue.kind_of(part_id)
@@ -311,12 +316,16 @@ def set_facts(bike: Bike, change: Change, settings: Iterable[str], catalogue: Ca
         document = read_document(f"{attribute}: {value}", "--set") if equals and dot and attribute and value else None
         if document is None or not isinstance(document.value, dict):
             _refuse("--set", f"POSITION.ATTRIBUTE=VALUE is expected, not {brief(text)}")
+        if attribute == PRESENCE:
+            bike = _looked(bike, position, str(document.value[PRESENCE]), catalogue)
+            continue
         told = partial(_told, facts=document.value, document=document, catalogue=catalogue, last=last)
         try:
             bike = with_told(bike, change, position, told, catalogue)
         except KeyError:
             known = [*bike.fitted, *newly_filled(bike, change, catalogue)]
-            _refuse("--set", f"nothing sits in {brief(position)} on this bike{did_you_mean(position, known)}")
+            hint = position_hint(position, catalogue.standards, known)
+            _refuse("--set", f"nothing sits in {brief(position)} on this bike{hint}")
     for spot in last.values():  # once all is set: what is set first may contradict what is corrected after it
         refuse_contradictions(spot.part, catalogue.constraints, partial(_set_at, spot), spot.measured, all_told=True)
         part, gone = set_aside(spot.part, catalogue.constraints, spot.measured)
@@ -325,6 +334,19 @@ def set_facts(bike: Bike, change: Change, settings: Iterable[str], catalogue: Ca
             fresh = replace(spot, part=part, measured=spot.measured | gone, where=where)
             bike = with_told(bike, change, spot.home, partial(_instead, fresh), catalogue)
     return bike
+
+
+def _looked(bike: Bike, position: str, word: str, catalogue: Catalogue) -> Bike:
+    """The bike on which somebody looked what is at a position that nobody told of."""
+    row = check_position("--set", position, bike, catalogue)
+    if position not in bike.untold:
+        known = did_you_mean(position, bike.untold)
+        _refuse("--set", f"what is at {brief(position)} is told already{known}")
+    looked = with_presence(bike, position, word, row, catalogue.standards)
+    if looked is None:
+        expected = NONE if row.many else " or ".join((NONE, *row.kinds))
+        _refuse("--set", f"{position}.{PRESENCE} is {expected}, not {brief(word)}")
+    return looked
 
 
 def _instead(fresh: Fitted, _: Fitted) -> Fitted:
@@ -390,7 +412,8 @@ def check_position(option: str, position: str, bike: Bike, catalogue: Catalogue)
     row = catalogue.standards.position(position)
     if row is None:
         known = [*catalogue.standards.positions, *bike.fitted]
-        _refuse(option, f"{brief(position)} is not a position of a bike{did_you_mean(position, known)}")
+        hint = position_hint(position, catalogue.standards, known)
+        _refuse(option, f"{brief(position)} is not a position of a bike{hint}")
     return row
 
 

@@ -4,15 +4,20 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 Stage = Literal["syntax", "schema", "meaning"]
 
 _LONGEST_SHOWN = 60
+_MOST_WORDS = 8  # as many as are read before one looks elsewhere: our choice
 # Control characters, and what breaks lines or turns the direction of writing without being seen.
 _UPSETTING = re.compile("[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
+
+
+# As messages name the argument of `buildcheck parts fits`; options are named as they are typed.
+TYPED_POSITION = "POSITION"
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +46,9 @@ class Problem:
     stage: Stage
 
     def __str__(self) -> str:
+        # What was typed is in sight: there is no line to look up.
+        if self.place.file.startswith("--") or self.place.file == TYPED_POSITION:
+            return f"{self.place.file}: {self.text}"
         return f"{self.place}: {self.stage}: {self.text}"
 
 
@@ -83,6 +91,22 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
             by_shape.setdefault(_shape(candidate), candidate)
     near = difflib.get_close_matches(_shape(word), by_shape, n=1, cutoff=0.6)
     return f" — did you mean {shown(by_shape[near[0]])}?" if near else ""
+
+
+def words_there_are(word: str, known: Mapping[str, Sequence[str]]) -> str:
+    """`; there are a (also A), b and 3 more`, the nearest first: words with the names that the trade has for them."""
+    if not known:
+        return ""
+
+    def nearness(item: tuple[str, Sequence[str]]) -> tuple[float, str]:
+        own, others = item
+        near = max(difflib.SequenceMatcher(None, word.casefold(), name.casefold()).ratio() for name in (own, *others))
+        return -near, own
+
+    ordered = sorted(known.items(), key=nearness)
+    told = [f"{own} (also {', '.join(also[:2])})" if also else own for own, also in ordered[:_MOST_WORDS]]
+    more = len(ordered) - len(told)
+    return f"; there are {', '.join(told)}{f' and {more} more' if more else ''}"
 
 
 def _shape(word: str) -> str:

@@ -11,7 +11,7 @@ from typing import Any, TypeVar, get_args
 from pydantic import ValidationError
 from pydantic.fields import FieldInfo
 
-from buildcheck.library.problems import FileLine, InputError, Problem, did_you_mean, shown
+from buildcheck.library.problems import FileLine, InputError, Problem, did_you_mean, shown, words_there_are
 from buildcheck.library.yaml_text import Document, Where
 from buildcheck.model.parts import PART_KINDS, Part, Record
 from buildcheck.model.parts.base import UNTOLD
@@ -59,6 +59,17 @@ class Words:
     def known(self, vocabulary: str) -> list[str]:
         """All words of a vocabulary."""
         return sorted(self._words.get(vocabulary, {}))
+
+    def names(self, vocabulary: str) -> dict[str, list[str]]:
+        """The neutral ids of a vocabulary, each with the names that the trade has for it, in lower case."""
+        found: dict[str, list[str]] = {}
+        for name, own in self._words.get(vocabulary, {}).items():
+            found.setdefault(own, []).extend([name] if name != own.casefold() else [])
+        return found
+
+    def names_of(self, vocabulary: str, word: str) -> list[str]:
+        """A neutral id and the names that the trade has for it."""
+        return [word, *self.names(vocabulary).get(word, ())]
 
 
 def fields_of(record: type[Record]) -> dict[str, FieldInfo]:
@@ -181,7 +192,8 @@ def _neutral(raw: Any, vocabulary: str, words: Words, document: Document, where:
         ]
     word = words.resolve(vocabulary, str(raw))
     if word is None:
-        hint = did_you_mean(str(raw), words.known(vocabulary))
+        there = words_there_are(str(raw), words.names(vocabulary))
+        hint = did_you_mean(str(raw), words.known(vocabulary)) + there
         text = f"{brief(str(raw))} is not a word of the vocabulary {vocabulary!r}{hint}"
         problems.append(Problem(document.place(where), text, "meaning"))
         return raw
@@ -196,7 +208,8 @@ def part_class(value: object, document: Document, path: Where) -> type[Part]:
     if not isinstance(kind, str):
         raise InputError([Problem(document.place(path), "'kind' is missing: which kind of part is it?", "schema")])
     if kind not in PART_KINDS:
-        text = f"{brief(kind)} is not a kind of part{did_you_mean(kind, PART_KINDS)}"
+        hint = did_you_mean(kind, PART_KINDS) or words_there_are(kind, dict.fromkeys(PART_KINDS, ()))
+        text = f"{brief(kind)} is not a kind of part{hint}"
         raise InputError([Problem(document.place((*path, "kind")), text, "schema")])
     return PART_KINDS[kind]
 

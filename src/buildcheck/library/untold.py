@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from buildcheck.library.yaml_text import Document
-from buildcheck.model.bikes import NONE, BikeFile, Fitted
+from buildcheck.model.bikes import NONE, Bike, BikeFile, Fitted, default_support
 from buildcheck.model.sentences import shown
 from buildcheck.model.standards import PositionRow, Standards
 from buildcheck.model.untold import part_of_kind
@@ -19,8 +20,8 @@ def untold_of(record: BikeFile, fitted: dict[str, Fitted], document: Document, s
     open_to = _open_to(record, fitted, standards)
     for name, row in open_to.items():
         if _is_needed(row, fitted) and not any(standards.position(other) is row for other in fitted):
-            where = {"": document.key_place(("parts", name)).at_line}
-            fitted[name] = Fitted(name, name, part_of_kind(row.kinds[0], name), where=where)
+            part, where = part_of_kind(row.kinds[0], name), {"": document.key_place(("parts", name)).at_line}
+            fitted[name] = Fitted(name, name, part, on=_top(row, fitted, standards), where=where)
     apart = {name for pair, row in standards.pairs.items() if pair in fitted for name in row.needed_unless}
     pairs = {pair for pair, row in standards.pairs.items() if all(name in fitted for name in row.needed_unless)}
     sure = {name for name, row in open_to.items() if name in fitted and len(row.kinds) == 1 and not row.many}
@@ -37,6 +38,34 @@ def _open_to(record: BikeFile, fitted: Mapping[str, Fitted], standards: Standard
         names = [row.id for row in rows if row.id not in told]
         names += [name for name, spot in said.items() if spot.is_not_known and name not in names]
     return {name: row for name in names if (row := standards.position(name)) is not None}
+
+
+def with_presence(bike: Bike, name: str, word: str, row: PositionRow, standards: Standards) -> Bike | None:
+    """The bike on which somebody looked what is at a position: `none`, or a part of a kind; None for another word.
+
+    Of a position that takes many parts only `none` says all: that there are no more.
+    """
+    untold = bike.untold - {name}
+    if word == NONE:
+        gone = bike.with_whole_parts([name])
+        return replace(bike, fitted={at: spot for at, spot in bike.fitted.items() if at not in gone}, untold=untold)
+    if word not in row.kinds or row.many:
+        return None
+    on = _top(row, bike.fitted, standards) or default_support(row, bike.fitted)
+    spot = Fitted(name, name, part_of_kind(word, name), on=on, where={"": "--set:1"})
+    return replace(bike, fitted={**bike.fitted, name: spot}, untold=untold)
+
+
+def _top(row: PositionRow, fitted: Mapping[str, Fitted], standards: Standards) -> str | None:
+    """What carries a part of the stack of which nobody said where it stands: the last one of those that are there."""
+    on = next((name for name in row.on if name in fitted), None) if row.stacked else None
+    upon = {
+        spot.on: name for name, spot in fitted.items()
+        if spot.on is not None and (above := standards.position(name)) is not None and above.stacked
+    }  # fmt: skip
+    while on in upon:
+        on = upon.pop(on)
+    return on
 
 
 def _is_needed(row: PositionRow, fitted: Mapping[str, Fitted]) -> bool:

@@ -8,10 +8,9 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any
 
-from buildcheck.fit.reading import PRESENCE
 from buildcheck.fit.view import View
 from buildcheck.measure.values import records_of
-from buildcheck.model.bikes import NONE
+from buildcheck.model.bikes import NONE, PRESENCE
 from buildcheck.model.parts import Part
 from buildcheck.model.quantities import Interval, Unit, Vocabulary, is_flag
 from buildcheck.model.report import MeasureFirst

@@ -11,6 +11,7 @@ from buildcheck.model.quantities import Vocabulary, WordsFact
 from buildcheck.model.standards import PositionRow
 
 NONE, NOT_KNOWN = "none", "unknown"
+PRESENCE = "presence"  # of a part at a position, told as if it were one of its attributes
 
 
 class Spot(Record):

@@ -9,13 +9,19 @@ from buildcheck.model.levels import Level, Verdict
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One part, and what comes of fitting it; `names` are the findings that it brings, the most serious first."""
+    """One part, and what comes of fitting it; `names` are the findings that it brings, the most serious first.
+
+    `sizes` are those by which parts of its kind are told apart, in words; `in_stock` how many pieces lie in the shop,
+    at whose price it is then, or None where nobody said what is in stock.
+    """
 
     id: str
     name: str
     price: float | None
     verdict: Verdict
     names: tuple[str, ...]
+    sizes: str = ""
+    in_stock: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from pydantic import TypeAdapter
 from buildcheck.library.problems import printable
 from buildcheck.model.choices import Choice, Choices
 from buildcheck.model.levels import Level, Verdict
-from buildcheck.report.lines import TextLine, head, money, wrapped
+from buildcheck.report.lines import WIDTH, TextLine, head, money, wrapped
 
 _MOST_NAMES = 4
 
@@ -46,11 +46,19 @@ def _table(title: str, choices: Sequence[Choice]) -> Iterator[TextLine]:
         return
     yield from head(f"{title} ({len(choices)})")
     for choice in choices:
-        yield from wrapped(f"{money(choice.price):>13}  {choice.id}", 0, 17)
+        yield TextLine(_row(choice))
         if choice.names:
             more = len(choice.names) - _MOST_NAMES
             names = ", ".join(choice.names[:_MOST_NAMES]) + (f" and {more} more" if more > 0 else "")
             yield from wrapped(names, 17, 17)
+
+
+def _row(choice: Choice) -> str:
+    """Price, stock, id, key sizes and name on one line; what has no room is cut."""
+    stock = "" if choice.in_stock is None else f"  {choice.in_stock or '-':>3}"
+    text = f"{money(choice.price):>13}{stock}  {choice.id}"
+    text = "  ".join(filter(None, (text, choice.sizes, choice.name)))
+    return text if len(text) <= WIDTH else f"{text[: WIDTH - 1]}…"
 
 
 def _causes(found: Choices) -> Iterator[TextLine]:

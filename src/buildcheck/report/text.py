@@ -11,6 +11,7 @@ from buildcheck.report.causes import Groups, cause_lines, told_groups
 from buildcheck.report.gear_table import gear_lines
 from buildcheck.report.lines import TextLine, head, hours, money, wrapped
 from buildcheck.report.remedies import remedy_lines
+from buildcheck.report.unknowns import MOST_TOLD_WHOLE, unknown_lines, unneeded_lines
 
 VERDICTS = {
     Verdict.BLOCKED: "BLOCKED: this cannot or must not be ridden so.",
@@ -25,6 +26,10 @@ _HEADS = {
     Level.CAUTION: "Risks to tell",
     Level.NOTE: "Good to know",
 }
+
+
+# Nobody measures more before the next look at the report (our choice).
+_MOST_MEASURED = 24
 
 
 def report_lines(report: Report) -> Iterator[TextLine]:
@@ -88,8 +93,12 @@ def change_words(item: ChangeItem) -> str:
 
 def _level(report: Report, groups: Groups, level: Level) -> Iterator[TextLine]:
     here = {key: group for key, group in groups.items() if key[2] is level}
+    found = [finding for group in here.values() for told in group for finding in told.findings]
     if here:
-        yield from head(f"{_HEADS[level]} ({sum(len(told.findings) for group in here.values() for told in group)})")
+        yield from head(f"{_HEADS[level]} ({len(found)})")
+    if level is Level.UNKNOWN and len(found) > MOST_TOLD_WHOLE:
+        yield from unknown_lines(found)
+        return
     for (name, since, _), group in here.items():
         old = bool(report.change) and since is Since.BEFORE
         yield TextLine(f"* {name}{' (was there before)' if old else ''}", str(level))
@@ -102,12 +111,16 @@ def _level(report: Report, groups: Groups, level: Level) -> Iterator[TextLine]:
 def _measure(report: Report) -> Iterator[TextLine]:
     if report.measure_first:
         yield from head("Measure first")
-        for number, row in enumerate(report.measure_first, 1):
+        for number, row in enumerate(report.measure_first[:_MOST_MEASURED], 1):
             yield from wrapped(f"{number}. {row.position}.{row.attribute} ({row.minutes:g} min): {row.how}", 0, 3)
             yield from wrapped(f"decides {', '.join(row.decides)}; {_settles(row)}", 3, 5)
+        if len(report.measure_first) > _MOST_MEASURED:
+            yield TextLine(f"… {len(report.measure_first) - _MOST_MEASURED} more in the JSON report")
 
 
 def _settles(row: MeasureFirst) -> str:
+    if not row.outcomes:
+        return "is asked first"
     if not row.settles:
         return "settles nothing by itself, only together with the others"
     return f"settles {row.settles} of {row.outcomes} possible outcomes"
@@ -171,6 +184,10 @@ def _before(report: Report) -> Iterator[TextLine]:
     old = [f for f in report.findings if f.since is Since.BEFORE and not (f.level is Level.BLOCKS and f.counts)]
     if old:
         yield from head("There before, and not touched by the change")
+        unknown = [finding for finding in old if finding.level is Level.UNKNOWN]
+        if len(unknown) > MOST_TOLD_WHOLE:
+            yield from unneeded_lines(unknown)
+            old = [finding for finding in old if finding.level is not Level.UNKNOWN]
         for finding in old:
             yield from wrapped(f"* {finding.name} ({finding.level}): {finding.message}", 0, 2)
 

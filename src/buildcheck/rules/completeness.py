@@ -9,9 +9,10 @@ from typing import NamedTuple
 from buildcheck.fit.context import Context
 from buildcheck.fit.engine import Rule, rule
 from buildcheck.fit.facts import Test, is_not_word, is_word
-from buildcheck.fit.reading import PRESENCE, presence_fact
+from buildcheck.fit.reading import presence_fact
 from buildcheck.fit.tape import each
 from buildcheck.fit.view import View
+from buildcheck.model.bikes import PRESENCE
 from buildcheck.model.findings import Cause, Finding
 from buildcheck.model.levels import Level, Proof
 from buildcheck.model.sentences import At, Attribute, Kind, Said, Several, Word, as_said, say
@@ -60,15 +61,15 @@ def position_untold(self: Rule, context: Context) -> Iterator[Finding]:
         text = say(_NOBODY_SAID[row.many], what=what)
         if spot is not None and not row.many:
             kinds = Several(tuple(map(Kind, row.kinds)), "or")
-            text = say("Nobody said of which kind the {what} is: {kinds}.", what=what, kinds=kinds)
+            text = say("Nobody said of which kind this is: {what} ({kinds}).", what=what, kinds=kinds)
         found = self.tell(text, (name,), (presence_fact(view.bike, name),))
         yield replace(found, undecided=tuple(item for item in found.evidence if item.attribute == PRESENCE))
 
 
 # By whether the bike may have many of them.
 _NOBODY_SAID = {
-    False: "Nobody said whether this bike has a {what}.",
-    True: "Nobody said whether this bike has one more {what}.",
+    False: "Nobody said whether this is on the bike: {what}.",
+    True: "Nobody said whether more of these are on the bike: {what}.",
 }
 
 

@@ -37,6 +37,8 @@ def _why_opened(context: Context, name: str, ends: tuple[str, str]) -> Said | No
     end = context.first_changed(*ends)
     if end is not None:
         return say("the {end} at its end changes", end=At(end))
+    if context.is_touched(name):
+        return say("it leads elsewhere from now on")
     if context.first_changed(*_was_enclosed_by(context, name)) is not None:
         if must_be_threaded(context, name):
             return say("it has to be threaded through an enclosed passage")

@@ -65,6 +65,8 @@ def _lines(context: Context) -> Iterator[Disturbance]:
             yield Disturbance(name, Verb.RELAY, kind, say("the {end} at its end goes elsewhere", end=At(end)))
         elif kind == "wire" and (other := _leads_elsewhere(before, line)):
             yield Disturbance(name, Verb.RELAY, kind, say("it leads to the {end} now", end=At(other)))
+        elif end := _other_end(context, line.start, "start", name) or _other_end(context, line.end, "end", name):
+            yield Disturbance(name, Verb.RELAY, kind, say("it leads to the {end} from now on", end=At(end)))
         else:
             yield from _in_the_open(context, line, old, new)
         yield from _at_its_ends(context, line, threaded=bool(by_new or by_old))
@@ -146,12 +148,20 @@ def _stays_as_long(old: Route | None, new: Route | None) -> bool:
 
 def _at_its_ends(context: Context, line: Fitted, *, threaded: bool) -> Iterator[Disturbance]:
     """What is done at the ends of a line that stays, where the thing there is another one."""
-    start, end = (_renewed(context, position) for position in (line.start, line.end))
     name, kind = line.position, line.part.kind
+    start = _renewed(context, line.start) or _other_end(context, line.start, "start", name)
+    far = _renewed(context, line.end)
+    end = far or _other_end(context, line.end, "end", name)
     if kind == "hose" and end:
-        yield Disturbance(name, Verb.OPEN_FAR, kind, _at_its_end(end), end)
+        yield Disturbance(name, Verb.OPEN_FAR, kind, _at_its_end(end), far)
     elif kind == "housing" and not threaded and (start or end):
         yield Disturbance(name, Verb.RENEW_INNER if start else Verb.HOOK_UP, kind, _at_its_end(start or end))
+
+
+def _other_end(context: Context, now: str | None, which: str, line: str) -> str:
+    """The position to which an end of a line leads now and did not before, or nothing."""
+    was = context.before.bike.get(line) if context.before is not None else None
+    return now if was is not None and now is not None and getattr(was, which) != now else ""
 
 
 def _renewed(context: Context, position: str | None) -> str:
@@ -193,7 +203,7 @@ def _undone(context: Context, line: Fitted, acts: Sequence[Disturbance]) -> Dist
     end = next((end for end in (line.start, line.end) if _renewed(context, end)), None)
     if end is not None:
         return Disturbance(line.position, Verb.HOOK_UP, line.part.kind, _at_its_end(end), _renewed(context, end))
-    return own.get(Verb.HOOK_UP)
+    return own.get(Verb.HOOK_UP) or own.get(Verb.RENEW_INNER)
 
 
 def _worked(context: Context, line: Fitted, cause: Disturbance) -> Iterator[Disturbance]:
