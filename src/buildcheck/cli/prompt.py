@@ -9,7 +9,6 @@ import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Final
 
-from buildcheck.cli.output import at_terminal
 from buildcheck.library.problems import did_you_mean, printable
 
 if TYPE_CHECKING:
@@ -31,7 +30,7 @@ STOP: Final = _Said()
 
 def on_terminal() -> bool:
     """Is somebody there who sees a question and can answer it?"""
-    there = at_terminal()
+    there = sys.stdin is not None and sys.stdin.isatty() and sys.stderr.isatty()
     if there and isinstance(sys.stdin, io.TextIOWrapper):
         sys.stdin.reconfigure(errors="replace")  # an odd byte makes an odd answer, which is refused
     return there
