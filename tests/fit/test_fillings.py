@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from buildcheck.fit.across import QUESTION
 from buildcheck.fit.fillings import _rows, fillings
 from buildcheck.library.bikes import bike_from, set_facts
 from buildcheck.library.problems import InputError
@@ -65,3 +66,9 @@ def test_a_look_answers_whether_there_is_one() -> None:
 def test_an_answer_that_is_none_is_refused(setting: str, why: str) -> None:
     with pytest.raises(InputError, match=why):
         set_facts(told({"front-derailleur": "unknown"}), Change(), [setting], catalogue())
+
+
+def test_a_question_that_turns_on_the_change_counts() -> None:
+    asked, change = told({"bar-clamp-shim": "unknown"}), Change((("tolverne-alder-100", "stem"),))
+    (question,) = (each for each in vetting(asked).findings(change) if each.name == QUESTION)
+    assert question.counts

@@ -49,7 +49,7 @@ def across(told: Sequence[Finding], worlds: Sequence[World]) -> Across:
             present = [key in found for found in every]
             for name in _to_blame(open_here, present, worlds, questions):
                 blamed.setdefault(name, []).append(min(open_here, key=Finding.sort_key))
-    asked = [replace(questions[name], since=_since(found)) for name, found in blamed.items()]
+    asked = [_asked(questions[name], found) for name, found in blamed.items()]
     decides = {name: tuple(sorted({finding.name for finding in found})) for name, found in blamed.items()}
     return Across(tuple(sorted((*kept, *asked), key=Finding.sort_key)), decides)
 
@@ -72,8 +72,10 @@ def _tells(known: Finding | None, other: Finding) -> bool:
     return known is not None and (known.since is other.since or known.since is Since.CHANGE)
 
 
-def _since(found: Sequence[Finding]) -> Since:
-    return Since.CHANGE if any(finding.since is Since.CHANGE for finding in found) else Since.BEFORE
+def _asked(question: Finding, found: Sequence[Finding]) -> Finding:
+    """The question counts where the change brings any of what turns on it."""
+    brought = any(finding.since is Since.CHANGE for finding in found)
+    return replace(question, since=Since.CHANGE if brought else Since.BEFORE, counts=brought)
 
 
 def _to_blame(
