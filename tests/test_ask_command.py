@@ -318,9 +318,9 @@ def test_what_is_there_may_be_told_without_a_terminal(outline: Path) -> None:
 @pytest.mark.parametrize(
     ("setting", "why"),
     [
-        ("seatpost.part=no-such-part", "--set:1:1: meaning: no part 'no-such-part' in the catalogue"),
-        ("seatpost.part=tolverne-alder-110", "--set:1:1: meaning: "),
-        ("seatpost.part=3", "--set:1:1: schema: a part, a kind of part or none is expected, not 3"),
+        ("seatpost.part=no-such-part", "--set: no part 'no-such-part' in the catalogue"),
+        ("seatpost.part=tolverne-alder-110", "--set: "),
+        ("seatpost.part=3", "--set: a part, a kind of part or none is expected, not 3"),
     ],
 )
 def test_what_cannot_be_there_is_refused(outline: Path, setting: str, why: str) -> None:
