@@ -182,7 +182,8 @@ def test_catalogues_add_parts(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -
 
 def test_find_tells_kind_price_and_number() -> None:
     ran = run("parts", "find", "WEXCOMBE", "veil")
-    assert re.fullmatch(r"wexcombe-veil-420-100 +EUR 338\.50  .*width 420.*  Wexcombe Veil bar-stem 420 x 100", ran.out.splitlines()[0])
+    first = ran.out.splitlines()[0]
+    assert re.fullmatch(r"wexcombe-veil-420-100 +EUR 338\.50  .*width 420.*  Wexcombe Veil bar-stem 420 x 100", first)
     assert re.fullmatch(r"\d+ of \d+ parts\n", ran.err)
     none = run("parts", "find", "xyzzy")
     assert (none.code, none.out, none.err[:5]) == (0, "", "0 of ")
