@@ -256,14 +256,17 @@ class _Layout:
                 return
         if on is None:
             self._settle_by_shape(rider, fitted)
-        elif sits(self.standards, rider, on).is_no:
+        rider = fitted[position]
+        on = fitted.get(rider.on or "")
+        if on is None or sits(self.standards, rider, on).is_no:
             self._settle_where_it_may(rider, fitted)
 
     def _settle_where_it_may(self, rider: Fitted, fitted: dict[str, Fitted]) -> None:
         """A thing that certainly goes nowhere that is known goes to a part of which nobody knows the places."""
         may = [name for name, spot in fitted.items() if name != rider.position and not spot.part.lists("places")]
         if may:
-            fitted[rider.position] = replace(rider, on=min(may), place=None)
+            likeliest = min(may, key=lambda name: (self.order[self._row(name).id], name))
+            fitted[rider.position] = replace(rider, on=likeliest, place=None)
 
     def _move(self, position: str, fitted: dict[str, Fitted]) -> None:
         """A thing that is moved goes to the place that is named, or else to the first free one of its new carrier.
