@@ -168,3 +168,10 @@ def test_a_name_with_line_breaks_makes_no_line_of_its_own() -> None:
     report = replace(report_of_the_demo(), bike_name="x\nBLOCKED: \u202eno\x1b[31m")
     lines = shown(report)
     assert lines[1] == r"Bike: x BLOCKED: \u202eno\x1b[31m [city-rim]"
+
+
+def test_what_moves_or_is_left_off_keeps_to_the_columns() -> None:
+    moved = RemedyPart(None, say("lead {it} elsewhere", it=LONG), "wire-frame", 0.0)
+    remedy = replace(crowded(Verdict.BLOCKED).remedies[0], parts=(moved,), gives_up=())
+    lines = shown(replace(report_of_the_demo(), remedies=(remedy,), search=Search(Outcome.CHEAPEST)))
+    assert any(line.startswith("  Lead a very long sentence") for line in lines)

@@ -183,8 +183,8 @@ class _Counter:
         beside = [*self._given_up(remedy), *self._sums(bought)]
         title = "To order" if remedy is None else _REMEDY[report.search.outcome]
         rows = [_row(part) for part in bought] if bought else []
-        left = [f"  {printable(_left(part))}" for part in other]
-        whole = [*map(TextLine, [*rows, *left]), *beside]
+        left = [line for part in other for line in paragraph(_left(part), 2, 4, 2)]
+        whole = [*map(TextLine, rows), *left, *beside]
         forms = [headed(title if rows or left else "What it takes", whole)]
         run = _some_bought(bought)
         for most in (99, 8, 4, 2):
