@@ -223,7 +223,7 @@ class Vetting:
                 *not_sold(vetter, change, vetted.context),
             ),
             root_causes=self._root_causes(findings, change.positions),
-            siblings=tuple(siblings_of(vetter, change, vetted)),
+            siblings=tuple(siblings_of(self.vetter(change.positions), change, vetted)),
             asked_parts=asked_parts(vetter, change, vetted),
             bench_alone=self._bench_alone(findings),
             rules_run=ran.rules_run,

@@ -6,6 +6,7 @@ import pytest
 
 from buildcheck.model.bikes import Change
 from buildcheck.model.levels import Level, Verdict
+from buildcheck.vetting import verdict_of
 from command import run
 from laws.bench import BIKES, bike, catalogue, vetting
 
@@ -36,6 +37,15 @@ def test_each_sibling_fits_and_is_of_the_same_kind(name: str, position: str) -> 
             assert sibling.differs
             other = of.vetted(Change(((sibling.id, position),)))
             assert not any(finding.level is Level.BLOCKS for finding in other.findings)
+            assert verdict_of(other.findings, changed=True) not in (Verdict.BLOCKED, Verdict.UNDECIDED)
+
+
+def test_what_is_undecided_is_not_said_to_fit() -> None:
+    ask = ("swap", "city-rim", "--fit", "dunreth-townley-47-622@rear-tyre")
+    assert "fits: dunreth-townley-42-622" in run(*ask).out
+    unknown = run(*ask, "--set", "rear-wheel.rim_inner_mm=unknown").out
+    assert "BLOCKED" in unknown
+    assert "fits: dunreth-townley-42-622" not in unknown
 
 
 def test_what_fits_has_none() -> None:

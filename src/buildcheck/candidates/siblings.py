@@ -12,6 +12,7 @@ from buildcheck.fit.reading import unit_of
 from buildcheck.library.records import fields_of
 from buildcheck.model.bikes import Change
 from buildcheck.model.blind import unseen
+from buildcheck.model.levels import Level
 from buildcheck.model.parts import Part
 from buildcheck.model.report import RemedyPart, Sibling, Wanted
 from buildcheck.model.sentences import shown
@@ -21,10 +22,11 @@ _MOST_TRIED = 6
 # Of one line of a maker two parts may differ in sizes that go together, as bore and length: our choice.
 _MOST_DIFFERENCES = 4
 _Differences = tuple[str, ...]
+_UNFIT = (Level.BLOCKS, Level.UNKNOWN)
 
 
 def siblings_of(vetter: Vetter, change: Change, vetted: Vetted) -> Iterator[Sibling]:
-    """For each part of the change that brings what blocks: the one nearest to it with which nothing blocks.
+    """For each part of the change that brings what blocks: the one nearest to it that fits for sure.
 
     A part is near that differs from it in a single fact, or that is of the same line of the same maker, and if what
     it differs in is among the evidence of what blocks.
@@ -40,7 +42,7 @@ def siblings_of(vetter: Vetter, change: Change, vetted: Vetted) -> Iterator[Sibl
             continue
         for part, differs in nsmallest(_MOST_TRIED, _near(vetter, spot.part, clashing), key=_rank):
             other = replace(change, fit=(*change.fit[:number], (part.id, position), *change.fit[number + 1 :]))
-            if not vetter.vet(other).blocking:
+            if not any(finding.counts and finding.level in _UNFIT for finding in vetter.vet(other).findings):
                 wanted = tuple(_wanted(part, name) for name in differs if name in clashing)
                 yield Sibling(position, part_id, part.id, part.name, part.best_price_eur(), wanted)
                 break
